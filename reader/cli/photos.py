@@ -1,0 +1,9 @@
+"""Commands that read photos."""
+
+from __future__ import annotations
+
+import typer
+
+
+def attach(app: typer.Typer) -> None:
+    """Add this family's commands to the app."""

@@ -1,0 +1,160 @@
+"""Every type that passes between the stages, in the order in which they arise.
+
+`Photo` → `Region` → `Strip` → `Hypothesis` → `Marking` → `Candidate` → `Reading`. Each keeps what
+it came from, so that 'why?' is a walk back. Arrays live in `Photo`, `Strip` and `Hypothesis` only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Pixels = NDArray[np.uint8]
+Floats = NDArray[np.float32]
+
+PartKind = Literal["tyre", "rim", "tube", "unknown"]
+
+
+class Verdict(StrEnum):
+    """How far an answer can be trusted, from best to none."""
+
+    SURE = "sure"  # at least 99 of 100 such answers are right
+    LIKELY = "likely"  # check before you build on it
+    CANT_TELL = "can't tell"  # markings were read, but they do not settle the size
+    NONE = "none"  # no size marking was found
+
+
+@dataclass(frozen=True)
+class Size:
+    """An ISO 5775 size: nominal width and bead seat diameter, in millimetres.
+
+    `width` is the nominal inflated width of a tyre, or the inner width of a rim; `None` where the
+    text tells the diameter only.
+    """
+
+    bsd: int
+    width: float | None = None
+
+    def __str__(self) -> str:
+        return f"{'?' if self.width is None else format(self.width, 'g')}-{self.bsd}"
+
+
+@dataclass(frozen=True, eq=False)
+class Photo:
+    """One picture, upright (EXIF orientation already applied), RGB, uint8, H x W x 3."""
+
+    name: str
+    pixels: Pixels
+    part: PartKind = "unknown"  # what the user says it shows
+    box: tuple[int, int, int, int] | None = None  # x, y, width, height of the marking, from the user
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Height and width in pixels."""
+        return self.pixels.shape[0], self.pixels.shape[1]
+
+
+@dataclass(frozen=True, eq=False)
+class Region:
+    """A line of text, or a band that may hold one: a centre line in photo pixels and its height.
+
+    `centreline` is N x 2 (x, y), float32, in reading direction, so that the text's upper side lies
+    to the left of the walk in image terms (for a walk to the right: towards smaller y).
+    """
+
+    photo: Photo
+    centreline: Floats
+    height: float  # of the text's band, in photo pixels, measured across the line
+    score: float = 1.0  # the finder's own, 0..1
+    finder: str = ""  # who found it: 'lines', 'ring', 'box', 'tile', 'scene'
+
+
+@dataclass(frozen=True, eq=False)
+class Strip:
+    """A region laid straight: grey, uint8, H x W; column 0 is where reading starts."""
+
+    region: Region
+    pixels: Pixels
+    variant: str = "plain"  # name of the enhancement
+
+
+@dataclass(frozen=True, eq=False)
+class Hypothesis:
+    """What one engine sees in one strip.
+
+    `log_probs` is T x C (natural logarithms, column 0 is the CTC blank) over `alphabet` (C - 1
+    letters), or `None` from engines that only give a string.
+    """
+
+    engine: str
+    text: str
+    score: float  # the engine's own, 0..1, uncalibrated
+    strip: Strip | None = None
+    log_probs: Floats | None = None
+    alphabet: str = ""
+    char_scores: tuple[float, ...] = ()  # one per letter of text, where the engine tells
+
+
+@dataclass(frozen=True, eq=False)
+class Marking:
+    """One possible reading of a piece of text as a known notation.
+
+    `numbers` holds the notation's own parts in its own units, e.g. {'width_mm': 47, 'bsd_mm': 507},
+    {'diameter_in': 26, 'width_in': 1.375, 'width_text': '1 3/8'}, {'low_kpa': 350, 'high_kpa': 600}.
+    """
+
+    notation: str  # the notation's module name, e.g. 'iso_pair'
+    text: str  # tidied, as a mechanic would write it: '47-507', '26 x 1 3/8', '700x28C'
+    numbers: Mapping[str, float | str]
+    span: tuple[int, int] = (0, 0)  # where in the hypothesis' text
+    cost: float = 0.0  # natural-log penalty for damage assumed, 0 for a clean match
+    hypothesis: Hypothesis | None = None
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One named reason for or against a candidate; weight is in natural-log odds."""
+
+    name: str  # 'ISO pair read', 'French name agrees', …
+    detail: str  # what was read, where
+    weight: float
+    photo: str = ""  # name of the photo
+    engine: str = ""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A size that the markings can mean, with its share of the belief and why."""
+
+    size: Size
+    part: PartKind  # what kind of part this reading makes of the photo
+    probability: float
+    evidence: tuple[Evidence, ...] = ()
+    names: tuple[str, ...] = ()  # other names of the same size
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """The answer for one part: candidates by falling probability, a verdict, and what to do next."""
+
+    candidates: tuple[Candidate, ...]
+    verdict: Verdict
+    part: PartKind = "unknown"
+    photos: tuple[str, ...] = ()
+    markings: tuple[Marking, ...] = ()  # all that were found, decoys and pressures included
+    advice: tuple[str, ...] = ()  # which further photo or measurement would settle it
+    contradictions: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    calibrated: bool = False
+    seconds: float = 0.0
+    regions: tuple[Region, ...] = field(default=(), repr=False)
+
+    @property
+    def best(self) -> Candidate | None:
+        """The most probable candidate, if any."""
+        return self.candidates[0] if self.candidates else None
