@@ -1,0 +1,51 @@
+"""The letters that the trained recogniser tells apart, and how other text folds onto them."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+ALPHABET = " 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-./()+:,&\"'%"
+"""Column k + 1 of the log-probabilities is ALPHABET[k]; column 0 is the CTC blank."""
+
+_FOLD = str.maketrans(
+    {
+        "×": "X",
+        "*": "X",
+        "–": "-",
+        "—": "-",
+        "−": "-",
+        "‐": "-",
+        "_": "-",
+        "~": "-",
+        "“": '"',
+        "”": '"',
+        "″": '"',
+        "’": "'",
+        "′": "'",
+        "⁄": "/",
+        "[": "(",
+        "]": ")",
+        "·": ".",
+        "•": ".",
+        "|": "/",
+        ";": ":",
+    }
+)
+_VULGAR = {
+    char: " " + unicodedata.normalize("NFKC", char).replace("⁄", "/") for char in "½¼¾⅛⅜⅝⅞⅓⅔"
+}
+_SPACES = re.compile(r" +")
+
+
+def fold(text: str) -> str:
+    """Write a text in `ALPHABET`: upper case, X for any times sign, letters outside it dropped.
+
+    >>> fold("47–507 (24×1¾)")
+    '47-507 (24X1 3/4)'
+    """
+    for char, spelled in _VULGAR.items():
+        text = text.replace(char, spelled)
+    text = text.translate(_FOLD).upper()
+    kept = "".join(char if char in ALPHABET else " " for char in text)
+    return _SPACES.sub(" ", kept).strip()
