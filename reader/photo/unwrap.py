@@ -10,12 +10,15 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from reader.records import Floats, Photo, Pixels, Region, Strip
 
+Curve = NDArray[np.float64]
+
 # A chunk is sampled from one crop; a bent chunk whose crop is mostly not band is halved first.
 CROP_WASTE = 6.0
-SHORTEST_CHUNK = 64
+SHORTEST_CHUNK, LONGEST_CHUNK = 64, 4096  # in columns
 SQUARISH = 0.5  # a box at least this tall for its width may hold text that runs along its height
 
 
@@ -39,11 +42,11 @@ def straighten(region: Region, strip_height: int = 48, pad: float = 0.25) -> Str
         raise ValueError(f"a region needs a height above 0, this one has {region.height}")
     points, ups = walk(region, shown / strip_height)
     rows = (strip_height - 1) / 2 - np.arange(strip_height, dtype=np.float32)
-    offsets = (rows * (shown / strip_height))[:, None, None]
+    offsets = (rows * (shown / strip_height))[:, None].astype(np.float32)
     out = np.empty((strip_height, len(points)), np.uint8)
     for part in _chunks(points, shown, 0, len(points)):
-        grid = points[None, part] + offsets * ups[None, part]
-        out[:, part] = _sample(region.photo.pixels, grid, strip_height / shown)
+        xs, ys = (points[part, axis] + offsets * ups[part, axis] for axis in (0, 1))
+        out[:, part] = _sample(region.photo.pixels, xs, ys, strip_height / shown)
     return Strip(region, out)
 
 
@@ -139,9 +142,9 @@ def walk(region: Region, step: float) -> tuple[Floats, Floats]:
     return points.astype(np.float32), ups.astype(np.float32)
 
 
-def _distinct(line: Floats) -> Floats:
+def _distinct(centreline: Floats) -> Curve:
     """The line as float64 without repeated or unknown points."""
-    line = np.asarray(line, np.float64).reshape(-1, 2)
+    line = np.asarray(centreline, np.float64).reshape(-1, 2)
     line = line[np.isfinite(line).all(1)]
     if len(line):
         moves = np.hypot(*np.diff(line, axis=0).T) > 1e-3
@@ -151,11 +154,11 @@ def _distinct(line: Floats) -> Floats:
     return line
 
 
-def _run(line: Floats) -> Floats:
+def _run(line: Curve) -> Curve:
     return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
 
 
-def _smooth_curve(line: Floats, height: float) -> Floats:
+def _smooth_curve(line: Curve, height: float) -> Curve:
     """A fine curve through the line: cubic between its points, then a light Gaussian.
 
     The cubic rounds coarse polylines (a chord would cut an arc by its sagitta), the Gaussian
@@ -180,7 +183,7 @@ def _smooth_curve(line: Floats, height: float) -> Floats:
     return np.stack([np.convolve(padded[:, axis], kernel, "valid") for axis in (0, 1)], 1)
 
 
-def _hermite(line: Floats, knots: Floats, spots: Floats) -> Floats:
+def _hermite(line: Curve, knots: Curve, spots: Curve) -> Curve:
     """Piecewise cubic through `line` at `knots`, evaluated at `spots`."""
     slopes = np.gradient(line, knots, axis=0, edge_order=2)
     left = np.clip(np.searchsorted(knots, spots, "right") - 1, 0, len(knots) - 2)
@@ -196,7 +199,8 @@ def _chunks(points: Floats, shown: float, start: int, stop: int) -> Iterator[sli
     here = points[start:stop]
     box = here.max(0) - here.min(0) + shown
     length = float(np.hypot(*(here[1] - here[0]))) * len(here) if len(here) > 1 else shown
-    if stop - start <= SHORTEST_CHUNK or box[0] * box[1] <= CROP_WASTE * shown * (length + shown):
+    lean = box[0] * box[1] <= CROP_WASTE * shown * (length + shown)
+    if stop - start <= SHORTEST_CHUNK or (lean and stop - start <= LONGEST_CHUNK):
         yield slice(start, stop)
     else:
         middle = (start + stop) // 2
@@ -204,25 +208,34 @@ def _chunks(points: Floats, shown: float, start: int, stop: int) -> Iterator[sli
         yield from _chunks(points, shown, middle, stop)
 
 
-def _sample(pixels: Pixels, grid: Floats, scale: float) -> Pixels:
-    """Grey values at the grid's photo coordinates; `scale` is strip pixels per photo pixel."""
-    rows, cols = pixels.shape[:2]
+def _sample(pixels: Pixels, xs: Floats, ys: Floats, scale: float) -> Pixels:
+    """Grey values at photo coordinates; `scale` is strip pixels per photo pixel."""
     margin = 2 + int(np.ceil(1 / scale))
-    low = np.floor(grid.min((0, 1))).astype(int) - margin
-    high = np.ceil(grid.max((0, 1))).astype(int) + margin + 1
-    left, top = np.clip(low, 0, [cols - 1, rows - 1])
-    right, bottom = np.clip(high, [left + 1, top + 1], [cols, rows])
+    left, right = _span(xs, margin, pixels.shape[1])
+    top, bottom = _span(ys, margin, pixels.shape[0])
     crop = _grey(pixels[top:bottom, left:right])
-    local = grid - np.array([left, top], np.float32)
+    shift_x, shift_y, stretch_x, stretch_y = float(left), float(top), 1.0, 1.0
     if scale < 0.8:  # shrink first, else thin strokes fall between the samples
-        size = (max(1, round(crop.shape[1] * scale)), max(1, round(crop.shape[0] * scale)))
-        factor = np.array(size, np.float32) / np.array(crop.shape[::-1], np.float32)
-        crop = cv2.resize(crop, size, interpolation=cv2.INTER_AREA)
-        local = (local + 0.5) * factor - 0.5
+        rows, cols = crop.shape
+        size = (max(1, round(cols * scale)), max(1, round(rows * scale)))
+        crop = np.asarray(cv2.resize(crop, size, interpolation=cv2.INTER_AREA), np.uint8)
+        stretch_x, stretch_y = size[0] / cols, size[1] / rows
+        shift_x += 0.5 / stretch_x - 0.5
+        shift_y += 0.5 / stretch_y - 0.5
+    local_x = ((xs - np.float32(shift_x)) * np.float32(stretch_x)).astype(np.float32, copy=False)
+    local_y = ((ys - np.float32(shift_y)) * np.float32(stretch_y)).astype(np.float32, copy=False)
     kind = cv2.INTER_CUBIC if scale > 1.2 else cv2.INTER_LINEAR
-    local = np.ascontiguousarray(local, np.float32)
-    return cv2.remap(crop, local, None, kind, borderMode=cv2.BORDER_REPLICATE)
+    out = cv2.remap(crop, local_x, local_y, kind, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(out, np.uint8)
+
+
+def _span(spots: Floats, margin: int, size: int) -> tuple[int, int]:
+    """First and last pixel (exclusive) of a photo's side that the samples can touch."""
+    rim = spots[[0, -1]]  # columns are straight, so the extremes lie in the outer rows
+    first = min(max(0, int(np.floor(rim.min())) - margin), size - 1)
+    return first, max(first + 1, min(size, int(np.ceil(rim.max())) + margin + 1))
 
 
 def _grey(pixels: Pixels) -> Pixels:
-    return pixels if pixels.ndim == 2 else cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    grey = pixels if pixels.ndim == 2 else cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    return np.asarray(grey, np.uint8)
