@@ -1,0 +1,79 @@
+"""The PP-OCRv6 small models, as files of the `rapidocr` wheel, opened with onnxruntime.
+
+The wheel's own code is never imported: only its two model files are used. Weights: PaddleOCR
+project, Apache-2.0; the wheel's MODEL_LICENSES.md names origin and checksums.
+"""
+
+from __future__ import annotations
+
+import os
+from functools import lru_cache
+from importlib.metadata import PackageNotFoundError, version
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from reader.errors import EngineError
+
+PACKAGE = "rapidocr"
+FINDER = "PP-OCRv6_det_small.onnx"
+RECOGNISER = "PP-OCRv6_rec_small.onnx"
+
+
+def model_path(file: str) -> Path:
+    """Where the wheel put a model file.
+
+    Raises:
+        EngineError: the wheel is not installed, or has no such file.
+    """
+    spec = find_spec(PACKAGE)  # finds the folder without running the package
+    folders = list(spec.submodule_search_locations or ()) if spec else []
+    for folder in folders:
+        path = Path(folder) / "models" / file
+        if path.is_file():
+            return path
+    raise EngineError(
+        f"the scene engine's model {file} is missing", f"run: pip install {PACKAGE}==3.10.0"
+    )
+
+
+def session(file: str) -> Any:
+    """An open onnxruntime session of this process; opened once, shared by all who ask."""
+    return _session(file, os.getpid())
+
+
+@lru_cache(maxsize=8)
+def _session(file: str, process: int) -> Any:
+    """`process` is in the key because a session inherited through a fork hangs."""
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = cores()
+    options.inter_op_num_threads = 1
+    options.enable_cpu_mem_arena = False  # widths vary; the arena would keep the largest of each
+    options.log_severity_level = 3
+    try:
+        return onnxruntime.InferenceSession(
+            str(model_path(file)), options, providers=["CPUExecutionProvider"]
+        )
+    except EngineError:
+        raise
+    except Exception as error:  # onnxruntime has no common base class for its errors
+        raise EngineError(
+            f"the scene engine's model {file} can't be opened ({error})",
+            f"reinstall it: pip install --force-reinstall {PACKAGE}==3.10.0",
+        ) from error
+
+
+def cores() -> int:
+    """How many processor cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def describe() -> str:
+    """Model, wheel and runtime with their versions, in one line."""
+    try:
+        wheel, runtime = version(PACKAGE), version("onnxruntime")
+    except PackageNotFoundError as missing:
+        return f"scene: not installed ({missing.name})"
+    return f"scene: PP-OCRv6 small (from {PACKAGE} {wheel}) by onnxruntime {runtime}"
