@@ -1,0 +1,130 @@
+"""Scores every marking that the grammar allows against letter probabilities, not one string.
+
+A strip holds other text before and after the marking, so this is keyword spotting with a
+connectionist temporal classification (CTC) automaton: the frames outside the marking are read
+freely, the frames inside must spell the marking. Costs are taken relative to the best letter of
+each frame, so free frames cost nothing and a marking that the freest reading spells costs nothing.
+
+The best path is scored (Viterbi), not the sum over paths: the freest reading it is compared with
+is a best path too, costs then only grow along a path, so that cutting at the budget loses nothing,
+and the path tells where the marking stands. The tree is walked level by level; all living nodes of
+a level advance together, one vector operation a frame.
+
+The collapse rule (repeats, then blanks) follows Graves et al., 'Connectionist temporal
+classification', ICML 2006, section 3.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from reader.markings.trie import Trie, all_notations
+from reader.markings.walk import Found, Level, cheapest, fold, place, walk
+from reader.records import Floats, Marking
+
+BUDGET = 12.0  # natural-log cost beyond which a marking is not worth telling
+KEEP = 40
+GLUED_PENALTY = 4.0  # a digit right before or after, so that it may be part of a longer number
+LETTER_WORTH = 2.0  # what explaining one more letter is worth against reading it as free text
+PART_CAP = 4.0
+
+
+def score(
+    log_probs: Floats,
+    alphabet: str,
+    *,
+    trie: Trie | None = None,
+    budget: float = BUDGET,
+    keep: int = KEEP,
+) -> tuple[Marking, ...]:
+    """Score all spellings against one strip and tell the best, cheapest first.
+
+    Args:
+        log_probs: T x C natural logarithms, column 0 is the CTC blank.
+        alphabet: the C - 1 letters of the other columns; may hold a space.
+        trie: spellings to score; all notations by default.
+        budget: highest cost told.
+        keep: how many markings at most.
+
+    Returns:
+        Markings without hypothesis. `cost` is how much worse the marking is than the freest
+        reading of the same frames, plus that reading's own doubt about them, plus penalties for
+        digits glued to it and for being part of a longer marking that reads as well. `span`
+        counts letters of the greedy reading.
+    """
+    if len(log_probs) == 0:
+        return ()
+    trie = all_notations() if trie is None else trie
+    frames = fold(log_probs, alphabet, trie.letters, budget)
+    levels = walk(trie, frames, budget)
+    found = [place(trie, frames, levels, one) for one in cheapest(trie, levels, budget, 2 * keep)]
+    return _tell(trie, levels, found, log_probs, alphabet, budget)[:keep]
+
+
+def greedy(log_probs: Floats, alphabet: str) -> list[tuple[str, int, int]]:
+    """The freest reading: (letter, first frame, last frame) of each, repeats collapsed."""
+    best = log_probs.argmax(axis=1)
+    edges = np.flatnonzero(np.diff(best)) + 1
+    starts = [0, *edges.tolist()]
+    stops = [*edges.tolist(), len(best)]
+    return [
+        (alphabet[best[a] - 1], a, b - 1) for a, b in zip(starts, stops, strict=True) if best[a]
+    ]
+
+
+def _tell(
+    trie: Trie,
+    levels: list[Level],
+    found: list[Found],
+    log_probs: Floats,
+    alphabet: str,
+    budget: float,
+) -> tuple[Marking, ...]:
+    letters = greedy(log_probs, alphabet)
+    doubt = np.r_[0.0, np.cumsum(-log_probs.max(axis=1))]
+    told: dict[tuple, Marking] = {}
+    for one in found:
+        node = int(levels[one.level].nodes[one.column])
+        unsure = float(doubt[one.end + 1] - doubt[one.begin]) / (one.end + 1 - one.begin)
+        span, glued = _surroundings(letters, one.begin, one.end, " " in alphabet)
+        cost = one.cost + unsure * (one.level + 1) + GLUED_PENALTY * glued
+        cost += _part_penalty(one, found)
+        for notation, text, numbers in trie.ends[node]:
+            key = (notation, tuple(sorted(numbers.items())))
+            if cost <= budget and (key not in told or cost < told[key].cost):
+                told[key] = Marking(notation, text, numbers, span, cost)
+    return tuple(sorted(told.values(), key=lambda marking: marking.cost))
+
+
+def _part_penalty(one: Found, found: list[Found]) -> float:
+    """How much worse it explains the frames of a longer marking that holds it."""
+    best = 0.0
+    for other in found:
+        extra = other.level - one.level
+        if extra > 0 and other.begin <= one.begin and one.end <= other.end:
+            best = max(best, one.cost + LETTER_WORTH * extra - other.cost)
+    return min(best, PART_CAP)
+
+
+def _surroundings(
+    letters: list[tuple[str, int, int]], begin: int, end: int, knows_spaces: bool
+) -> tuple[tuple[int, int], int]:
+    """The span in the greedy reading, and on how many sides a number goes on."""
+    inside = [i for i, (_, first, last) in enumerate(letters) if last >= begin and first <= end]
+    if not inside:
+        return (0, 0), 0
+    start, stop = inside[0], inside[-1] + 1
+    pitch = (end - begin + 1) / len(inside)
+    glued = 0
+    for nearest, beyond, step in ((start - 1, start - 2, -1), (stop, stop + 1, 1)):
+        if not 0 <= nearest < len(letters):
+            continue
+        letter, first, last = letters[nearest]
+        if not knows_spaces:  # then only a wide gap tells that a new word begins
+            gap = begin - last if step < 0 else first - end
+            if gap > 1.5 * pitch:
+                continue
+        if letter in ".,/" and 0 <= beyond < len(letters):
+            letter = letters[beyond][0]
+        glued += letter.isdigit()
+    return (start, stop), glued
