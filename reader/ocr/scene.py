@@ -121,8 +121,10 @@ def _hypothesis(strip: Strip, frames: Frames) -> Hypothesis:
 def _recognise(pieces: Sequence[Pixels]) -> list[Frames]:
     """Frames of every piece; pieces of like width share a call, as padding costs time."""
     out: list[Frames | None] = [None] * len(pieces)
+    if not pieces:
+        return []
     source, target = _folding()
-    net = scene_models.session(scene_models.RECOGNISER) if pieces else None
+    net = scene_models.session(scene_models.RECOGNISER)
     for group in batches([piece.shape[1] for piece in pieces]):
         try:
             scores = net.run(None, {"x": _tensor([pieces[k] for k in group])})[0]

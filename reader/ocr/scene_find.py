@@ -83,12 +83,13 @@ def boxes(chances: Floats) -> list[Quad]:
         middle, (wide, high), angle = cv2.minAreaRect(outline)
         if min(wide, high) < SMALLEST:
             continue
-        core = cv2.boxPoints((middle, (wide, high), angle))
+        core = np.asarray(cv2.boxPoints((middle, (wide, high), angle)), dtype=np.float32)
         score = _mean_inside(chances, core)
         if score < KEEP:
             continue
         grow = wide * high * GROW / (wide + high)  # twice area / perimeter: both sides move
-        found.append(Quad(cv2.boxPoints((middle, (wide + grow, high + grow), angle)), score))
+        line = cv2.boxPoints((middle, (wide + grow, high + grow), angle))
+        found.append(Quad(np.asarray(line, dtype=np.float32), score))
     return found
 
 
