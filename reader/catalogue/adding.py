@@ -1,0 +1,76 @@
+"""Adding a single part, from a reading or from what a person says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from reader.catalogue import codes
+from reader.catalogue.arrivals import record
+from reader.catalogue.findings import findings_of
+from reader.catalogue.parts import get_part
+from reader.catalogue.photofile import photo_ref
+from reader.catalogue.records import Arrival, Findings, Part, PhotoRef, Place
+from reader.catalogue.review import check_size, correct
+from reader.catalogue.store import Catalogue
+from reader.errors import InputError
+from reader.records import PartKind, Reading, Size
+
+
+def add_part(
+    catalogue: Catalogue,
+    reading: Reading | Findings | None = None,
+    photos: Sequence[Path | PhotoRef] = (),
+    place: Place | None = None,
+    *,
+    size: Size | None = None,
+    kind: PartKind = "unknown",
+    code: str | None = None,
+    quantity: int = 1,
+    condition: str = "",
+    note: str = "",
+    person: str = "",
+) -> Part:
+    """Add one part; photos that are in the catalogue already lead to the part they belong to.
+
+    Args:
+        catalogue: where to.
+        reading: what was read; None if a person says the size.
+        photos: the files, which stay where they are, or references to them.
+        place: bin and shelf.
+        size: what a person says it is, mm; settles the part. The reading, if any, is kept.
+        kind: what the user says it is.
+        code: of a label that was printed beforehand.
+        quantity: pieces, alike and lying together.
+        condition: free text, e.g. 'worn'.
+        note: free text.
+        person: who says so.
+
+    Raises:
+        InputError: neither reading nor size, a photo that can't be opened, nonsense in a number.
+        CatalogueError: it could not be written.
+    """
+    if reading is None and size is None:
+        raise InputError("a part without reading and size", "give one of the two")
+    if size is not None:
+        check_size(size)
+    if quantity < 0:
+        raise InputError(f"a quantity of {quantity}", "give 0 or more")
+    findings = findings_of(reading) if isinstance(reading, Reading) else reading
+    refs = tuple(p if isinstance(p, PhotoRef) else photo_ref(p) for p in photos)
+    taken = sorted(ref.taken[:10] for ref in refs if ref.taken)
+    arrival = Arrival(
+        photos=refs,
+        findings=findings,
+        code=codes.tidy(code) if code else None,
+        kind=kind,
+        place=place or Place(),
+        arrived=taken[0] if taken else "",
+        condition=condition,
+        quantity=quantity,
+        note=note,
+    )
+    added = record(catalogue, arrival)
+    if size is not None:
+        return correct(catalogue, added, size, kind if kind != "unknown" else "", "", person)
+    return get_part(catalogue, added)

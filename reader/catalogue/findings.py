@@ -1,0 +1,61 @@
+"""From a `Reading` to what the catalogue keeps of it."""
+
+from __future__ import annotations
+
+import json
+from io import BytesIO
+
+from reader.catalogue.records import Findings, Share
+from reader.records import Marking, Reading
+
+KEEP = 12  # candidates a part; what follows has no weight in any count
+
+
+def findings_of(reading: Reading) -> Findings:
+    """What to store of a reading; needs its strips, so call it where the reading was made."""
+    from reader.report import reading_to_dict
+
+    document = reading_to_dict(reading)
+    document.pop("seconds", None)  # the same photos shall give the same document
+    best = reading.best
+    kind = reading.part if reading.part != "unknown" or best is None else best.part
+    return Findings(
+        verdict=reading.verdict.value,
+        kind=kind,
+        shares=tuple(
+            Share(c.part, c.size.bsd, c.size.width, round(c.probability, 6))
+            for c in reading.candidates[:KEEP]
+        ),
+        document=json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":")),
+        strip=strip_png(reading),
+        rim_kind=_rim_kind(reading),
+        seconds=reading.seconds,
+    )
+
+
+def _fitting(reading: Reading) -> list[Marking]:
+    """The markings that say the best candidate's size, cleanest first, then all others."""
+    best = reading.best
+
+    def order(marking: Marking) -> tuple[bool, float]:
+        says = best is not None and marking.numbers.get("bsd_mm") == best.size.bsd
+        return (not says, marking.cost)
+
+    return sorted(reading.markings, key=order)
+
+
+def strip_png(reading: Reading) -> bytes | None:
+    """The straightened picture of the marking that carries the answer, as PNG; None if none."""
+    from PIL import Image
+
+    for marking in _fitting(reading):
+        if marking.hypothesis is not None and marking.hypothesis.strip is not None:
+            out = BytesIO()
+            Image.fromarray(marking.hypothesis.strip.pixels).save(out, "PNG", optimize=False)
+            return out.getvalue()
+    return None
+
+
+def _rim_kind(reading: Reading) -> str:
+    rims = [marking for marking in _fitting(reading) if marking.notation == "rim"]
+    return str(rims[0].numbers.get("kind", "")) if rims else ""
