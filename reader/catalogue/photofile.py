@@ -8,11 +8,8 @@ from pathlib import Path
 from reader.catalogue.records import PhotoRef
 from reader.errors import PhotoError
 
-SUFFIXES = frozenset(
-    [".jpg", ".jpeg", ".jpe", ".png", ".webp", ".heic", ".heif", ".avif"] + [".tif", ".tiff", ".bmp"]
-)
-    [".jpg", ".jpeg", ".jpe", ".png", ".webp", ".heic", ".heif", ".avif", ".tif", ".tiff", ".bmp"]
-)
+_PLAIN = (".jpg", ".jpeg", ".jpe", ".png", ".webp", ".tif", ".tiff", ".bmp")
+SUFFIXES = frozenset(_PLAIN + (".heic", ".heif", ".avif"))
 _EXIF_IFD, _TAKEN, _CHANGED = 0x8769, 0x9003, 0x0132  # EXIF 2.3 tag numbers
 CHUNK = 1 << 20
 QR_SIDE = 1600  # pixels of the longer side in which a part's QR code is looked for first
