@@ -1,0 +1,289 @@
+"""The data files, read once into typed, frozen rows and handed to the stages as an argument.
+
+Every row carries `source` (a key of sources.csv) and `basis`: 'read' in that source, 'memory' or
+'practice' (common practice, no source). Row formats: reader/data/README.md.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import TypeVar
+
+from reader.errors import InputError
+
+DATA = Path(__file__).parent / "data"
+BASES = ("read", "memory", "practice")
+Cells = dict[str, str]
+Row = TypeVar("Row")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sourced:
+    """What every row of knowledge carries."""
+
+    source: str
+    basis: str
+    note: str = ""
+
+    @property
+    def from_memory(self) -> bool:
+        """True unless the row was read in a source; nothing resting on it alone is sure."""
+        return self.basis != "read"
+
+
+@dataclass(frozen=True)
+class BeadSeat(Sourced):
+    """A bead seat diameter that exists; kind is 'wired' or 'beaded' (beaded-edge rims only)."""
+
+    bsd: int
+    kind: str
+
+
+@dataclass(frozen=True)
+class Name(Sourced):
+    """One name and one bead seat diameter that it can mean.
+
+    `diameter` and `height` as printed ('12 1/2', '700'); `widths` as printed, in inches or mm, or
+    a `low`..`high` range; neither means any width. `weight` is relative to other rows of the same
+    text at equal prior; `home` is a market where this meaning rules.
+    """
+
+    notation: str
+    diameter: str
+    height: str
+    widths: tuple[str, ...]
+    low: float
+    high: float
+    mark: str
+    bsd: int
+    weight: float
+    home: str
+
+
+@dataclass(frozen=True)
+class InchWidth(Sourced):
+    """A printed inch width and the nominal tyre widths in mm that it stands for."""
+
+    style: str  # 'decimal' or 'fraction'
+    text: str
+    tyre_mm: float
+    also_mm: float | None
+
+
+@dataclass(frozen=True)
+class NominalWidth(Sourced):
+    """A tyre width or a rim's inner width in mm that exists on these bead seat diameters."""
+
+    part: str
+    width: float
+    weight: float
+    bsd_from: int
+    bsd_to: int
+
+
+def inches(text: str) -> float:
+    """Value in inches of a printed number: whole, decimal or with a fraction.
+
+    >>> inches('12 1/2'), inches('1 3/8'), inches('2.125'), inches('3/4')
+    (12.5, 1.375, 2.125, 0.75)
+    """
+    whole = 0.0
+    for piece in text.split():
+        top, slash, bottom = piece.partition("/")
+        whole += float(top) / float(bottom) if slash else float(piece)
+    return whole
+
+
+def _source(cells: Cells) -> dict[str, str]:
+    if cells["basis"] not in BASES:
+        raise ValueError(f"basis is '{cells['basis']}', not one of {', '.join(BASES)}")
+    return {"source": cells["source"], "basis": cells["basis"], "note": cells.get("note", "")}
+
+
+def _seat(cells: Cells) -> BeadSeat:
+    return BeadSeat(int(cells["bsd_mm"]), cells["kind"], **_source(cells))
+
+
+def _name(cells: Cells) -> Name:
+    printed = cells["width"]
+    low, high, texts = 0.0, 999.0, tuple(text for text in printed.split("|") if text)
+    if ".." in printed:
+        low, high = (float(end) for end in printed.split(".."))
+        texts = ()
+    return Name(
+        cells["notation"],
+        cells["diameter"],
+        cells["height"],
+        texts,
+        low,
+        high,
+        cells["mark"],
+        int(cells["bsd_mm"]),
+        float(cells["weight"]),
+        cells["home"],
+        **_source(cells),
+    )
+
+
+def _inch_width(cells: Cells) -> InchWidth:
+    also = float(cells["also_mm"]) if cells["also_mm"] else None
+    return InchWidth(cells["style"], cells["text"], float(cells["tyre_mm"]), also, **_source(cells))
+
+
+def _width(cells: Cells) -> NominalWidth:
+    return NominalWidth(
+        cells["part"],
+        float(cells["width_mm"]),
+        float(cells["weight"]),
+        int(cells["bsd_from"]),
+        int(cells["bsd_to"]),
+        **_source(cells),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Tables:
+    """All tables; compared and hashed by identity, so results can be cached per set of tables."""
+
+    seats: tuple[BeadSeat, ...]
+    names: tuple[Name, ...]
+    inch_rows: tuple[InchWidth, ...]
+    width_rows: tuple[NominalWidth, ...]
+    priors: Mapping[str, Mapping[int, float]] = field(repr=False)
+    sources: Mapping[str, str] = field(repr=False)
+
+    @cached_property
+    def bsds(self) -> tuple[int, ...]:
+        """Every bead seat diameter in mm, ascending, beaded-edge rims included."""
+        return tuple(sorted(seat.bsd for seat in self.seats))
+
+    @cached_property
+    def seat(self) -> Mapping[int, BeadSeat]:
+        """Bead seat rows by diameter in mm."""
+        return {seat.bsd: seat for seat in self.seats}
+
+    @cached_property
+    def tyre_widths(self) -> tuple[float, ...]:
+        """Every nominal tyre width in mm, ascending."""
+        return tuple(sorted(row.width for row in self.width_rows if row.part == "tyre"))
+
+    @cached_property
+    def rim_widths(self) -> tuple[float, ...]:
+        """Every inner rim width in mm, ascending."""
+        return tuple(sorted(row.width for row in self.width_rows if row.part == "rim"))
+
+    @property
+    def markets(self) -> tuple[str, ...]:
+        """Names of the columns of the prior table, 'world' first."""
+        return tuple(self.priors)
+
+    def tyre_widths_at(self, bsd: int) -> tuple[float, ...]:
+        """Nominal tyre widths in mm that exist on this bead seat diameter."""
+        return self._widths_at("tyre", bsd)
+
+    def rim_widths_at(self, bsd: int) -> tuple[float, ...]:
+        """Inner rim widths in mm that exist on this bead seat diameter."""
+        return self._widths_at("rim", bsd)
+
+    def _widths_at(self, part: str, bsd: int) -> tuple[float, ...]:
+        return tuple(
+            row.width
+            for row in self.width_rows
+            if row.part == part and row.bsd_from <= bsd <= row.bsd_to
+        )
+
+    @cached_property
+    def width_weight(self) -> Mapping[tuple[str, float], float]:
+        """How common a width is among its part: key ('tyre' or 'rim', width in mm), sum 1 each."""
+        total = {"tyre": 0.0, "rim": 0.0}
+        for row in self.width_rows:
+            total[row.part] += row.weight
+        return {(row.part, row.width): row.weight / total[row.part] for row in self.width_rows}
+
+    def prior(self, bsd: int, market: str = "world") -> float:
+        """Share of this bead seat diameter among parts met in the market; 0 if none exists.
+
+        Raises:
+            InputError: the market has no column in prior.csv.
+        """
+        if market not in self.priors:
+            raise InputError(f"no market '{market}'", f"choose one of {', '.join(self.markets)}")
+        return self.priors[market].get(bsd, 0.0)
+
+    def inch_widths(self, notation: str, diameter: str) -> tuple[str, ...]:
+        """Printed widths that exist with this printed diameter, e.g. ('inch_fraction', '26').
+
+        For decimals the texts come with every count of digits in use: '1.5' and '1.50'.
+        """
+        rows = [row for row in self.names if (row.notation, row.diameter) == (notation, diameter)]
+        texts = {text for row in rows for text in row.widths}
+        for row in rows:
+            if not row.widths:
+                texts |= {
+                    spelling
+                    for width in self.inch_rows
+                    if width.style == "decimal" and row.low <= float(width.text) <= row.high
+                    for spelling in _spellings(float(width.text))
+                }
+        return tuple(sorted(texts, key=lambda text: (inches(text), text)))
+
+    def source_title(self, key: str) -> str:
+        """The source in words."""
+        return self.sources[key]
+
+
+def _spellings(width: float) -> set[str]:
+    texts = {text for text in (f"{width:.1f}", f"{width:.2f}") if float(text) == width}
+    return texts or {f"{width:.3f}"}
+
+
+def rows(path: Path, make: Callable[[Cells], Row]) -> tuple[Row, ...]:
+    """Every line of one CSV file as a typed row.
+
+    Raises:
+        InputError: the file is missing, or a line lacks a column or holds a wrong value.
+    """
+    made: list[Row] = []
+    try:
+        with path.open(encoding="utf-8", newline="") as stream:
+            for number, cells in enumerate(csv.DictReader(stream), start=2):
+                try:
+                    made.append(make(cells))
+                except (KeyError, TypeError, ValueError) as error:
+                    raise InputError(
+                        f"{path.name}, line {number}: {error}", "mend the line, see data/README.md"
+                    ) from error
+    except OSError as error:
+        raise InputError(f"can't open the table {path}", "put the file back") from error
+    return tuple(made)
+
+
+def _priors(path: Path) -> dict[str, dict[int, float]]:
+    lines = rows(path, lambda cells: {key: float(value) for key, value in cells.items()})
+    markets = [key for key in lines[0] if key != "bsd_mm"]
+    priors = {}
+    for market in markets:
+        total = sum(line[market] for line in lines)
+        priors[market] = {int(line["bsd_mm"]): line[market] / total for line in lines}
+    return priors
+
+
+@lru_cache(maxsize=8)
+def load_tables(folder: Path = DATA) -> Tables:
+    """Read all tables of a folder, once.
+
+    Raises:
+        InputError: a file is missing or a line makes no sense.
+    """
+    return Tables(
+        seats=rows(folder / "seats.csv", _seat),
+        names=rows(folder / "names.csv", _name),
+        inch_rows=rows(folder / "inch_widths.csv", _inch_width),
+        width_rows=rows(folder / "widths.csv", _width),
+        priors=_priors(folder / "prior.csv"),
+        sources=dict(rows(folder / "sources.csv", lambda cells: (cells["key"], cells["title"]))),
+    )
