@@ -1,1 +1,1 @@
-"""web."""
+"""The phone page: routes, templates and the readers behind them. `app.build` makes the whole app."""

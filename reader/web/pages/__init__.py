@@ -1,0 +1,1 @@
+"""One module for each thing a visitor does. Each has a list `ROUTES`."""

@@ -1,0 +1,203 @@
+"""The answer to one part, and everything that helps the reader to a better one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from reader.errors import InputError
+from reader.records import Candidate, Size, Verdict
+from reader.web.pages.snap import part_kind, to_part
+from reader.web.parts import Bench, Part
+from reader.web.refusals import Refusal
+from reader.web.render import page
+from reader.web.sizing import typed_size
+from reader.web.uploads import Form, read_form
+from reader.web.worker import Source
+
+GONE = Refusal(404, "this part is no longer on the bench", "snap it again, or look in the bins")
+SHOWN = 6  # candidates offered; the rest has next to no weight
+
+
+def part_of(request: Request) -> Part:
+    """The part that the address names.
+
+    Raises:
+        Refusal: it is not on the bench.
+    """
+    bench: Bench = request.app.state.bench
+    try:
+        return bench.get(request.path_params["part"])
+    except KeyError as error:
+        raise GONE from error
+
+
+def show(request: Request) -> Response:
+    """The answer, or how far reading is."""
+    part = part_of(request)
+    if part.state in ("waiting", "reading"):
+        ahead = request.app.state.bench.waiting
+        return page(request, "reading.html", title="Reading", part=part, ahead=ahead)
+    if part.reading is None:
+        return page(request, "unread.html", title="Not read", part=part)
+    best = part.reading.best
+    size = part.chosen or (best.size if best else None)
+    return page(
+        request,
+        "answer.html",
+        title=str(size) if size else "No size found",
+        part=part,
+        reading=part.reading,
+        best=best,
+        size=size,
+        kind=decided_kind(part),
+        candidates=offered(part),
+        unsure=part.chosen is None and part.reading.verdict is not Verdict.SURE,
+        bins=request.app.state.shelf.bins(),
+    )
+
+
+def offered(part: Part) -> list[Candidate]:
+    """The candidates worth showing, most probable first."""
+    found = part.reading.candidates if part.reading else ()
+    return [candidate for candidate in found if candidate.probability >= 0.005][:SHOWN]
+
+
+def decided_kind(part: Part) -> str:
+    """Tyre, rim or tube: the visitor's word, else what the reading makes of it."""
+    reading = part.reading
+    if part.kind != "unknown" or reading is None:
+        return part.kind
+    if reading.part != "unknown" or reading.best is None:
+        return reading.part
+    return reading.best.part
+
+
+def state(request: Request) -> Response:
+    """How far reading is, for the script."""
+    part = part_of(request)
+    body = {
+        "state": part.state,
+        "step": part.step,
+        "share": round(part.share, 3),
+        "ahead": request.app.state.bench.waiting,
+    }
+    return JSONResponse(body)
+
+
+def picture(request: Request) -> Response:
+    """One of the part's own pictures."""
+    part = part_of(request)
+    try:
+        path = request.app.state.bench.picture(part, request.path_params["name"])
+    except KeyError as error:
+        raise GONE from error
+    kept = {"cache-control": "private, max-age=3600"}
+    return FileResponse(path, media_type="image/jpeg", headers=kept)
+
+
+async def more(request: Request) -> Response:
+    """Further photos of the same part: all are read together."""
+    part, form = part_of(request), await read_form(request)
+    if not form.files:
+        raise Refusal(400, "no photo came", "choose a photo first")
+    bench: Bench = request.app.state.bench
+    sources = [*bench.again(part), *(Source(data) for data in form.files)]
+    return await read_again(request, part, sources, form)
+
+
+async def again(request: Request) -> Response:
+    """Read again with what the visitor says: the kind of part, a turn, a box."""
+    part, form = part_of(request), await read_form(request)
+    bench: Bench = request.app.state.bench
+    sources = bench.again(part)
+    number = form.text("photo", 3)
+    index = int(number) - 1 if number.isdigit() else 0
+    if not 0 <= index < len(sources):
+        raise Refusal(400, "there is no such photo", "choose one of the photos shown")
+    sources[index] = helped(sources[index], form)
+    return await read_again(request, part, sources, form)
+
+
+async def read_again(request: Request, part: Part, sources: list[Source], form: Form) -> Response:
+    """Put the part into the queue once more; the visitor's own word on the size falls away."""
+    limits = request.app.state.settings.limits
+    if not part.ended.is_set():
+        raise Refusal(409, "this part is being read", "wait for the answer first")
+    if len(sources) > limits.photos:
+        raise Refusal(413, "too many photos of one part", f"send {limits.photos} at most")
+    if form.text("kind"):
+        part.kind = part_kind(form)
+    request.app.state.bench.read(part, sources, request.app.state.settings.market)
+    part.chosen = None
+    return await to_part(request, part)
+
+
+def helped(source: Source, form: Form) -> Source:
+    """The source with the turn and the box of the form; both may be absent."""
+    turn = form.text("turn", 1)
+    values = [form.text(name, 12) for name in ("left", "top", "width", "height")]
+    return replace(
+        source,
+        turn=int(turn) if turn in ("1", "2", "3") else 0,
+        box=box_of(values) if any(values) and not turn else None,
+    )
+
+
+def box_of(percents: list[str]) -> tuple[float, float, float, float] | None:
+    """Left, top, width, height in percent of the picture, as shares; None for the whole picture.
+
+    Raises:
+        Refusal: not four numbers, or outside the picture.
+    """
+    try:
+        left, top, width, height = (float(value) / 100 for value in percents)
+    except ValueError as error:
+        raise Refusal(
+            422, "the box needs four numbers", "give left, top, width and height in percent"
+        ) from error
+    if not (0 <= left < 1 and 0 <= top < 1 and width > 0.005 and height > 0.005):
+        raise Refusal(422, "the box lies outside the photo", "use percent from 0 to 100")
+    if width >= 1 and height >= 1:
+        return None
+    return left, top, min(width, 1 - left), min(height, 1 - top)
+
+
+async def choose(request: Request) -> Response:
+    """The visitor's own word on the size: tapped, or typed."""
+    part, form = part_of(request), await read_form(request)
+    if part.reading is None:
+        raise Refusal(409, "this part is not read yet", "wait for the answer first")
+    part.chosen = picked(part, form)
+    return RedirectResponse(f"/part/{part.id}", status_code=303)
+
+
+def picked(part: Part, form: Form) -> Size | None:
+    """The size that the form means; None takes the visitor's word back.
+
+    Raises:
+        Refusal: nothing that names one size.
+    """
+    if form.text("undo"):
+        return None
+    choice, text = form.text("candidate", 3), form.text("size", 60)
+    candidates = offered(part)
+    if choice.isdigit() and int(choice) < len(candidates):
+        return candidates[int(choice)].size
+    try:
+        return typed_size(text, decided_kind(part)).size
+    except InputError as error:
+        raise Refusal(422, error.message, error.remedy) from error
+
+
+ROUTES = [
+    Route("/part/{part}", show, methods=["GET"]),
+    Route("/part/{part}/state", state, methods=["GET"]),
+    Route("/part/{part}/picture/{name}", picture, methods=["GET"]),
+    Route("/part/{part}/more", more, methods=["POST"]),
+    Route("/part/{part}/again", again, methods=["POST"]),
+    Route("/part/{part}/choose", choose, methods=["POST"]),
+]

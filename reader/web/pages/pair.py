@@ -1,0 +1,47 @@
+"""Pairing: the code from the terminal, typed or scanned, opens the bench to this phone."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from reader.web.gate import cookie_header, same_code
+from reader.web.refusals import Refusal
+from reader.web.render import page, refusal_page
+from reader.web.uploads import read_form
+
+WRONG = Refusal(403, "that code is not right", "read it again from the server's terminal")
+
+
+async def ask(request: Request) -> Response:
+    """The form for the code."""
+    return page(request, "pair.html", title="Pair this phone")
+
+
+async def typed(request: Request) -> Response:
+    """The code was typed in."""
+    form = await read_form(request)
+    return _paired(request, form.text("code", 40))
+
+
+async def scanned(request: Request) -> Response:
+    """The code came with the address, from the QR picture."""
+    return _paired(request, request.path_params["code"])
+
+
+def _paired(request: Request, code: str) -> Response:
+    settings = request.app.state.settings
+    if not same_code(code, settings.code):
+        return refusal_page(request, WRONG)
+    answer = RedirectResponse("/", status_code=303)
+    cookie = cookie_header(request.app.state.keys.session(), request.url.scheme == "https")
+    answer.raw_headers.append((b"set-cookie", cookie))
+    return answer
+
+
+ROUTES = [
+    Route("/pair", ask, methods=["GET"]),
+    Route("/pair", typed, methods=["POST"]),
+    Route("/pair/{code}", scanned, methods=["GET"]),
+]

@@ -1,0 +1,55 @@
+"""What the page's server is told once, when it starts."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from reader.web.worker import Work, read_part
+
+LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that are mistaken for another on a screen
+
+
+def fresh_code(letters: int = 10) -> str:
+    """A pairing code of about 49 bits, in capital letters and digits."""
+    return "".join(secrets.choice(LETTERS) for _ in range(letters))
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How much one visitor, and all together, may ask for. Bytes, seconds and counts."""
+
+    file_bytes: int = 40_000_000
+    form_bytes: int = 160_000_000
+    text_bytes: int = 65_536  # a form without files
+    held_bytes: int = 640_000_000  # uploads in memory, everyone's together
+    photos: int = 12  # of one part
+    silence: float = 20.0  # seconds without a byte until an upload is cut off
+    upload_seconds: float = 300.0
+    reading_seconds: float = 120.0
+    parts: int = 300  # kept in mind; the oldest goes first
+    part_seconds: float = 8 * 3600.0
+    requests: tuple[float, float] = (40.0, 300.0)  # refill a second, burst; each for one address
+    uploads: tuple[float, float] = (2.0, 60.0)
+    codes: tuple[float, float] = (0.1, 8.0)
+
+
+@dataclass(frozen=True)
+class PageSettings:
+    """One server.
+
+    `hosts` are the names, without port, by which a browser may call it. With `pairing` every
+    visitor must give `code` first. `catalogue` is a file path or a database URL.
+    """
+
+    hosts: tuple[str, ...] = ("localhost", "127.0.0.1", "::1")
+    code: str = field(default_factory=fresh_code)
+    pairing: bool = False
+    catalogue: str = ""
+    market: str = "world"
+    workers: int = 1
+    waiting: int = 24  # parts in the queue before newcomers are asked to wait
+    work: Work = read_part
+    limits: Limits = Limits()
+    now: Callable[[], float] | None = None  # a clock for tests

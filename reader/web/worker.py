@@ -1,0 +1,240 @@
+"""What a reading process does: photos in as bytes, the answer and clean pictures out.
+
+Only this module touches the bytes that a visitor sent. It runs in a process of its own, so that a
+picture that brings a decoder down takes no page with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from reader.errors import ReaderError
+from reader.catalogue.records import Findings
+from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
+
+VIEW_SIDE = 1400  # longest side of the picture that the page shows, pixels
+STRIP_HEIGHT = 96
+MARKINGS_SHOWN = 8
+TRACE_POINTS = 60
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class Source:
+    """One photo to read: its bytes and what the visitor said about it.
+
+    `box` is x, y, width, height as shares (0..1) of the upright picture; `turn` counts quarter
+    turns to the right, applied after the camera's own orientation.
+    """
+
+    data: bytes
+    turn: int = 0
+    box: tuple[float, float, float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Task:
+    """One part to read; pictures are written to `folder`, which the server made."""
+
+    sources: tuple[Source, ...]
+    folder: Path
+    part: PartKind = "unknown"
+    market: str = "world"
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A photo as kept: upright, without metadata. Names are files in the part's folder."""
+
+    full: str
+    view: str
+    width: int
+    height: int
+    error: str = ""  # why it could not be read; then the names are empty
+
+
+@dataclass(frozen=True)
+class Line:
+    """One marking that was found, and the picture of its strip."""
+
+    notation: str
+    text: str
+    numbers: Mapping[str, float | str]
+    engine: str
+    photo: int  # 1 for the first
+    trace: tuple[tuple[float, float], ...] = ()  # its centre line, as shares of the photo's sides
+    thick: float = 0.0  # height of its band, as a share of the photo's width
+    picture: str = ""
+    width: int = 0
+    height: int = 0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What comes back: a reading without arrays, the pictures, the lines that were found."""
+
+    reading: Reading | None
+    pictures: tuple[Picture, ...] = ()
+    lines: tuple[Line, ...] = ()
+    document: Mapping[str, Any] = field(default_factory=dict)
+    findings: Findings | None = None  # what the catalogue would keep
+    error: str = ""
+    remedy: str = ""
+
+
+Work = Callable[[Task, Progress], Outcome]
+
+
+def read_part(task: Task, progress: Progress) -> Outcome:
+    """Read all photos of one part together.
+
+    Photos that can't be opened are named in their `Picture`; the others are read all the same.
+    """
+    from reader import pipeline, report
+    from reader.catalogue.findings import findings_of
+
+    photos, pictures = open_all(task, progress)
+    if not photos:
+        return Outcome(None, tuple(pictures), error="no photo could be opened")
+    try:
+        reading = pipeline.read(photos, pipeline.Settings(market=task.market), progress)
+    except ReaderError as error:
+        return Outcome(None, tuple(pictures), error=error.message, remedy=error.remedy)
+    progress("drawing", 0.95)
+    lines = tuple(draw_lines(reading, photos, task.folder))
+    document = dict(report.reading_to_dict(reading))
+    return Outcome(slim(reading), tuple(pictures), lines, document, findings_of(reading))
+
+
+def open_all(task: Task, progress: Progress) -> tuple[list[Photo], list[Picture]]:
+    """Load every source, write it down clean, and say which ones failed."""
+    from reader.photo.load import load
+
+    photos: list[Photo] = []
+    pictures: list[Picture] = []
+    for number, source in enumerate(task.sources, start=1):
+        progress("opening", (number - 1) / len(task.sources))
+        try:
+            photo = turned(load(source.data, f"photo {number}"), source)
+        except ReaderError as error:
+            pictures.append(Picture("", "", 0, 0, f"{error}"))
+            continue
+        photos.append(replace(photo, part=task.part))
+        pictures.append(write_picture(photo.pixels, task.folder, number))
+    return photos, pictures
+
+
+def turned(photo: Photo, source: Source) -> Photo:
+    """The photo after the visitor's quarter turns, with the box in pixels."""
+    pixels = np.ascontiguousarray(np.rot90(photo.pixels, k=-source.turn % 4))
+    box = None
+    if source.box is not None:
+        high, wide = pixels.shape[:2]
+        x, y, width, height = source.box
+        box = (
+            int(x * wide),
+            int(y * high),
+            max(1, int(width * wide)),
+            max(1, int(height * high)),
+        )
+    return replace(photo, pixels=pixels, box=box)
+
+
+def write_picture(pixels: Pixels, folder: Path, number: int) -> Picture:
+    """Encode anew: pixels only, so that no place, time or device name is kept."""
+    import cv2
+
+    high, wide = pixels.shape[:2]
+    full, view = f"{number}.jpg", f"{number}-view.jpg"
+    bgr = cv2.cvtColor(pixels, cv2.COLOR_RGB2BGR)
+    write_bytes(folder / full, ".jpg", bgr, [cv2.IMWRITE_JPEG_QUALITY, 93])
+    scale = min(1.0, VIEW_SIDE / max(high, wide))
+    size = (max(1, round(wide * scale)), max(1, round(high * scale)))
+    small = cv2.resize(bgr, size, interpolation=cv2.INTER_AREA) if scale < 1 else bgr
+    write_bytes(folder / view, ".jpg", small, [cv2.IMWRITE_JPEG_QUALITY, 82])
+    return Picture(full, view, wide, high)
+
+
+def write_bytes(path: Path, kind: str, pixels: Any, options: list[int]) -> None:
+    """Write one encoded picture."""
+    import cv2
+
+    path.write_bytes(cv2.imencode(kind, pixels, options)[1].tobytes())
+
+
+def draw_lines(reading: Reading, photos: list[Photo], folder: Path) -> list[Line]:
+    """The markings that were found, each text once, with its strip as a picture."""
+    order = {photo.name: number for number, photo in enumerate(photos, start=1)}
+    seen: set[tuple[str, str]] = set()
+    lines: list[Line] = []
+    for marking in sorted(reading.markings, key=lambda found: found.cost):
+        key = (marking.notation, marking.text)
+        if key in seen or len(lines) == MARKINGS_SHOWN:
+            continue
+        seen.add(key)
+        lines.append(draw_line(marking, order, folder, len(lines) + 1))
+    return lines
+
+
+def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: int) -> Line:
+    """One marking and the straightened picture beside it, cut to where the text stands."""
+    import cv2
+
+    seen = marking.hypothesis
+    strip = seen.strip if seen else None
+    line = Line(
+        notation=marking.notation,
+        text=marking.text,
+        numbers=dict(marking.numbers),
+        engine=seen.engine if seen else "",
+        photo=order.get(strip.region.photo.name, 1) if strip else 1,
+    )
+    if seen is None or strip is None or strip.pixels.size == 0:
+        return line
+    line = replace(line, **traced(strip.region))
+    cut = around(marking, strip.pixels)
+    width = max(1, round(cut.shape[1] * STRIP_HEIGHT / cut.shape[0]))
+    cut = cv2.resize(cut, (width, STRIP_HEIGHT), interpolation=cv2.INTER_CUBIC)
+    name = f"line-{number}.jpg"
+    write_bytes(folder / name, ".jpg", cut, [cv2.IMWRITE_JPEG_QUALITY, 88])
+    return replace(line, picture=name, width=width, height=STRIP_HEIGHT)
+
+
+def traced(region: Region) -> dict[str, Any]:
+    """Where the region lies, as shares of the photo, with at most `TRACE_POINTS` points."""
+    high, wide = region.photo.shape
+    step = max(1, -(-len(region.centreline) // TRACE_POINTS))
+    points = region.centreline[::step]
+    trace = tuple((round(float(x) / wide, 4), round(float(y) / high, 4)) for x, y in points)
+    return {"trace": trace, "thick": float(region.height) / wide}
+
+
+def around(marking: Marking, strip: Pixels) -> Pixels:
+    """The columns of the strip where the marking stands, with room on both sides.
+
+    Letters are taken as equally wide, which is close enough for a picture to look at.
+    """
+    high, wide = strip.shape[:2]
+    length = len(marking.hypothesis.text) if marking.hypothesis else 0
+    start, end = marking.span
+    if wide < 12 * high or not 0 <= start < end <= length:
+        return strip
+    room = 2 * high
+    left = max(0, int(wide * start / length) - room)
+    right = min(wide, int(wide * end / length) + room)
+    return np.ascontiguousarray(strip[:, left:right])
+
+
+def slim(reading: Reading) -> Reading:
+    """The reading without arrays: what may travel between processes and be kept."""
+    bare = tuple(
+        replace(marking, numbers=dict(marking.numbers), hypothesis=None)
+        for marking in reading.markings
+    )
+    return replace(reading, markings=bare, regions=())
