@@ -1,0 +1,60 @@
+"""The ISO 5775 pair on a tyre: nominal width, dash, bead seat diameter, both in mm.
+
+Source of the form: ISO 5775-1 as summarised at en.wikipedia.org/wiki/ISO_5775, with the example
+'32-597 inflate to 400 kPa'. The pair may stand before or after other names of the same size
+(kosunacycle.com/archives/1133: '37-590 26x1 3/8', '27x1 3/8 37-630').
+
+>>> [(m.text, m.cost) for m in find("32-597 INFLATE TO 400 kPa")]
+[('32-597', 0.0)]
+>>> [(m.text, m.cost) for m in find("47-50720X1.75")]  # the space was lost
+[('47-507', 2.5)]
+>>> [(m.text, m.cost) for m in find("47~5O7")]
+[('47-507', 4.0)]
+>>> list(find("TEL. 030 47-507-11, 205/55 R16, 50-85 PSI"))
+[]
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+
+from reader.markings.edges import glue, pair_stands
+from reader.markings.known import is_tyre, seats, tables, usual_tyre_widths
+from reader.markings.pairs import width_first
+from reader.markings.scan import scan
+from reader.records import Marking
+
+NOTATION = "iso_pair"
+_PAIR = re.compile(r"(1[0-3]\d|[1-9]\d)\s?-\s?(\d{3})")
+
+
+def find(text: str) -> Iterator[Marking]:
+    """Every ISO pair that a text holds, clean or damaged; only sizes that exist."""
+    yield from scan(text, (), (clean,), (damaged,))
+
+
+def clean(line: str) -> Iterator[Marking]:
+    """Undamaged pairs of a folded text; lost spaces beside them cost."""
+    for match in _PAIR.finditer(line):
+        width, bsd = int(match[1]), int(match[2])
+        if is_tyre(width, bsd) and pair_stands(line, *match.span()):
+            yield _marking(width, bsd, match.span(), glue(line, *match.span()))
+
+
+def damaged(line: str) -> Iterator[Marking]:
+    """Damaged pairs of a folded text."""
+    for pair in width_first(line, "-", usual_tyre_widths):
+        yield _marking(pair.width, pair.bsd, pair.span, pair.cost)
+
+
+def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
+    """Every pair of a listed width and a bead seat diameter that carries it."""
+    for bsd in sorted(seats()):
+        for width in tables().tyre_widths_at(bsd):
+            yield f"{width:g}-{bsd}", {"width_mm": int(width), "bsd_mm": bsd}
+
+
+def _marking(width: int, bsd: int, span: tuple[int, int], cost: float) -> Marking:
+    numbers = {"width_mm": width, "bsd_mm": bsd}
+    return Marking(NOTATION, f"{width}-{bsd}", numbers, span, cost)

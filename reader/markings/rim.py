@@ -1,0 +1,101 @@
+"""The rim's own marking: bead seat diameter and inner width in mm, in either order.
+
+Sources: 'SS 400x20' is the example of ISO 5775-2:2015 (ulstandardspdf.com extract); '622x15c',
+'622 x 19', '622x19' and '19-622' were read on rims and pages (bicycles.stackexchange.com/11255,
+mtboverview, fahrrad-abenteuer-reisen.de). Rim kinds straight side (SS, TSS), crochet (C, TC) and
+beaded edge (HB): ISO 5775-2:2021 as summarised at en.wikipedia.org/wiki/ISO_5775; their use as
+suffixes (622x25 TSS) is from memory. Which number is which is told by magnitude. A letter C here
+means crochet, and not the French diameter letter of 700x28C.
+
+>>> [(m.text, m.numbers["kind"], m.numbers["order"]) for m in find("SS 400x20")]
+[('400x20 SS', 'SS', 'bsd')]
+>>> [(m.text, m.numbers["width_mm"]) for t in ("19-622", "622x15c") for m in find(t)]
+[('19-622', 19), ('622x15C', 15)]
+>>> list(find("700x28C"))
+[]
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+
+from reader.markings.edges import glue, pair_stands
+from reader.markings.known import is_rim, seats, tables
+from reader.markings.pairs import Pair, bsd_first, width_first
+from reader.markings.scan import scan
+from reader.records import Marking
+
+NOTATION = "rim"
+KINDS = ("C", "TC", "SS", "TSS", "HB")
+_KIND = r"(?:\s?(TSS|TC|SS|HB|C)(?![A-Z]))?"
+_BEFORE = r"(?:(?<![A-Z])(TSS|TC|SS|HB|C)\s?)?"
+_BSD_FIRST = re.compile(rf"{_BEFORE}(\d{{3}})\s?[X*-]\s?(\d\d(?:[.,]\d)?){_KIND}")
+_WIDTH_FIRST = re.compile(rf"{_BEFORE}(\d\d(?:[.,]\d)?){_KIND}\s?[X*-]\s?(\d{{3}}){_KIND}")
+_FRENCH_LETTER = re.compile(r"\s?[ABD](?![A-Z])")
+
+
+def find(text: str) -> Iterator[Marking]:
+    """Every rim marking that a text holds, clean or damaged."""
+    yield from scan(text, (), (clean,), (damaged,))
+
+
+def clean(line: str) -> Iterator[Marking]:
+    """Undamaged rim markings of a folded text."""
+    for match in _BSD_FIRST.finditer(line):
+        yield from _checked(line, match, 2, 3, match[4] or match[1] or "", "bsd")
+    for match in _WIDTH_FIRST.finditer(line):
+        yield from _checked(line, match, 4, 2, match[5] or match[3] or match[1] or "", "width")
+
+
+def _checked(
+    line: str, match: re.Match[str], bsd_at: int, width_at: int, kind: str, order: str
+) -> Iterator[Marking]:
+    bsd, width = int(match[bsd_at]), float(match[width_at].replace(",", "."))
+    core = match.start(min(bsd_at, width_at)), match.end(max(bsd_at, width_at))
+    if not is_rim(width, bsd) or not pair_stands(line, *core):
+        return
+    if _FRENCH_LETTER.match(line, match.end()):  # 400x32A is a French name
+        return
+    yield _marking(bsd, width, kind, order, match.span(), glue(line, *core))
+
+
+def damaged(line: str) -> Iterator[Marking]:
+    """Damaged rim markings of a folded text; a kind may follow."""
+    found: list[tuple[Pair, str]] = [
+        (pair, "bsd") for pair in bsd_first(line, "X*-", tables().rim_widths_at)
+    ]
+    found += [(pair, "width") for pair in width_first(line, "X*-", tables().rim_widths_at)]
+    for pair, order in found:
+        kind = re.compile(_KIND).match(line, pair.span[1])
+        end = kind.end() if kind else pair.span[1]
+        name = (kind and kind[1]) or ""
+        yield _marking(pair.bsd, pair.width, name, order, (pair.span[0], end), pair.cost)
+
+
+def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
+    """Every listed inner width at every diameter, in both orders, with the kinds in use."""
+    for bsd in sorted(seats()):
+        for width in tables().rim_widths_at(bsd):
+            for kind in ("", "C", "TC", "TSS", "SS"):
+                numbers = _numbers(bsd, width, kind, "bsd")
+                yield f"{bsd}X{width:g}{'' if kind in ('', 'C') else ' '}{kind}", numbers
+            yield f"{width:g}-{bsd}", _numbers(bsd, width, "", "width")
+            yield f"{width:g}C-{bsd}", _numbers(bsd, width, "C", "width")
+            yield f"{bsd}-{width:g}", _numbers(bsd, width, "", "bsd")
+    for bsd in sorted(row.bsd for row in tables().seats if row.kind == "beaded"):
+        for width in (20, 25, 27):  # JIS D 9421:2009, Table 8
+            yield f"HB {bsd}X{width}", _numbers(bsd, width, "HB", "bsd")
+
+
+def _numbers(bsd: int, width: float, kind: str, order: str) -> dict[str, float | str]:
+    tidy = int(width) if width == int(width) else width
+    return {"bsd_mm": bsd, "width_mm": tidy, "kind": kind, "order": order}
+
+
+def _marking(
+    bsd: int, width: float, kind: str, order: str, span: tuple[int, int], cost: float
+) -> Marking:
+    text = f"{bsd}x{width:g}" if order == "bsd" else f"{width:g}-{bsd}"
+    text += kind if kind in ("", "C") else f" {kind}"
+    return Marking(NOTATION, text, _numbers(bsd, width, kind, order), span, cost)
