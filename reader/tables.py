@@ -1,8 +1,4 @@
-"""The data files, read once into typed, frozen rows and handed to the stages as an argument.
-
-Every row carries `source` (a key of sources.csv) and `basis`: 'read' in that source, 'memory' or
-'practice' (common practice, no source). Row formats: reader/data/README.md.
-"""
+"""The data files, read once into typed, frozen rows and handed to the stages as an argument."""
 
 from __future__ import annotations
 
@@ -13,136 +9,23 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TypeVar
 
+from reader import rows as typed
 from reader.errors import InputError
+from reader.rows import BeadSeat, Cells, InchWidth, Name, NominalWidth, Sourced, inches
+
+__all__ = [
+    "BeadSeat",
+    "InchWidth",
+    "Name",
+    "NominalWidth",
+    "Sourced",
+    "Tables",
+    "inches",
+    "load_tables",
+]
 
 DATA = Path(__file__).parent / "data"
-BASES = ("read", "memory", "practice")
-Cells = dict[str, str]
 Row = TypeVar("Row")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Sourced:
-    """What every row of knowledge carries."""
-
-    source: str
-    basis: str
-    note: str = ""
-
-    @property
-    def from_memory(self) -> bool:
-        """True unless the row was read in a source; nothing resting on it alone is sure."""
-        return self.basis != "read"
-
-
-@dataclass(frozen=True)
-class BeadSeat(Sourced):
-    """A bead seat diameter that exists; kind is 'wired' or 'beaded' (beaded-edge rims only)."""
-
-    bsd: int
-    kind: str
-
-
-@dataclass(frozen=True)
-class Name(Sourced):
-    """One name and one bead seat diameter that it can mean.
-
-    `diameter` and `height` as printed ('12 1/2', '700'); `widths` as printed, in inches or mm, or
-    a `low`..`high` range; neither means any width. `weight` is relative to other rows of the same
-    text at equal prior; `home` is a market where this meaning rules.
-    """
-
-    notation: str
-    diameter: str
-    height: str
-    widths: tuple[str, ...]
-    low: float
-    high: float
-    mark: str
-    bsd: int
-    weight: float
-    home: str
-
-
-@dataclass(frozen=True)
-class InchWidth(Sourced):
-    """A printed inch width and the nominal tyre widths in mm that it stands for."""
-
-    style: str  # 'decimal' or 'fraction'
-    text: str
-    tyre_mm: float
-    also_mm: float | None
-
-
-@dataclass(frozen=True)
-class NominalWidth(Sourced):
-    """A tyre width or a rim's inner width in mm that exists on these bead seat diameters."""
-
-    part: str
-    width: float
-    weight: float
-    bsd_from: int
-    bsd_to: int
-
-
-def inches(text: str) -> float:
-    """Value in inches of a printed number: whole, decimal or with a fraction.
-
-    >>> inches('12 1/2'), inches('1 3/8'), inches('2.125'), inches('3/4')
-    (12.5, 1.375, 2.125, 0.75)
-    """
-    whole = 0.0
-    for piece in text.split():
-        top, slash, bottom = piece.partition("/")
-        whole += float(top) / float(bottom) if slash else float(piece)
-    return whole
-
-
-def _source(cells: Cells) -> dict[str, str]:
-    if cells["basis"] not in BASES:
-        raise ValueError(f"basis is '{cells['basis']}', not one of {', '.join(BASES)}")
-    return {"source": cells["source"], "basis": cells["basis"], "note": cells.get("note", "")}
-
-
-def _seat(cells: Cells) -> BeadSeat:
-    return BeadSeat(int(cells["bsd_mm"]), cells["kind"], **_source(cells))
-
-
-def _name(cells: Cells) -> Name:
-    printed = cells["width"]
-    low, high, texts = 0.0, 999.0, tuple(text for text in printed.split("|") if text)
-    if ".." in printed:
-        low, high = (float(end) for end in printed.split(".."))
-        texts = ()
-    return Name(
-        cells["notation"],
-        cells["diameter"],
-        cells["height"],
-        texts,
-        low,
-        high,
-        cells["mark"],
-        int(cells["bsd_mm"]),
-        float(cells["weight"]),
-        cells["home"],
-        **_source(cells),
-    )
-
-
-def _inch_width(cells: Cells) -> InchWidth:
-    also = float(cells["also_mm"]) if cells["also_mm"] else None
-    return InchWidth(cells["style"], cells["text"], float(cells["tyre_mm"]), also, **_source(cells))
-
-
-def _width(cells: Cells) -> NominalWidth:
-    return NominalWidth(
-        cells["part"],
-        float(cells["width_mm"]),
-        float(cells["weight"]),
-        int(cells["bsd_from"]),
-        int(cells["bsd_to"]),
-        **_source(cells),
-    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,6 +36,11 @@ class Tables:
     names: tuple[Name, ...]
     inch_rows: tuple[InchWidth, ...]
     width_rows: tuple[NominalWidth, ...]
+    width_rules: tuple[typed.WidthRule, ...]
+    pressure_limits: tuple[typed.PressureLimit, ...]
+    near_misses: tuple[typed.NearMiss, ...]
+    circumferences: tuple[typed.Circumference, ...]
+    tube_labels: tuple[typed.TubeLabel, ...]
     priors: Mapping[str, Mapping[int, float]] = field(repr=False)
     sources: Mapping[str, str] = field(repr=False)
 
@@ -280,10 +168,15 @@ def load_tables(folder: Path = DATA) -> Tables:
         InputError: a file is missing or a line makes no sense.
     """
     return Tables(
-        seats=rows(folder / "seats.csv", _seat),
-        names=rows(folder / "names.csv", _name),
-        inch_rows=rows(folder / "inch_widths.csv", _inch_width),
-        width_rows=rows(folder / "widths.csv", _width),
+        seats=rows(folder / "seats.csv", typed.make_seat),
+        names=rows(folder / "names.csv", typed.make_name),
+        inch_rows=rows(folder / "inch_widths.csv", typed.make_inch_width),
+        width_rows=rows(folder / "widths.csv", typed.make_width),
+        width_rules=rows(folder / "rim_tyre.csv", typed.make_rule),
+        pressure_limits=rows(folder / "pressure_limits.csv", typed.make_limit),
+        near_misses=rows(folder / "near_misses.csv", typed.make_near_miss),
+        circumferences=rows(folder / "circumference.csv", typed.make_circumference),
+        tube_labels=rows(folder / "tube_labels.csv", typed.make_tube_label),
         priors=_priors(folder / "prior.csv"),
         sources=dict(rows(folder / "sources.csv", lambda cells: (cells["key"], cells["title"]))),
     )

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from reader.records import PartKind, Size
-from reader.tables import Name, Tables, inches
+from reader.rows import Name, inches
+from reader.tables import Tables
 
 HOME_FACTOR = 3.0  # how much more a meaning counts in the market where it rules
 SHARE_FLOOR = 0.01  # no meaning that a table lists is ruled out by a prior

@@ -1,0 +1,254 @@
+"""Typed rows of the data files, and how a CSV line becomes one.
+
+Every row carries `source` (a key of sources.csv) and `basis`: 'read' in that source, 'memory' or
+'practice' (common practice, no source). Row formats: reader/data/README.md.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+BASES = ("read", "memory", "practice")
+Cells = dict[str, str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sourced:
+    """What every row of knowledge carries."""
+
+    source: str
+    basis: str
+    note: str = ""
+
+    @property
+    def from_memory(self) -> bool:
+        """True unless the row was read in a source; nothing resting on it alone is sure."""
+        return self.basis != "read"
+
+
+@dataclass(frozen=True)
+class BeadSeat(Sourced):
+    """A bead seat diameter that exists; kind is 'wired' or 'beaded' (beaded-edge rims only)."""
+
+    bsd: int
+    kind: str
+
+
+@dataclass(frozen=True)
+class Name(Sourced):
+    """One name and one bead seat diameter that it can mean.
+
+    `diameter` and `height` as printed ('12 1/2', '700'); `widths` as printed, in inches or mm, or
+    a `low`..`high` range; neither means any width. `weight` is relative to other rows of the same
+    text at equal prior; `home` is a market where this meaning rules.
+    """
+
+    notation: str
+    diameter: str
+    height: str
+    widths: tuple[str, ...]
+    low: float
+    high: float
+    mark: str
+    bsd: int
+    weight: float
+    home: str
+
+
+@dataclass(frozen=True)
+class InchWidth(Sourced):
+    """A printed inch width and the nominal tyre widths in mm that it stands for."""
+
+    style: str  # 'decimal' or 'fraction'
+    text: str
+    tyre_mm: float
+    also_mm: float | None
+
+
+@dataclass(frozen=True)
+class NominalWidth(Sourced):
+    """A tyre width or a rim's inner width in mm that exists on these bead seat diameters."""
+
+    part: str
+    width: float
+    weight: float
+    bsd_from: int
+    bsd_to: int
+
+
+@dataclass(frozen=True)
+class WidthRule(Sourced):
+    """One edition's word on tyre widths (mm) for a rim's inner width (mm)."""
+
+    edition: str
+    rim_kinds: frozenset[str]  # empty: any rim for wired beads
+    rim_from: float
+    rim_to: float
+    tyre_from: float
+    tyre_to: float  # infinite where only a minimum is known
+    bsd: int | None
+
+
+@dataclass(frozen=True)
+class PressureLimit(Sourced):
+    """A limit in kPa that holds for tyre widths `tyre_from`..`tyre_to` mm on some kinds of rim."""
+
+    limit: str  # 'max' or 'min'
+    rim_kinds: frozenset[str]
+    use: str  # '', 'road' or 'off-road'
+    tyre_from: float
+    tyre_to: float
+    kpa: float
+    edition: str
+
+
+@dataclass(frozen=True)
+class NearMiss(Sourced):
+    """Two bead seat diameters that people mix up, and why."""
+
+    bsds: frozenset[int]
+    why: str
+
+
+@dataclass(frozen=True)
+class Circumference(Sourced):
+    """A published rolling circumference in mm of one size."""
+
+    width: float
+    bsd: int
+    sold_as: str
+    mm: float
+
+
+@dataclass(frozen=True)
+class TubeLabel(Sourced):
+    """A label printed on tubes: width range in mm and the bead seat diameters that it lists."""
+
+    text: str
+    width_min: float
+    width_max: float
+    bsds: tuple[int, ...]
+
+
+def inches(text: str) -> float:
+    """Value in inches of a printed number: whole, decimal or with a fraction.
+
+    >>> inches('12 1/2'), inches('1 3/8'), inches('2.125'), inches('3/4')
+    (12.5, 1.375, 2.125, 0.75)
+    """
+    whole = 0.0
+    for piece in text.split():
+        top, slash, bottom = piece.partition("/")
+        whole += float(top) / float(bottom) if slash else float(piece)
+    return whole
+
+
+def _source(cells: Cells) -> dict[str, str]:
+    if cells["basis"] not in BASES:
+        raise ValueError(f"basis is '{cells['basis']}', not one of {', '.join(BASES)}")
+    return {"source": cells["source"], "basis": cells["basis"], "note": cells.get("note", "")}
+
+
+def make_seat(cells: Cells) -> BeadSeat:
+    """A line of seats.csv."""
+    return BeadSeat(int(cells["bsd_mm"]), cells["kind"], **_source(cells))
+
+
+def make_name(cells: Cells) -> Name:
+    """A line of names.csv."""
+    printed = cells["width"]
+    low, high, texts = 0.0, 999.0, tuple(text for text in printed.split("|") if text)
+    if ".." in printed:
+        low, high = (float(end) for end in printed.split(".."))
+        texts = ()
+    return Name(
+        cells["notation"],
+        cells["diameter"],
+        cells["height"],
+        texts,
+        low,
+        high,
+        cells["mark"],
+        int(cells["bsd_mm"]),
+        float(cells["weight"]),
+        cells["home"],
+        **_source(cells),
+    )
+
+
+def make_inch_width(cells: Cells) -> InchWidth:
+    """A line of inch_widths.csv."""
+    also = float(cells["also_mm"]) if cells["also_mm"] else None
+    return InchWidth(cells["style"], cells["text"], float(cells["tyre_mm"]), also, **_source(cells))
+
+
+def make_width(cells: Cells) -> NominalWidth:
+    """A line of widths.csv."""
+    return NominalWidth(
+        cells["part"],
+        float(cells["width_mm"]),
+        float(cells["weight"]),
+        int(cells["bsd_from"]),
+        int(cells["bsd_to"]),
+        **_source(cells),
+    )
+
+
+def make_rule(cells: Cells) -> WidthRule:
+    """A line of rim_tyre.csv."""
+    return WidthRule(
+        cells["edition"],
+        _kinds(cells),
+        float(cells["rim_from"]),
+        float(cells["rim_to"]),
+        float(cells["tyre_from"]),
+        float(cells["tyre_to"] or "inf"),
+        int(cells["bsd_mm"]) if cells["bsd_mm"] else None,
+        **_source(cells),
+    )
+
+
+def make_limit(cells: Cells) -> PressureLimit:
+    """A line of pressure_limits.csv."""
+    return PressureLimit(
+        cells["limit"],
+        _kinds(cells),
+        cells["use"],
+        float(cells["tyre_from"]),
+        float(cells["tyre_to"]),
+        float(cells["kpa"]),
+        cells["edition"],
+        **_source(cells),
+    )
+
+
+def make_near_miss(cells: Cells) -> NearMiss:
+    """A line of near_misses.csv."""
+    pair = frozenset((int(cells["bsd_a"]), int(cells["bsd_b"])))
+    return NearMiss(pair, cells["why"], **_source(cells))
+
+
+def make_circumference(cells: Cells) -> Circumference:
+    """A line of circumference.csv."""
+    return Circumference(
+        float(cells["width_mm"]),
+        int(cells["bsd_mm"]),
+        cells["sold_as"],
+        float(cells["circumference_mm"]),
+        **_source(cells),
+    )
+
+
+def make_tube_label(cells: Cells) -> TubeLabel:
+    """A line of tube_labels.csv."""
+    return TubeLabel(
+        cells["label"],
+        float(cells["width_min"]),
+        float(cells["width_max"]),
+        tuple(int(bsd) for bsd in cells["bsds"].split("|")),
+        **_source(cells),
+    )
+
+
+def _kinds(cells: Cells) -> frozenset[str]:
+    return frozenset(kind for kind in cells["rim_kinds"].split("|") if kind)
