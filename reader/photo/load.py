@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 from reader.errors import InputError, PhotoError
+from reader.photo.heic import is_sound
 from reader.photo.upright import upright
 from reader.records import PartKind, Photo, Pixels
 
@@ -43,6 +44,7 @@ STRANGERS = (
     (b"fLaC", "a sound file"),
     (b"ID3", "a sound file"),
 )
+AGAIN = "copy it again from the phone or camera, or take it again"
 SMALLER = "save a smaller copy, at most 50 megapixels"
 SAVE_AS = "save it as JPEG, PNG, WebP, TIFF or HEIC and try again"
 
@@ -82,7 +84,8 @@ def load(
 
 def _printable(name: str) -> str:
     """The name fit for a one-line message."""
-    return name if name.isprintable() else ascii(name)
+    name = name if name.isprintable() else ascii(name)
+    return name if len(name) <= 200 else f"{name[:60]}…{name[-100:]}"
 
 
 def _open_file(path: Path, name: str) -> IO[bytes]:
@@ -149,6 +152,8 @@ def _refuse_by_head(stream: IO[bytes], name: str, size: int) -> None:
         raise PhotoError(f"{name} is an AVIF picture", SAVE_AS)
     if head[4:8] == b"ftyp" and head[8:11] in (b"iso", b"mp4", b"qt ", b"M4V", b"3gp", b"avc"):
         raise PhotoError(f"{name} is a video", "take a still photo of the marking")
+    if head[4:8] == b"ftyp" and not is_sound(stream, size):
+        raise PhotoError(f"{name} is cut off or damaged", AGAIN)
 
 
 def _refuse_by_header(image: Image, name: str) -> None:
@@ -192,9 +197,7 @@ def _explained(error: Exception, name: str) -> PhotoError:
         return PhotoError(f"{name} is not a picture that can be read, or it is damaged", SAVE_AS)
     if isinstance(error, MemoryError):
         return PhotoError(f"{name} needs more memory than there is", "save a smaller copy")
-    return PhotoError(
-        f"{name} is cut off or damaged", "copy it again from the phone or camera, or take it again"
-    )
+    return PhotoError(f"{name} is cut off or damaged", AGAIN)
 
 
 def _checked_box(

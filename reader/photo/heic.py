@@ -1,0 +1,73 @@
+"""A look at a HEIC file's item list before the decoder sees it.
+
+pi-heif up to 1.4.0 ends the whole process when an item's type is not plain text (its metadata
+reader does not expect that), so such a file must not reach it. Box layout: ISO/IEC 14496-12,
+sections 4.2 (boxes) and 8.11.6 (item information).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import IO
+
+MOST_META = 16 * 2**20  # the lists of a file; its pixels lie elsewhere
+
+
+def is_sound(stream: IO[bytes], size: int) -> bool:
+    """Whether every item of the file has a type in plain ASCII.
+
+    Args:
+        stream: an open file, of any kind; its position is put back to 0.
+        size: its length in bytes.
+
+    Returns:
+        False when an item list holds other bytes; True also for what is no HEIC file at all.
+    """
+    try:
+        return all(_items_are_ascii(meta) for meta in _metas(stream, size))
+    finally:
+        stream.seek(0)
+
+
+def _metas(stream: IO[bytes], size: int) -> Iterator[bytes]:
+    """Bodies of the `meta` boxes at the top level."""
+    place = 0
+    while place + 8 <= size:
+        stream.seek(place)
+        head = stream.read(16)
+        length, skip = _extent(head, size - place)
+        if length < skip:
+            return
+        if head[4:8] == b"meta":
+            stream.seek(place + skip)
+            yield stream.read(min(length - skip, MOST_META))
+        place += length
+
+
+def _items_are_ascii(meta: bytes) -> bool:
+    for kind, body in _boxes(meta[4:]):
+        if kind == b"iinf":
+            entries = body[8:] if body[:1] != b"\0" else body[6:]
+            for entry, item in _boxes(entries):
+                texts = item[10:] if item[:1] == b"\3" else item[8:]
+                if entry == b"infe" and not texts.isascii():
+                    return False
+    return True
+
+
+def _boxes(data: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Kind and body of each box in a row."""
+    while len(data) >= 8:
+        length, skip = _extent(data[:16], len(data))
+        if length < skip:
+            return
+        yield data[4:8], data[skip:length]
+        data = data[length:]
+
+
+def _extent(head: bytes, rest: int) -> tuple[int, int]:
+    """A box's length and its header's length; length 0 means up to the end, 1 a 64-bit length."""
+    length = int.from_bytes(head[:4], "big")
+    if length == 1:
+        return int.from_bytes(head[8:16], "big"), 16
+    return (length or rest), 8
