@@ -2,8 +2,71 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
 import typer
 
 
 def attach(app: typer.Typer) -> None:
     """Add this family's commands to the app."""
+    app.command("read")(read)
+
+
+def read(
+    photos: Annotated[
+        list[Path], typer.Argument(help="Photos, or folders of photos.", show_default=False)
+    ],
+    together: Annotated[
+        bool, typer.Option("--together", help="All photos show one and the same part.")
+    ] = False,
+    part: Annotated[
+        str, typer.Option(help="What the photos show: tyre, rim, tube or unknown.")
+    ] = "unknown",
+    box: Annotated[
+        str,
+        typer.Option(
+            help="Where the marking is, in pixels: left,top,width,height. One photo only.",
+            show_default=False,
+        ),
+    ] = "",
+    market: Annotated[
+        str, typer.Option(help="The region whose usual sizes break a tie.")
+    ] = "world",
+    engine: Annotated[
+        list[str],
+        typer.Option(help="Use only this reading engine; may be repeated.", show_default=False),
+    ] = [],  # noqa: B006 (typer's way to say 'none given')
+    json: Annotated[bool, typer.Option("--json", help="Print JSON instead of cards.")] = False,
+    overlay: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FOLDER",
+            help="Write each photo with the places that were read drawn in.",
+            show_default=False,
+        ),
+    ] = None,
+    stages: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Write a picture of every step.", show_default=False),
+    ] = None,
+) -> None:
+    """Read the size from photos of tyres, rims or tubes.
+
+    Each photo is taken as one part, unless --together says that all show the same one. Exit
+    status: 0 a size was told, 1 none could be told, 3 a photo could not be opened.
+    """
+    from reader.cli.read_run import Wishes, run
+
+    wishes = Wishes(
+        paths=tuple(photos),
+        together=together,
+        part=part,
+        box=box,
+        market=market,
+        engines=tuple(engine),
+        json=json,
+        overlay=overlay,
+        stages=stages,
+    )
+    raise typer.Exit(int(run(wishes)))

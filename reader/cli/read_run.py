@@ -1,0 +1,220 @@
+"""What `tyremark read` does, once its options are known."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, get_args
+
+from rich.console import Console
+
+from reader import pipeline, report
+from reader.cli.card import card
+from reader.cli.progress import Steps
+from reader.errors import ExitCode, InputError, PhotoError
+from reader.records import PartKind, Photo, Reading, Verdict
+
+Box = tuple[int, int, int, int]
+Problem = tuple[str, PhotoError]  # the file as given, and what is wrong with it
+
+# Only to pick pictures out of a folder; a file named by the user is tried whatever its name.
+SUFFIXES = {".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".heic", ".heif"}
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """The options of the command, as typed."""
+
+    paths: tuple[Path, ...]
+    together: bool = False
+    part: str = "unknown"
+    box: str = ""
+    market: str = "world"
+    engines: tuple[str, ...] = ()
+    json: bool = False
+    overlay: Path | None = None
+    stages: Path | None = None
+
+
+def run(wishes: Wishes) -> ExitCode:
+    """Read, print as soon as each answer is there, and say how it went.
+
+    Raises:
+        InputError: an option makes no sense.
+        EngineError: no engine can read.
+    """
+    files = photo_files(wishes.paths)
+    box = parse_box(wishes.box, len(files))
+    part = parse_part(wishes.part)
+    settings = settings_of(wishes)
+    groups = [files] if wishes.together else [[file] for file in files]
+    names = dict(zip(files, distinct_stems(files), strict=True))
+    answers: list[Reading] = []
+    problems: list[Problem] = []
+    out = Console(highlight=False)
+    with Steps(len(groups)) as steps:
+        try:
+            for number, group in enumerate(groups):
+                photos = load(group, part, box, problems)
+                if not photos:
+                    continue
+                here = settings
+                if settings.stages is not None and len(groups) > 1:
+                    here = replace(settings, stages=settings.stages / names[group[0]])
+                answers.append(pipeline.read(photos, here, steps.part(number, photos[0].name)))
+                if wishes.overlay is not None:
+                    draw(photos, answers[-1], wishes.overlay, names)
+                if not wishes.json:
+                    out.print(card(answers[-1]))
+        finally:  # also when stopped half-way: what has been read is not lost
+            if wishes.json:
+                print(json.dumps(document(answers, problems), ensure_ascii=False, indent=1))
+    return status(answers, problems)
+
+
+def photo_files(paths: Sequence[Path]) -> list[Path]:
+    """The files to read: those named, and the pictures of each folder in order of name.
+
+    Raises:
+        InputError: a folder has no picture in it.
+    """
+    files: list[Path] = []
+    for path in paths:
+        if not path.is_dir():
+            files.append(path)
+            continue
+        inside = sorted(item for item in path.iterdir() if item.suffix.lower() in SUFFIXES)
+        if not inside:
+            raise InputError(
+                f"the folder {path} has no photos in it",
+                f"name one with {', '.join(sorted(SUFFIXES))} files",
+            )
+        files += inside
+    return files
+
+
+def parse_box(text: str, photos: int) -> Box | None:
+    """The box from 'left,top,width,height'.
+
+    >>> parse_box("10, 20,300,40", 1)
+    (10, 20, 300, 40)
+
+    Raises:
+        InputError: not four whole numbers, an empty box, or more than one photo.
+    """
+    if not text:
+        return None
+    remedy = "write left,top,width,height in pixels, such as --box 820,1400,600,120"
+    try:
+        left, top, width, height = (int(number) for number in text.split(","))
+    except ValueError as error:
+        raise InputError(f"'{text}' is no box", remedy) from error
+    if min(left, top) < 0 or min(width, height) < 1:
+        raise InputError(f"the box '{text}' is empty or begins outside the photo", remedy)
+    if photos != 1:
+        raise InputError("a box belongs to one photo", "give one photo with --box")
+    return left, top, width, height
+
+
+def parse_part(text: str) -> PartKind:
+    """The kind of part.
+
+    Raises:
+        InputError: none of the kinds there are.
+    """
+    kinds: tuple[PartKind, ...] = get_args(PartKind)
+    for kind in kinds:
+        if kind == text.lower():
+            return kind
+    raise InputError(f"there is no part '{text}'", f"choose from: {', '.join(kinds)}")
+
+
+def settings_of(wishes: Wishes) -> pipeline.Settings:
+    """The pipeline's settings for these wishes.
+
+    Raises:
+        EngineError: an engine's name is not known.
+    """
+    from reader import ocr
+
+    settings = pipeline.Settings(market=wishes.market, stages=wishes.stages)
+    for name in wishes.engines:
+        ocr.engine(name)
+    return replace(settings, engines=wishes.engines) if wishes.engines else settings
+
+
+def distinct_stems(files: Sequence[Path]) -> list[str]:
+    """A name for each file's output, without suffix; like names get a number.
+
+    >>> distinct_stems([Path("a/1.jpg"), Path("b/1.jpg"), Path("2.png")])
+    ['1', '1-2', '2']
+    """
+    out: list[str] = []
+    for file in files:
+        tries = (file.stem if n == 1 else f"{file.stem}-{n}" for n in range(1, len(files) + 2))
+        out.append(next(name for name in tries if name not in out))
+    return out
+
+
+def load(
+    files: Sequence[Path], part: PartKind, box: Box | None, problems: list[Problem]
+) -> list[Photo]:
+    """The photos that can be opened; the others are named on stderr and added to `problems`.
+
+    Raises:
+        InputError: the box lies outside the photo.
+    """
+    from reader.photo.load import load as load_photo
+
+    photos = []
+    for file in files:
+        try:
+            photos.append(load_photo(file, str(file), part, box))
+        except PhotoError as error:
+            problems.append((str(file), error))
+            print(f"tyremark: {error}", file=sys.stderr)
+    return photos
+
+
+def draw(
+    photos: Sequence[Photo], reading: Reading, folder: Path, names: Mapping[Path, str]
+) -> None:
+    """Write each photo with the places that were read drawn in, as FOLDER/NAME.read.jpg.
+
+    Raises:
+        InputError: the folder can't be written.
+    """
+    from PIL import Image
+
+    from reader.photo.draw import overlay
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for photo in photos:
+            picture = Image.fromarray(overlay(photo, reading))
+            picture.save(folder / f"{names[Path(photo.name)]}.read.jpg", quality=90)
+    except OSError as error:
+        raise InputError(f"can't write to {folder} ({error})", "choose another folder") from error
+
+
+def document(answers: Sequence[Reading], problems: Sequence[Problem]) -> dict[str, Any]:
+    """All that `--json` prints; its form is in data/reading.schema.json."""
+    return {
+        "version": report.VERSION,
+        "readings": [report.reading_to_dict(answer) for answer in answers],
+        "problems": [
+            {"photo": file, "message": error.message, "remedy": error.remedy}
+            for file, error in problems
+        ],
+    }
+
+
+def status(answers: Sequence[Reading], problems: Sequence[Problem]) -> ExitCode:
+    """A bad photo weighs more than a size not told; one size told is enough for success."""
+    if problems:
+        return ExitCode.BAD_PHOTO
+    told = any(answer.verdict in (Verdict.SURE, Verdict.LIKELY) for answer in answers)
+    return ExitCode.OK if told else ExitCode.NOTHING_READ

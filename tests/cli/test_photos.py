@@ -1,0 +1,217 @@
+"""`tyremark read`: its options, what it prints and how it ends; the reading itself is played."""
+
+import json
+from importlib.resources import files
+
+import jsonschema
+import numpy as np
+import pytest
+from PIL import Image
+from typer.testing import CliRunner
+
+from reader import pipeline
+from reader.cli import app
+from reader.cli.read_run import SUFFIXES
+from reader.errors import EngineError, ExitCode, ReaderError
+from reader.photo.load import FORMATS
+from reader.records import Candidate, Evidence, Marking, Reading, Size, Verdict
+
+SCHEMA = json.loads((files("reader") / "data" / "reading.schema.json").read_text("utf-8"))
+
+
+def reading(photos, verdict=Verdict.LIKELY, **more) -> Reading:
+    size = Candidate(
+        Size(507, 47),
+        "tyre",
+        0.93,
+        (Evidence("ISO pair read", "47-507", 4.5, photos[0].name, "scene"),),
+        ("24 x 1.75",),
+    )
+    rival = Candidate(Size(520, 47), "tyre", 0.06)
+    found = () if verdict is Verdict.NONE else (size, rival)
+    return Reading(found, verdict, "tyre", tuple(photo.name for photo in photos), **more)
+
+
+@pytest.fixture
+def calls(monkeypatch):
+    """Plays the pipeline; each call is kept as (photos, settings)."""
+    made = []
+
+    def play(photos, settings=None, progress=None):
+        made.append((list(photos), settings))
+        progress("reading", 0.5)
+        return play.answer(photos)
+
+    play.answer = reading
+    monkeypatch.setattr(pipeline, "read", play)
+    play.calls = made
+    return play
+
+
+@pytest.fixture
+def picture(tmp_path):
+    def make(name="tyre.jpg", size=(64, 48)):
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        noise = np.random.default_rng(1).integers(0, 255, (size[1], size[0], 3), dtype=np.uint8)
+        Image.fromarray(noise).save(path)
+        return path
+
+    return make
+
+
+def run(*words):
+    return CliRunner().invoke(app, ["read", *map(str, words)])
+
+
+def test_a_card_shows_size_name_belief_and_reason(calls, picture):
+    result = run(picture())
+    assert result.exit_code == ExitCode.OK
+    for text in (
+        "47-507",
+        "24 x 1.75",
+        "likely",
+        "93 %",
+        "not yet measured",
+        "ISO pair read",
+        "47-520",
+    ):
+        assert text in result.stdout
+
+
+def test_photos_are_read_each_alone_or_together(calls, picture):
+    photos = [picture("a.jpg"), picture("b.png")]
+    run(*photos)
+    assert [len(photos) for photos, _ in calls.calls] == [1, 1]
+    run("--together", *photos)
+    assert len(calls.calls[-1][0]) == 2
+
+
+def test_a_folder_stands_for_its_photos_each_alone(calls, picture, tmp_path):
+    for name in ("bin/2.jpg", "bin/1.webp", "bin/3.TIFF"):
+        picture(name)
+    (tmp_path / "bin" / "labels.csv").write_text("x")
+    result = run(tmp_path / "bin")
+    assert [photos[0].name for photos, _ in calls.calls] == [
+        str(tmp_path / "bin" / name) for name in ("1.webp", "2.jpg", "3.TIFF")
+    ]
+    assert result.exit_code == ExitCode.OK
+
+
+def test_the_suffixes_of_a_folder_cover_every_format_that_loads():
+    known = {kind for suffix, kind in Image.registered_extensions().items() if suffix in SUFFIXES}
+    assert set(FORMATS) - {"HEIF"} <= known
+    assert {".heic", ".heif"} <= SUFFIXES
+
+
+def test_a_folder_without_photos_says_so(calls, tmp_path):
+    result = run(tmp_path)
+    assert isinstance(result.exception, ReaderError)
+    assert "no photos" in str(result.exception)
+
+
+def test_a_bad_file_is_one_line_and_the_others_are_read(calls, picture, tmp_path):
+    bad = tmp_path / "notes.jpg"
+    bad.write_text("not a picture")
+    result = run(bad, picture(), tmp_path / "gone.jpg")
+    assert result.exit_code == ExitCode.BAD_PHOTO
+    assert "47-507" in result.stdout
+    lines = result.stderr.strip().splitlines()
+    assert len(lines) == 2
+    assert "notes.jpg" in lines[0]
+    assert "gone.jpg" in lines[1]
+
+
+def test_json_keeps_to_the_schema_and_names_the_bad_files(calls, picture, tmp_path):
+    result = run("--json", picture(), tmp_path / "gone.jpg")
+    data = json.loads(result.stdout)
+    jsonschema.validate(data, SCHEMA)
+    assert [one["size"] for one in data["readings"]] == ["47-507"]
+    assert data["problems"][0]["photo"].endswith("gone.jpg")
+
+
+def test_json_of_what_was_read_is_printed_even_when_an_engine_fails_later(calls, picture):
+    def fail_second(photos):
+        if len(calls.calls) == 2:
+            raise EngineError("the engine broke", "try another")
+        return reading(photos)
+
+    calls.answer = fail_second
+    result = run("--json", picture("a.jpg"), picture("b.jpg"))
+    assert isinstance(result.exception, EngineError)
+    assert len(json.loads(result.stdout)["readings"]) == 1
+
+
+@pytest.mark.parametrize("verdict", [Verdict.CANT_TELL, Verdict.NONE])
+def test_no_size_told_is_status_one_and_advice_is_shown(calls, picture, verdict):
+    calls.answer = lambda photos: reading(
+        photos,
+        verdict,
+        advice=("photograph the rim",),
+        contradictions=("two lines disagree",),
+        cautions=("mind the pressure",),
+        markings=(Marking("pressure", "65 PSI", {}),),
+    )
+    result = run(picture())
+    assert result.exit_code == ExitCode.NOTHING_READ
+    for text in ("photograph the rim", "two lines disagree", "mind the pressure"):
+        assert text in result.stdout
+    assert "likely" not in result.stdout
+
+
+def test_options_reach_the_pipeline(calls, picture, tmp_path):
+    run(
+        *("--part", "Rim", "--box", "1,2,30,4", "--market", "nl", "--engine", "scene"),
+        *("--stages", tmp_path / "steps", picture()),
+    )
+    (photo,), settings = calls.calls[0]
+    assert (photo.part, photo.box) == ("rim", (1, 2, 30, 4))
+    assert (settings.market, settings.engines) == ("nl", ("scene",))
+    assert settings.stages == tmp_path / "steps"
+
+
+def test_stages_of_several_photos_go_to_folders_of_their_own(calls, picture, tmp_path):
+    run("--stages", tmp_path / "steps", picture("x/a.jpg"), picture("y/a.jpg"))
+    assert [settings.stages.name for _, settings in calls.calls] == ["a", "a-2"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--part", "wheel"),
+        ("--box", "1,2,3"),
+        ("--box", "1,2,3,x"),
+        ("--box", "-1,2,3,4"),
+        ("--box", "1,2,0,4"),
+        ("--box", "500,500,3,4"),
+        ("--engine", "crystal-ball"),
+    ],
+)
+def test_an_option_without_sense_is_refused_with_a_remedy(calls, picture, words):
+    result = run(*words, picture())
+    assert isinstance(result.exception, ReaderError)
+    assert result.exception.remedy
+    assert calls.calls == []
+
+
+def test_a_box_needs_one_photo(calls, picture):
+    result = run("--box", "1,2,3,4", picture("a.jpg"), picture("b.jpg"))
+    assert "one photo" in str(result.exception)
+
+
+def test_names_from_files_are_never_markup(calls, picture):
+    result = run(picture("[red]x.jpg"))
+    assert "[red]x.jpg" in result.stdout
+
+
+def test_the_overlay_is_a_picture_of_the_photo(calls, picture, tmp_path):
+    run("--overlay", tmp_path / "seen", picture())
+    with Image.open(tmp_path / "seen" / "tyre.read.jpg") as image:
+        assert image.width >= 64
+
+
+def test_an_overlay_folder_that_cant_be_made_is_one_clear_error(calls, picture):
+    photo = picture()
+    result = run("--overlay", photo / "inside", photo)
+    assert isinstance(result.exception, ReaderError)
+    assert "can't write" in str(result.exception)
