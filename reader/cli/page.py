@@ -2,8 +2,69 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
 import typer
+
+if TYPE_CHECKING:
+    from reader.web.settings import PageSettings
+
+HELP = typer.Option
 
 
 def attach(app: typer.Typer) -> None:
     """Add this family's commands to the app."""
+    app.command()(serve)
+
+
+def serve(
+    network: Annotated[
+        bool, HELP("--network", help="Let phones on the same network in, with a pairing code.")
+    ] = False,
+    port: Annotated[int, HELP(min=1, max=65535, help="Port to listen on.")] = 8622,
+    address: Annotated[
+        str, HELP(help="Listen on this address of the computer only; implies pairing.")
+    ] = "",
+    name: Annotated[
+        list[str] | None, HELP(help="A further host name by which this computer is called.")
+    ] = None,
+    code: Annotated[
+        str, HELP(help="Pairing code, 8 letters or more; a new one each time if not given.")
+    ] = "",
+    catalogue: Annotated[
+        str, HELP(help="The catalogue: a file, or a database URL.")
+    ] = "catalogue.db",
+    photos: Annotated[
+        Path | None, HELP(help="Folder for the photos of parts put into bins.")
+    ] = None,
+    market: Annotated[str, HELP(help="Whose habits tip the scales for old names.")] = "world",
+    workers: Annotated[
+        int, HELP(min=0, max=64, help="Reading processes; 0: by the number of cores.")
+    ] = 0,
+    certificate: Annotated[Path | None, HELP(help="TLS certificate, PEM.")] = None,
+    key: Annotated[Path | None, HELP(help="TLS private key, PEM.")] = None,
+) -> None:
+    """Serve the phone page: snap a tyre or rim, get its size, and go on from there."""
+    from reader.web import serving
+
+    plan = serving.plan(network, address, port, name or [], secure=certificate is not None)
+    settings = serving.settings(plan, code, catalogue, photos, market, workers)
+    show(plan, settings)
+    serving.run(plan, settings, certificate, key)
+
+
+def show(plan: object, settings: PageSettings) -> None:
+    """Print the address and, for phones, the QR code."""
+    from reader.web import serving
+
+    assert isinstance(plan, serving.Plan)
+    typer.echo(f"The page: {plan.address}")
+    if settings.pairing:
+        typer.echo(serving.qr_text(plan.pairing_address(settings.code)))
+        typer.echo(f"Scan this with the phone, or open {plan.address} and type the code:")
+        typer.echo(f"\n    {settings.code}\n")
+    else:
+        typer.echo("Only this computer can open it; for phones start it with --network.")
+    typer.echo(f"Code for programs: {settings.code}")
+    typer.echo("Stop with Ctrl-C.")

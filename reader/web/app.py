@@ -39,7 +39,7 @@ def build(settings: PageSettings) -> Starlette:
     Raises:
         CatalogueError: the catalogue can't be opened.
     """
-    shelf, keys = Shelf(settings.catalogue), Keys()
+    shelf, keys = Shelf(settings.catalogue, settings.photos), Keys()
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:

@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
+from reader import report
 from reader.records import Reading, Size, Verdict
 from reader.web.refusals import Refusal
 
@@ -59,7 +60,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(percent=percent, mm=mm, size=size_text)
+    made.filters.update(percent=report.percent, mm=mm, size=size_text)
     made.globals.update(
         sections=SECTIONS, asset=asset, kinds=KINDS, notations=NOTATIONS, verdict_word=verdict_word
     )
@@ -105,21 +106,6 @@ def refusal_page(request: Request, refusal: Refusal) -> Response:
     )
     answer.headers.update(headers)
     return answer
-
-
-def percent(share: float) -> str:
-    """A probability as a person reads it: never 100 unless it is exactly one.
-
-    >>> percent(0.998), percent(0.42), percent(0.004), percent(1.0)
-    ('over 99 %', '42 %', 'under 1 %', '100 %')
-    """
-    if share >= 1.0:
-        return "100 %"
-    if share > 0.99:
-        return "over 99 %"
-    if share < 0.01:
-        return "under 1 %"
-    return f"{share * 100:.0f} %"
 
 
 def mm(value: float | None, digits: int = 0) -> str:

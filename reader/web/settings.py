@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from reader.web.worker import Work, read_part
 
@@ -40,13 +41,16 @@ class PageSettings:
     """One server.
 
     `hosts` are the names, without port, by which a browser may call it. With `pairing` every
-    visitor must give `code` first. `catalogue` is a file path or a database URL.
+    visitor must give `code` first. `catalogue` is a file path or a database URL; `photos` is the
+    folder for the photos of parts that are put into a bin.
     """
+
+    catalogue: str
+    photos: Path
 
     hosts: tuple[str, ...] = ("localhost", "127.0.0.1", "::1")
     code: str = field(default_factory=fresh_code)
     pairing: bool = False
-    catalogue: str = ""
     market: str = "world"
     workers: int = 1
     waiting: int = 24  # parts in the queue before newcomers are asked to wait

@@ -1,0 +1,157 @@
+"""Drawings to scale as SVG: the tyre's section on the rim, and neighbouring bead seats.
+
+Colours and type come from the page's style sheet by class. The tyre is drawn as a circle of its
+width through both beads, the rim as a plain box: widths and heights are to scale, the shapes of
+edge and bead are not. Flange height and wall are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup, escape
+
+FLANGE = 6.0  # mm above the bead seat
+WALL = 1.8  # mm
+WELL = 4.5  # mm below the bead seat
+CASING = 2.4  # mm
+MARGIN = 16.0  # mm around the section, for the figures
+NEAR = 32  # mm to either side that the ruler of bead seats shows
+
+
+@dataclass(frozen=True)
+class Section:
+    """Where the tyre stands on the rim, in mm; the origin lies between the beads, y upwards."""
+
+    tyre: float  # section width
+    rim: float  # inner width
+
+    @property
+    def radius(self) -> float:
+        """Of the circle through both beads; a tyre narrower than the rim is drawn stretched."""
+        return max(self.tyre, self.rim) / 2
+
+    @property
+    def centre(self) -> float:
+        """Height of the circle's centre above the bead seat."""
+        return math.sqrt(max(self.radius**2 - (self.rim / 2) ** 2, 0.0))
+
+    @property
+    def height(self) -> float:
+        """Of the tyre above the bead seat."""
+        if self.tyre < self.rim:
+            return self.tyre / 2
+        return self.centre + self.radius
+
+
+def section_svg(tyre: float, rim: float, rim_kind: str = "") -> Markup:
+    """The section of a tyre on a rim.
+
+    Args:
+        tyre: section width, mm.
+        rim: inner width, mm.
+        rim_kind: '', C, SS, TSS, TC: hooks are drawn for all but the straight sides.
+    """
+    shape = Section(tyre, rim)
+    half = max(shape.radius, rim / 2 + WALL) + MARGIN
+    top, bottom = shape.height + CASING + MARGIN * 0.8, WELL + WALL + MARGIN
+    parts = [_rim(rim, hooked=rim_kind not in ("SS", "TSS")), _tyre(shape)]
+    parts.append(_across(0, shape.radius if tyre >= rim else tyre / 2, shape, top))
+    parts.append(_width_below(rim))
+    title = f"Section to scale: tyre {tyre:g} mm wide on a rim {rim:g} mm wide inside"
+    box = f"{-half:.1f} {-top:.1f} {2 * half:.1f} {top + bottom:.1f}"
+    return _svg(title, box, "section", parts)
+
+
+def _tyre(shape: Section) -> Markup:
+    left, right = -shape.rim / 2, shape.rim / 2
+    if shape.tyre < shape.rim:
+        arc = f"M{left:.2f},0 A{shape.radius:.2f},{shape.height:.2f} 0 0 1 {right:.2f},0"
+    else:
+        arc = f"M{left:.2f},0 A{shape.radius:.2f},{shape.radius:.2f} 0 1 1 {right:.2f},0"
+    bead = '<circle class="bead" cx="{}" cy="-1.2" r="1.9"></circle>'
+    beads = bead.format(f"{left + 1.9:.2f}") + bead.format(f"{right - 1.9:.2f}")
+    return Markup(f'<path class="casing" d="{arc}" stroke-width="{CASING}"></path>{beads}')
+
+
+def _rim(width: float, hooked: bool) -> Markup:
+    inner, outer = width / 2, width / 2 + WALL
+    hook = 1.0 if hooked else 0.0
+    well = max(width / 2 - 5, width / 5)
+    side = (
+        f"M{inner - hook:.2f},{-FLANGE:.2f} H{outer:.2f} V{WELL + WALL:.2f} H{-outer:.2f} "
+        f"V{-FLANGE:.2f} H{-inner + hook:.2f} v1.6 h{-hook:.2f} V0 H{-well:.2f} l2,{WELL:.2f} "
+        f"H{well - 2:.2f} L{well:.2f},0 H{inner:.2f} V{-FLANGE + 1.6:.2f} h{-hook:.2f} Z"
+    )
+    return Markup(f'<path class="rim" d="{side}"></path>')
+
+
+def _across(middle: float, half: float, shape: Section, top: float) -> Markup:
+    y = -top + 7.5
+    return _measure(middle - half, middle + half, y, f"{shape.tyre:g} mm", above=True)
+
+
+def _width_below(rim: float) -> Markup:
+    return _measure(-rim / 2, rim / 2, WELL + WALL + 4, f"{rim:g} mm inside", above=False)
+
+
+def _measure(start: float, end: float, y: float, text: str, above: bool) -> Markup:
+    label = y - 1.8 if above else y + 6.2
+    return Markup(
+        f'<path class="measure" d="M{start:.2f},{y - 1.6:.2f} v3.2 m0,-1.6 H{end:.2f} '
+        f'm0,-1.6 v3.2"></path>'
+        f'<text class="figure" x="{(start + end) / 2:.2f}" y="{label:.2f}">{escape(text)}</text>'
+    )
+
+
+@dataclass(frozen=True)
+class Seat:
+    """A bead seat diameter on the ruler; `name` is its best-known other name."""
+
+    bsd: int
+    name: str = ""
+
+
+def seats_svg(bsd: int, seats: Sequence[Seat]) -> Markup:
+    """A ruler of bead seat diameters around one, to scale, in mm.
+
+    Args:
+        bsd: the one that is asked about, mm.
+        seats: all known ones, any order; those within `NEAR` mm are shown.
+    """
+    near = sorted((s for s in seats if abs(s.bsd - bsd) <= NEAR), key=lambda seat: seat.bsd)
+    scale, line = 9.0, 44.0
+    rows: list[float] = []  # right end of the last label in each row
+    parts = [Markup(f'<path class="measure" d="M{-NEAR * scale},{line} H{NEAR * scale}"></path>')]
+    for seat in near:
+        x = (seat.bsd - bsd) * scale
+        width = max(len(str(seat.bsd)) * 11.0, len(seat.name) * 8.2) + 10
+        row = next((n for n, end in enumerate(rows) if end <= x - width / 2), len(rows))
+        rows[row : row + 1] = [x + width / 2]
+        parts.append(_tick(seat, x, line, row, seat.bsd == bsd, seat.bsd - bsd))
+    height = line + 34 + len(rows) * 46
+    title = f"Bead seat diameters near {bsd} mm, to scale"
+    side = NEAR * scale + 60
+    return _svg(title, f"{-side} 0 {2 * side} {height}", "ruler", parts)
+
+
+def _tick(seat: Seat, x: float, line: float, row: int, own: bool, apart: int) -> Markup:
+    kind = "own" if own else "other"
+    base = line + 34 + row * 46
+    gap = "" if own else f"{apart:+d} mm".replace("-", "−")
+    return Markup(
+        f'<path class="tick {kind}" d="M{x:.1f},{line - 14} V{base - 16:.1f}"></path>'
+        f'<text class="gap" x="{x:.1f}" y="{line - 20 - (row % 2) * 15}">{gap}</text>'
+        f'<text class="figure {kind}" x="{x:.1f}" y="{base:.1f}">{seat.bsd}</text>'
+        f'<text class="label" x="{x:.1f}" y="{base + 16:.1f}">{escape(seat.name)}</text>'
+    )
+
+
+def _svg(title: str, box: str, kind: str, parts: Sequence[Markup]) -> Markup:
+    inside = Markup("").join(parts)
+    return Markup(
+        f'<svg class="{kind}" viewBox="{box}" role="img" aria-label="{escape(title)}" '
+        f'xmlns="http://www.w3.org/2000/svg">{inside}</svg>'
+    )

@@ -1,0 +1,188 @@
+"""Starting the server: which address, which names, how many readers; and the QR code."""
+
+from __future__ import annotations
+
+import io
+import ipaddress
+import os
+import socket
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from reader.errors import InputError, ServerError
+from reader.web.settings import PageSettings, fresh_code
+
+LOCAL = ("localhost", "127.0.0.1", "::1")
+SHORTEST_CODE = 8
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Where to listen, and how to be called."""
+
+    listen: str
+    port: int
+    host: str  # for the address that people see
+    hosts: tuple[str, ...]
+    pairing: bool
+    secure: bool
+
+    @property
+    def address(self) -> str:
+        """What to type into a browser."""
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        return f"http{'s' if self.secure else ''}://{host}:{self.port}/"
+
+    def pairing_address(self, code: str) -> str:
+        """What the QR code holds: it opens the page and pairs the phone in one go."""
+        return f"{self.address}pair/{code}"
+
+
+def plan(
+    network: bool, address: str, port: int, names: Sequence[str], secure: bool = False
+) -> Plan:
+    """Decide where to listen.
+
+    Without `network` and `address` only this computer can open the page. Everything else pairs.
+
+    Raises:
+        InputError: the address is none of this computer's.
+    """
+    more = tuple(name.lower().rstrip(".") for name in names)
+    if address:
+        check_address(address)
+        local = ipaddress.ip_address(address).is_loopback
+        return Plan(address, port, address, (address, *LOCAL, *more), not local, secure)
+    if not network:
+        return Plan("127.0.0.1", port, "localhost", (*LOCAL, *more), False, secure)
+    own, name = own_address(), socket.gethostname().lower()
+    hosts = (own, *LOCAL, name, f"{name}.local", *more)
+    return Plan("0.0.0.0", port, own, hosts, True, secure)
+
+
+def check_address(address: str) -> None:
+    """Make sure that this computer has the address.
+
+    Raises:
+        InputError: it is not an address, or not one of this computer's.
+    """
+    remedy = "give one of this computer's own addresses, such as 192.168.1.20"
+    try:
+        version = ipaddress.ip_address(address).version
+    except ValueError as error:
+        raise InputError(f"{address!r} is not a network address", remedy) from error
+    family = socket.AF_INET if version == 4 else socket.AF_INET6
+    try:
+        with socket.socket(family) as probe:
+            probe.bind((address, 0))
+    except OSError as error:
+        raise InputError(f"this computer does not have the address {address}", remedy) from error
+
+
+def own_address() -> str:
+    """The address under which the local network reaches this computer.
+
+    Raises:
+        ServerError: there is no network.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:  # names a route, sends nothing; the target is a documentation address (RFC 5737)
+            probe.connect(("192.0.2.1", 9))
+        except OSError as error:
+            raise ServerError(
+                "this computer is in no network", "connect it, or give --address"
+            ) from error
+        return str(probe.getsockname()[0])
+
+
+def settings(
+    plan: Plan, code: str, catalogue: str, photos: Path | None, market: str, workers: int
+) -> PageSettings:
+    """The app's settings.
+
+    Raises:
+        InputError: the code is too short, or there is no such market.
+    """
+    from reader.tables import load_tables
+
+    if code and len(code.replace("-", "").replace(" ", "")) < SHORTEST_CODE:
+        raise InputError("that code is easy to guess", f"give {SHORTEST_CODE} letters or more")
+    load_tables().prior(622, market)
+    return PageSettings(
+        catalogue=catalogue,
+        photos=photos or photos_beside(catalogue),
+        hosts=plan.hosts,
+        code=code or fresh_code(),
+        pairing=plan.pairing,
+        market=market,
+        workers=workers or max(1, (os.cpu_count() or 2) // 2),
+    )
+
+
+def photos_beside(catalogue: str) -> Path:
+    """Where photos go if nothing is said: beside the catalogue's file."""
+    if "://" in catalogue and not catalogue.startswith("sqlite"):
+        return Path("catalogue-photos")
+    path = Path(catalogue.partition("sqlite:///")[2] or catalogue)
+    return path.with_name(f"{path.stem}-photos")
+
+
+def qr_text(address: str) -> str:
+    """A QR code for a terminal, two rows of modules a line."""
+    import segno
+
+    out = io.StringIO()
+    segno.make(address, error="m").terminal(out, compact=True)
+    return out.getvalue()
+
+
+def run(plan: Plan, settings: PageSettings, certificate: Path | None, key: Path | None) -> None:
+    """Serve until stopped.
+
+    Raises:
+        ServerError: the port is taken, or the certificate can't be used.
+        CatalogueError: the catalogue can't be opened.
+    """
+    import uvicorn
+
+    from reader.web.app import build
+
+    listener = bound(plan)
+    try:
+        config = uvicorn.Config(
+            build(settings),
+            log_level="warning",
+            server_header=False,
+            proxy_headers=False,
+            timeout_keep_alive=15,
+            limit_concurrency=200,
+            h11_max_incomplete_event_size=32_768,
+            ssl_certfile=certificate,
+            ssl_keyfile=key,
+        )
+        config.load()
+    except OSError as error:
+        listener.close()
+        remedy = "check the files given with --certificate and --key"
+        raise ServerError(f"the certificate can't be used ({error})", remedy) from error
+    uvicorn.Server(config).run(sockets=[listener])
+
+
+def bound(plan: Plan) -> socket.socket:
+    """The listening socket.
+
+    Raises:
+        ServerError: the port is taken or not allowed.
+    """
+    family = socket.AF_INET6 if ":" in plan.listen else socket.AF_INET
+    listener = socket.socket(family)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((plan.listen, plan.port))
+    except OSError as error:
+        listener.close()
+        raise ServerError(
+            f"port {plan.port} can't be used ({error.strerror})", "give another one with --port"
+        ) from error
+    return listener

@@ -1,0 +1,3 @@
+"""Typed sizes: the same reading of texts as for photos, for what a visitor types in."""
+
+from __future__ import annotations
