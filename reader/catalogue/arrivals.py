@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
 from dataclasses import astuple
 from datetime import datetime
 
@@ -67,8 +66,9 @@ def _record(connection: Connection, arrival: Arrival, again: bool) -> str:
 
 
 def known(connection: Connection, code: str) -> set[str]:
-    """Digests of all photos that the part has or had."""
-    return set(connection.scalars(sa.select(PHOTOS.c.digest).where(PHOTOS.c.part == code)))
+    """Digests of the photos that the part's reading covers; replaced ones no longer count."""
+    query = sa.select(PHOTOS.c.digest).where(PHOTOS.c.part == code, PHOTOS.c.state != "replaced")
+    return set(connection.scalars(query))
 
 
 def match(connection: Connection, arrival: Arrival) -> Part | None:
@@ -95,7 +95,7 @@ def _another(connection: Connection, part: Part, arrival: Arrival) -> bool:
     if part.state == "again" or arrival.code is not None:
         return False
     query = sa.select(PHOTOS.c.digest, PHOTOS.c.taken).where(PHOTOS.c.part == part.code)
-    old = dict(connection.execute(query).tuples().all())
+    old = {row.digest: row.taken for row in connection.execute(query)}
     if any(photo.digest in old for photo in arrival.photos):
         return False
     times = sorted(filter(None, old.values()))
@@ -137,7 +137,7 @@ def _new_part(connection: Connection, arrival: Arrival) -> str:
 
 def _write_photos(connection: Connection, code: str, arrival: Arrival) -> None:
     paths = [photo.path for photo in arrival.photos]
-    mine = known(connection, code)
+    mine = set(connection.scalars(sa.select(PHOTOS.c.digest).where(PHOTOS.c.part == code)))
     replaced = (
         sa.update(PHOTOS)
         .where(PHOTOS.c.part == code, PHOTOS.c.path.in_(paths))
@@ -229,14 +229,3 @@ def summary(findings: Findings) -> str:
         return findings.verdict
     best = findings.shares[0]
     return f"{findings.verdict}: {best.size} ({best.probability:.0%})"
-
-
-def owners(connection: Connection, digests: Iterable[str]) -> dict[str, str]:
-    """Which part each of these photos belongs to, by digest."""
-    wanted = list(digests)
-    found: dict[str, str] = {}
-    for start in range(0, len(wanted), 500):  # SQLite bounds the number of parameters
-        some = wanted[start : start + 500]
-        query = sa.select(PHOTOS.c.digest, PHOTOS.c.part).where(PHOTOS.c.digest.in_(some))
-        found.update(connection.execute(query).tuples().all())
-    return found

@@ -73,12 +73,14 @@ def review_item(catalogue: Catalogue, code: str) -> ReviewItem:
 def waiting(catalogue: Catalogue) -> dict[str, int]:
     """How many parts are in each state, and under 'queue' how many a look would help."""
     c = PARTS.c
-    states = sa.select(c.state, sa.func.count()).where(c.quantity > 0).group_by(c.state)
+    states = (
+        sa.select(c.state, sa.func.count().label("parts")).where(c.quantity > 0).group_by(c.state)
+    )
     queue = sa.select(sa.func.count()).where(
         c.state.in_(("open", "doubted")), c.quantity > 0, c.gain > MAYBE_SETTLED
     )
     with catalogue.read() as connection:
-        counts = dict(connection.execute(states).tuples().all())
+        counts = {row.state: int(row.parts) for row in connection.execute(states.group_by(c.state))}
         counts["queue"] = int(connection.scalar(queue) or 0)
     return counts
 

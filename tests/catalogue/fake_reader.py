@@ -1,0 +1,75 @@
+"""A reader for tests: quick, and its answer depends on the photos' content alone.
+
+Worker processes import it by name, so conftest puts this folder on the path.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from pathlib import Path
+
+import numpy as np
+
+from reader.catalogue.findings import findings_of
+from reader.catalogue.jobs import Job, Outcome
+from reader.records import (
+    Candidate,
+    Evidence,
+    Hypothesis,
+    Marking,
+    Photo,
+    Reading,
+    Region,
+    Size,
+    Strip,
+    Verdict,
+)
+
+SIZES = ((47, 507), (37, 622), (28, 622), (57, 559), (40, 635), (37, 590), (32, 597), (20, 451))
+
+
+def reading_for(number: int, names: tuple[str, ...] = ("a.png",)) -> Reading:
+    """A reading made up from a number: sometimes sure, sometimes not."""
+    width, bsd = SIZES[number % len(SIZES)]
+    other = SIZES[(number // 8 + 1 + number) % len(SIZES)]
+    first = (0.995, 0.8, 0.55)[number % 3]
+    verdict = (Verdict.SURE, Verdict.LIKELY, Verdict.CANT_TELL)[number % 3]
+    photo = Photo(names[0], np.zeros((8, 8, 3), np.uint8))
+    line = np.array([[0, 4], [7, 4]], np.float32)
+    strip = Strip(Region(photo, line, 6.0), np.full((16, 64), number % 251, np.uint8))
+    seen = Hypothesis("fake", f"{width}-{bsd}", 0.9, strip)
+    marking = Marking("iso_pair", seen.text, {"width_mm": width, "bsd_mm": bsd}, (0, 6), 0.0, seen)
+    evidence = (Evidence("ISO pair read", seen.text, 3.0, names[0], "fake"),)
+    return Reading(
+        candidates=(
+            Candidate(Size(bsd, float(width)), "tyre", first, evidence),
+            Candidate(Size(other[1], float(other[0])), "tyre", round(0.999 - first, 6)),
+        ),
+        verdict=verdict,
+        part="tyre",
+        photos=names,
+        markings=(marking,),
+        seconds=time.perf_counter() % 1,
+    )
+
+
+def read(job: Job) -> Outcome:
+    """Read a job: b'BAD…' fails, b'KILL…' kills the process."""
+    time.sleep(float(os.environ.get("FAKE_DELAY", "0")))
+    failures: dict[str, str] = {}
+    good = []
+    for index, photo in enumerate(job.photos):
+        data = job.contents[index] if job.contents else Path(photo.path).read_bytes()
+        if data.startswith(b"KILL"):
+            os.kill(os.getpid(), signal.SIGKILL)
+        if data.startswith(b"BAD"):
+            failures[photo.digest] = "not a photo"
+        else:
+            good.append(photo)
+    if not good:
+        return Outcome(None, failures)
+    number = sum(int(photo.digest[:8], 16) for photo in good)
+    names = tuple(photo.name for photo in good)
+    return Outcome(findings_of(reading_for(number, names)), failures)
