@@ -59,7 +59,9 @@ def write_rows(rows: Sequence[FontRow], path: Path = ROWS) -> None:
 
 
 def cut_down(path: Path, axes: str = "") -> tuple[bytes, set[int]]:
-    """A font with only the letters that markings need, and the code points it maps.
+    """A font with only the letters that markings need, and the code points it came with.
+
+    A font without a times sign gets its x in that place, as markings are set.
 
     Raises:
         InputError: not a font that fontTools can read.
@@ -78,12 +80,21 @@ def cut_down(path: Path, axes: str = "") -> tuple[bytes, set[int]]:
         cutter = subset.Subsetter(options)
         cutter.populate(text=fontcheck.WANTED)
         cutter.subset(font)
+        have = set(font.getBestCmap())
+        _times_as_x(font)
         font.flavor = None
         packed = BytesIO()
         font.save(packed)
-        return packed.getvalue(), set(font.getBestCmap())
+        return packed.getvalue(), have
     except (TTLibError, KeyError, AssertionError, ValueError) as trouble:
         raise InputError(f"{path.name} can't be converted ({trouble})", "leave it out") from None
+
+
+def _times_as_x(font) -> None:  # type: ignore[no-untyped-def]
+    """Map the times sign to x where a font lacks it."""
+    for table in font["cmap"].tables:
+        if table.isUnicode() and ord("x") in table.cmap:
+            table.cmap.setdefault(ord("×"), table.cmap[ord("x")])
 
 
 def _instance(font, axes: str):  # type: ignore[no-untyped-def]

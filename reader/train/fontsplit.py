@@ -20,10 +20,10 @@ _TWINS = 0.035  # mean difference of normalised digits below which two fonts cou
 _VARIANT_WORDS = frozenset(
     re.findall(
         r"\w+",
-        """adf and brk bold caption classic code cond condensed deca demi display exa expanded extended
-        extra flex giga headline heavy italic light medium mini modern mono narrow neue next no no2
-        notch oblique one outline pro regular rounded sans sc semi serif slab solid std text tight
-        title ui variable vf wide zetta""",
+        """adf and brk bold caption classic code cond condensed deca demi display exa
+        expanded extended extra flex giga headline heavy italic light medium mini modern
+        mono narrow neue next no no2 notch oblique one outline pro regular rounded sans
+        sc semi serif slab solid std text tight title ui variable vf wide zetta""",
     )
 )
 
@@ -36,7 +36,8 @@ def family_key(family: str) -> str:
 
 def digit_shape(font: Path | bytes) -> Floats:
     """Digits 2 to 9, each stretched to 16 x 16, as one vector of 2048 values 0..1."""
-    return np.concatenate([_stretched(font, digit) for digit in "23456789"], dtype=np.float32)
+    shapes = [_stretched(font, digit) for digit in "23456789"]
+    return np.stack(shapes).astype(np.float32).ravel()
 
 
 def _stretched(font: Path | bytes, letter: str) -> Floats:
@@ -44,7 +45,7 @@ def _stretched(font: Path | bytes, letter: str) -> Floats:
     rows, columns = np.nonzero(ink)
     tight = ink[rows.min() : rows.max() + 1, columns.min() : columns.max() + 1]
     small = Image.fromarray(tight).resize((16, 16), Image.Resampling.BOX)
-    return (np.asarray(small, dtype=np.float32) / 255).ravel()
+    return (np.asarray(small).astype(np.float32) / np.float32(255)).ravel()
 
 
 def join_twins(keys: Sequence[str], shapes: Sequence[Floats]) -> list[str]:

@@ -121,6 +121,14 @@ def test_cutting_down_keeps_only_the_wanted_letters(tmp_path):
     assert fontcheck.faults(data, have) == []
 
 
+def test_a_font_without_a_times_sign_draws_x_instead(tmp_path):
+    path = tmp_path / "bars.ttf"
+    path.write_bytes(block_font(skip="×"))
+    data, have = fonts.cut_down(path)
+    assert ord("×") not in have
+    assert (fontcheck.glyph(data, "×") == fontcheck.glyph(data, "x")).all()
+
+
 def test_a_file_that_is_no_font_gets_a_clear_error(tmp_path):
     path = tmp_path / "broken.woff2"
     path.write_bytes(b"not a font")
