@@ -1,0 +1,229 @@
+"""Train the line finder: `python -m reader.train.fit_finder --minutes 9 --out ...`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import time
+from pathlib import Path
+
+import cv2
+import numpy as np
+import torch
+import torch.nn.functional as F
+from torch import Tensor
+from torch.utils.data import DataLoader, IterableDataset
+
+from reader.train import geometry
+from reader.train.nets import Finder, normalise_tile
+from reader.train.noise import NoiseBank
+from reader.train.render import Dice, kinds_of
+from reader.train.scenes import Truth, render_scene, stack_sheets, to_device, truth_maps
+from reader.train.sheet import Look, draw_sheet
+from reader.train.texts import draw_line
+
+SIDE = 512
+KIND_SHARES = (0.56, 0.14, 0.12, 0.08, 0.10)
+CAPS = ((6.0, 13.0, 2), (11.0, 30.0, 2), (24.0, 60.0, 1))  # low, high, render multiple
+
+
+class SceneStream(IterableDataset):
+    """Endless batches of sheets and views: (masks, labels, view, kinds, render multiple)."""
+
+    def __init__(self, fonts: list[Path], batch: int, seed: int, count: int | None = None) -> None:
+        self.fonts, self.batch, self.seed, self.count = fonts, batch, seed, count
+
+    def __iter__(self):  # noqa: ANN204 - the base class types it
+        """Draw until `count` batches, or for ever."""
+        worker = torch.utils.data.get_worker_info()
+        number = worker.id if worker else 0
+        rng = np.random.default_rng((self.seed, number))
+        torch.set_num_threads(1)
+        done = 0
+        while self.count is None or done < self.count:
+            yield self._draw(rng)
+            done += 1
+
+    def _draw(self, rng: np.random.Generator) -> tuple:
+        low, high, shrink = CAPS[int(rng.choice(3, p=[0.4, 0.42, 0.18]))]
+        generator = torch.Generator().manual_seed(int(rng.integers(2**40)))
+        view = geometry.draw_view(generator, self.batch, (SIDE, SIDE), (low, high), 0.25)
+        where = torch.rand(2, self.batch, generator=generator) * SIDE
+        geometry.place(view, where[0], where[1])
+        kinds = kinds_of(Dice(int(rng.integers(2**40)), self.batch, "cpu"), KIND_SHARES)
+        sheets = []
+        for k in range(self.batch):
+            kind = int(kinds[k, 0, 0])
+            caps_across = SIDE * 1.3 / float(view.cap[k])
+            turn = 2 * math.pi * float(view.radius[k] / view.cap[k])
+            length = min(caps_across, turn, 110.0)
+            breadth = float(rng.uniform(2.5, 6.0 if kind >= 2 else 11.0))
+            rim = kind >= 2 and rng.random() < 0.8
+            look = Look(
+                kind,
+                "rim_size" if rim else "tyre_size",
+                density=0.0 if rng.random() < 0.08 else float(rng.uniform(0.3, 0.95)),
+            )
+            sheets.append(draw_sheet(rng, length, breadth, look, self.fonts, draw_line))
+        masks, labels = stack_sheets(sheets)
+        return masks, labels, view, kinds, shrink
+
+
+def load_backgrounds(folder: Path, side: int = 640) -> Tensor:
+    """Grey squares 0..1, N x side x side; smooth noise if the folder is empty."""
+    pictures = []
+    for path in sorted(folder.glob("*.jpg")):
+        grey = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
+        if grey is not None:
+            pictures.append(cv2.resize(grey, (side, side), interpolation=cv2.INTER_AREA))
+    if not pictures:
+        noise = torch.rand(8, 1, 40, 40, generator=torch.Generator().manual_seed(3))
+        return F.interpolate(noise, (side, side), mode="bicubic")[:, 0].clamp(0, 1)
+    return torch.from_numpy(np.stack(pictures)).float() / 255
+
+
+def losses(maps: Tensor, truth: Truth) -> dict[str, Tensor]:
+    """Loss of each output; `maps` is Finder's output in float32."""
+    valid = 1 - truth.ignore
+    logit = maps[:, 0]
+    plain = F.binary_cross_entropy_with_logits(logit, truth.text, reduction="none") * valid
+    wrong = (torch.sigmoid(logit) - truth.text).abs()
+    focal = (plain * (0.15 + wrong**1.5)).sum() / valid.sum() * 12
+    share = torch.sigmoid(logit) * valid
+    overlap = (share * truth.text).sum((1, 2))
+    total = share.sum((1, 2)) + (truth.text * valid).sum((1, 2))
+    dice = (1 - (2 * overlap + 20) / (total + 20)).mean()
+    inside = truth.text * valid
+    count = inside.sum() + 1
+    direction = F.normalize(maps[:, 1:3], dim=1)
+    cosine = direction[:, 0] * truth.along_x + direction[:, 1] * truth.along_y
+    turn = ((1 - cosine) * inside).sum() / count
+    size = (F.smooth_l1_loss(maps[:, 3], truth.height, reduction="none", beta=0.1) * inside).sum()
+    surface = F.binary_cross_entropy_with_logits(maps[:, 4], truth.surface)
+    return {"text": focal, "dice": dice, "turn": turn, "size": size / count, "surface": surface}
+
+
+def make_batch(
+    item: tuple, bank: NoiseBank, backgrounds: Tensor, seed: int, device: str, hard: float
+) -> tuple[Tensor, Truth]:
+    """Render one batch and its truth on the device."""
+    masks, labels, view, kinds, shrink = item
+    view = to_device(view, device)
+    dice = Dice(seed, kinds.shape[0], device)
+    pictures, face, cover = render_scene(
+        masks.to(device, non_blocking=True),
+        view,
+        (SIDE, SIDE),
+        kinds.to(device),
+        bank,
+        dice,
+        backgrounds,
+        shrink,
+        hard,
+    )
+    pictures = (pictures * 255).round() / 255
+    return pictures, truth_maps(labels.to(device), view, (SIDE, SIDE), face, cover)
+
+
+@torch.no_grad()
+def score(model: torch.nn.Module, fonts: list[Path], backgrounds: Tensor, device: str) -> dict:
+    """Pixel precision and recall of text cores, and direction errors, on held-out material."""
+    model.eval()
+    bank = NoiseBank(90211, device)
+    hit = found = there = turned = cored = 0.0
+    for step, item in enumerate(SceneStream(fonts, 12, 778, 20)):
+        pictures, truth = make_batch(item, bank, backgrounds, 20_000 + step, device, 1.0)
+        maps = model(normalise_tile(pictures[:, None])).float()
+        valid = 1 - truth.ignore
+        guess = (maps[:, 0] > 0).float() * valid
+        hit += float((guess * truth.text).sum())
+        found += float(guess.sum())
+        there += float((truth.text * valid).sum())
+        cosine = (F.normalize(maps[:, 1:3], dim=1)[:, 0] * truth.along_x) + (
+            F.normalize(maps[:, 1:3], dim=1)[:, 1] * truth.along_y
+        )
+        turned += float(((cosine < 0.7).float() * guess * truth.text).sum())
+        cored += float((guess * truth.text).sum())
+    model.train()
+    return {
+        "precision": round(hit / (found + 1), 4),
+        "recall": round(hit / (there + 1), 4),
+        "misdirected": round(turned / (cored + 1), 4),
+    }
+
+
+def main() -> None:
+    """Train, score, save."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--fonts", type=Path, default=Path("carry/fonts"))
+    parser.add_argument("--backgrounds", type=Path, default=Path("carry/backgrounds"))
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--start", type=Path)
+    parser.add_argument("--minutes", type=float, default=9.0)
+    parser.add_argument("--batch", type=int, default=12)
+    parser.add_argument("--rate", type=float, default=1.5e-3)
+    parser.add_argument("--workers", type=int, default=12)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--device", default="cuda")
+    args = parser.parse_args()
+    began = time.time()
+    torch.manual_seed(args.seed)
+    fonts = sorted((args.fonts / "train").glob("*.?tf"))
+    held = sorted((args.fonts / "held-out").glob("*.?tf"))
+    backgrounds = load_backgrounds(args.backgrounds / "train").to(args.device)
+    others = load_backgrounds(args.backgrounds / "held-out").to(args.device)
+    model = Finder().to(args.device)
+    if args.start:
+        model.load_state_dict(torch.load(args.start, map_location=args.device)["weights"])
+    size = sum(p.numel() for p in model.parameters())
+    print(f"finder: {size / 1e6:.2f} M weights, {len(fonts)} fonts, {len(backgrounds)} backgrounds")
+    averaged = torch.optim.swa_utils.AveragedModel(
+        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
+    )
+    optimiser = torch.optim.AdamW(model.parameters(), args.rate, weight_decay=0.02)
+    stream = SceneStream(fonts, args.batch, args.seed)
+    loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=3))
+    bank = NoiseBank(args.seed, args.device, per_kind=10)
+    step, shown, kept = 0, began, []
+    budget = args.minutes * 60
+    while (spent := time.time() - began) < budget:
+        item = next(loader)
+        if step % 300 == 299:
+            bank = NoiseBank(args.seed + step, args.device, per_kind=10)
+        share = spent / budget
+        rate = args.rate * min(1, step / 200) * (0.5 + 0.5 * math.cos(math.pi * share) + 0.01)
+        for group in optimiser.param_groups:
+            group["lr"] = rate
+        hard = 0.3 + 0.9 * min(1.0, share * 3) if not args.start else 1.1
+        with torch.no_grad():
+            pictures, truth = make_batch(
+                item, bank, backgrounds, args.seed * 1_000_003 + step, args.device, hard
+            )
+            tiles = normalise_tile(pictures[:, None])
+        with torch.autocast(args.device, torch.bfloat16):
+            maps = model(tiles)
+        parts = losses(maps.float(), truth)
+        loss = sum(parts.values())
+        optimiser.zero_grad(set_to_none=True)
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
+        optimiser.step()
+        averaged.update_parameters(model)
+        step += 1
+        kept.append(torch.stack([v.detach() for v in parts.values()]))
+        if time.time() - shown > 30:
+            shown = time.time()
+            means = torch.stack(kept).mean(0).tolist()
+            told = "  ".join(f"{k} {v:.3f}" for k, v in zip(parts, means, strict=True))
+            print(f"{spent:5.0f} s  step {step}  {told}", flush=True)
+            kept = []
+    final = score(averaged.module, held, others, args.device)
+    print("held-out pixels:", json.dumps(final))
+    args.out.parent.mkdir(parents=True, exist_ok=True)
+    weights = {k: v.half() if v.is_floating_point() else v for k, v in averaged.module.state_dict().items()}
+    torch.save({"weights": weights, "score": final, "steps": step, "seed": args.seed}, args.out)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,157 @@
+"""The networks: one that finds lines of lettering, two candidates that read them.
+
+All take pictures normalised by `lines.normalise` or `normalise_tile`; sizes are chosen for two
+cores of an ordinary computer.
+"""
+
+from __future__ import annotations
+
+import torch
+from torch import Tensor, nn
+
+from reader.ocr.alphabet import ALPHABET
+
+CLASSES = len(ALPHABET) + 1
+
+
+def _conv(inside: int, outside: int, stride: int | tuple[int, int] = 1, kernel: int = 3) -> nn.Module:
+    return nn.Sequential(
+        nn.Conv2d(inside, outside, kernel, stride, kernel // 2, bias=False),
+        nn.BatchNorm2d(outside),
+        nn.ReLU(inplace=True),
+    )
+
+
+class Block(nn.Module):
+    """Two 3 x 3 convolutions around a shortcut."""
+
+    def __init__(self, width: int) -> None:
+        super().__init__()
+        self.one = _conv(width, width)
+        self.two = nn.Sequential(
+            nn.Conv2d(width, width, 3, 1, 1, bias=False), nn.BatchNorm2d(width)
+        )
+
+    def forward(self, x: Tensor) -> Tensor:
+        """Same shape out."""
+        return torch.relu(x + self.two(self.one(x)))
+
+
+class StripBody(nn.Module):
+    """Strip B x 1 x 48 x W to features B x D x W/4."""
+
+    def __init__(self, widths: tuple[int, ...], out: int) -> None:
+        super().__init__()
+        a, b, c, d = widths
+        self.net = nn.Sequential(
+            _conv(1, a, (2, 2)),
+            Block(a),
+            _conv(a, b, (2, 2)),
+            Block(b),
+            _conv(b, c, (2, 1)),
+            Block(c),
+            Block(c),
+            _conv(c, d, (2, 1)),
+            Block(d),
+        )
+        self.squeeze = _conv_height(d, out)
+
+    def forward(self, x: Tensor) -> Tensor:
+        """B x 1 x 48 x W to B x out x W/4."""
+        return self.squeeze(self.net(x)).squeeze(2)
+
+
+def _conv_height(inside: int, outside: int) -> nn.Module:
+    """Fold the last three rows into features."""
+    return nn.Sequential(
+        nn.Conv2d(inside, outside, (3, 1), 1, 0, bias=False),
+        nn.BatchNorm2d(outside),
+        nn.ReLU(inplace=True),
+    )
+
+
+class RecurrentReader(nn.Module):
+    """Convolutions, then a two-way LSTM: letters by their neighbours."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.body = StripBody((32, 64, 112, 160), 224)
+        self.memory = nn.LSTM(224, 176, 2, batch_first=True, bidirectional=True, dropout=0.1)
+        self.head = nn.Linear(352, CLASSES)
+
+    def forward(self, strips: Tensor) -> Tensor:
+        """B x 1 x 48 x W to log-probabilities B x W/4 x CLASSES."""
+        features = self.body(strips).transpose(1, 2)
+        memory, _ = self.memory(features)
+        return torch.log_softmax(self.head(memory), -1)
+
+
+class _Mixer(nn.Module):
+    """Depthwise convolution along the line, then a per-frame expansion."""
+
+    def __init__(self, width: int, kernel: int) -> None:
+        super().__init__()
+        self.along = nn.Conv1d(width, width, kernel, padding=kernel // 2, groups=width)
+        self.norm = nn.BatchNorm1d(width)
+        self.up = nn.Conv1d(width, width * 2, 1)
+        self.down = nn.Conv1d(width * 2, width, 1)
+
+    def forward(self, x: Tensor) -> Tensor:
+        """Same shape out."""
+        return x + self.down(torch.nn.functional.gelu(self.up(self.norm(self.along(x)))))
+
+
+class ConvolutionReader(nn.Module):
+    """Convolutions only: wide depthwise mixing along the line in place of a memory."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.body = StripBody((32, 64, 128, 176), 256)
+        self.mix = nn.Sequential(*[_Mixer(256, k) for k in (7, 11, 11, 15, 7)])
+        self.head = nn.Conv1d(256, CLASSES, 1)
+
+    def forward(self, strips: Tensor) -> Tensor:
+        """B x 1 x 48 x W to log-probabilities B x W/4 x CLASSES."""
+        return torch.log_softmax(self.head(self.mix(self.body(strips))).transpose(1, 2), -1)
+
+
+class Finder(nn.Module):
+    """Picture B x 1 x H x W (multiples of 32) to maps B x 5 x H/4 x W/4.
+
+    Channels: text core logit, reading direction x and y, log capital height (pixels), surface logit.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.stem = nn.Sequential(_conv(1, 16, 2), _conv(16, 32, 2), Block(32))
+        self.eighth = nn.Sequential(_conv(32, 56, 2), Block(56), Block(56))
+        self.sixteenth = nn.Sequential(_conv(56, 96, 2), Block(96), Block(96))
+        self.coarse = nn.Sequential(_conv(96, 128, 2), Block(128), Block(128))
+        self.from_coarse = nn.Conv2d(128, 96, 1)
+        self.from_sixteenth = nn.Conv2d(96, 56, 1)
+        self.from_eighth = nn.Conv2d(56, 32, 1)
+        self.join16 = Block(96)
+        self.join8 = Block(56)
+        self.join4 = Block(32)
+        self.head = nn.Sequential(_conv(32, 32), nn.Conv2d(32, 5, 1))
+
+    def forward(self, picture: Tensor) -> Tensor:
+        """See the class."""
+        quarter = self.stem(picture)
+        eighth = self.eighth(quarter)
+        sixteenth = self.sixteenth(eighth)
+        x = _double(self.from_coarse(self.coarse(sixteenth)))
+        x = _double(self.from_sixteenth(self.join16(x + sixteenth)))
+        x = _double(self.from_eighth(self.join8(x + eighth)))
+        return self.head(self.join4(x + quarter))
+
+
+def _double(x: Tensor) -> Tensor:
+    return nn.functional.interpolate(x, scale_factor=2.0, mode="nearest")
+
+
+def normalise_tile(tiles: Tensor) -> Tensor:
+    """Local light removed, then unit deviation a tile; B x 1 x H x W in 0..1."""
+    mean = tiles.mean((2, 3), keepdim=True)
+    deviation = tiles.std((2, 3), keepdim=True) + 4 / 255
+    return (tiles - mean) / deviation

@@ -1,0 +1,95 @@
+"""Banks of tileable noise pictures: the raw stuff of rubber, dust, scratches and light."""
+
+from __future__ import annotations
+
+import torch
+import torch.nn.functional as F
+from torch import Tensor
+
+SIDE = 512
+KINDS = ("grain", "fractal", "cloud", "cracks", "scratches", "spots", "brushed", "cells")
+
+
+def _spectrum(generator: torch.Generator, count: int, power: float, high: float) -> Tensor:
+    """Noise with amplitude f**-power up to frequency `high` (share of Nyquist); N x S x S."""
+    white = torch.randn(count, SIDE, SIDE, generator=generator)
+    fy = torch.fft.fftfreq(SIDE)[:, None] * 2
+    fx = torch.fft.fftfreq(SIDE)[None, :] * 2
+    radius = torch.sqrt(fx**2 + fy**2)
+    gain = (radius + 1.0 / SIDE) ** -power * torch.exp(-((radius / high) ** 2))
+    gain[0, 0] = 0
+    picture = torch.fft.ifft2(torch.fft.fft2(white) * gain).real
+    return picture / picture.std(dim=(1, 2), keepdim=True)
+
+
+def _scratches(generator: torch.Generator, count: int) -> Tensor:
+    """Fine straight lines of random direction: stretched sparse noise, rolled and summed."""
+    picture = torch.zeros(count, SIDE, SIDE)
+    for _ in range(6):
+        seeds = (torch.rand(count, SIDE, SIDE, generator=generator) > 0.99985).float()
+        length = int(torch.randint(20, 160, (1,), generator=generator))
+        slope = float(torch.rand(1, generator=generator)) * 2 - 1
+        swap = bool(torch.rand(1, generator=generator) > 0.5)
+        line = torch.zeros_like(seeds)
+        for step in range(length):
+            dx, dy = step, round(step * slope)
+            line = torch.maximum(line, torch.roll(seeds, (dx, dy) if swap else (dy, dx), (1, 2)))
+        picture += line * (0.4 + float(torch.rand(1, generator=generator)))
+    return picture.clamp(0, 1.5)
+
+
+def _cells(generator: torch.Generator, count: int) -> Tensor:
+    """Knurl: products of two oblique waves."""
+    y, x = torch.meshgrid(torch.arange(SIDE), torch.arange(SIDE), indexing="ij")
+    pictures = []
+    for _ in range(count):
+        k, m = (int(v) * 8 for v in torch.randint(2, 8, (2,), generator=generator))
+        wave = torch.sin(2 * torch.pi * (k * x + m * y) / SIDE)
+        other = torch.sin(2 * torch.pi * (k * x - m * y) / SIDE)
+        pictures.append(torch.maximum(wave, other))
+    return torch.stack(pictures)
+
+
+class NoiseBank:
+    """Eight kinds of noise, `per_kind` pictures each, on one device; zero mean, unit deviation.
+
+    Banks of different seeds share no picture, so a held-out seed is a held-out set of textures.
+    """
+
+    def __init__(self, seed: int, device: str = "cpu", per_kind: int = 6) -> None:
+        generator = torch.Generator().manual_seed(seed)
+        fractal = _spectrum(generator, per_kind, 1.3, 0.6)
+        ridge = _spectrum(generator, per_kind, 1.2, 0.25)
+        cracks = (1 - ridge.abs() * 6).clamp(0, 1) * (_spectrum(generator, per_kind, 2, 0.1) > 0)
+        spots = (_spectrum(generator, per_kind, 0.6, 0.12) - 1.6).clamp(0, 1)
+        brushed = _spectrum(generator, per_kind, 0.0, 1.0)
+        brushed = F.avg_pool2d(F.pad(brushed[:, None], (40, 40, 0, 0), "circular"), (1, 81), 1)[:, 0]
+        banks = [
+            _spectrum(generator, per_kind, 0.0, 0.7),
+            fractal,
+            _spectrum(generator, per_kind, 2.2, 0.1),
+            cracks,
+            _scratches(generator, per_kind),
+            spots,
+            brushed / brushed.std(),
+            _cells(generator, per_kind),
+        ]
+        self.per_kind = per_kind
+        self.pictures = torch.stack(banks).float().to(device)  # kinds x per_kind x S x S
+
+    def sample(self, kind: str, which: Tensor, u: Tensor, v: Tensor) -> Tensor:
+        """Look noise up at coordinates in noise pixels, wrapped.
+
+        Args:
+            kind: one of KINDS.
+            which: B integers, one picture a sample.
+            u: B x H x W horizontal coordinates.
+            v: B x H x W vertical coordinates.
+        Returns:
+            B x H x W.
+        """
+        picture = self.pictures[KINDS.index(kind)][which % self.per_kind]
+        # mirror by folding so that grid_sample needs no seam handling: tiles are periodic
+        padded = F.pad(picture[:, None], (0, 1, 0, 1), "circular")
+        grid = torch.stack([u % SIDE, v % SIDE], -1) / SIDE * 2 - 1
+        return F.grid_sample(padded, grid, align_corners=True, padding_mode="border")[:, 0]
