@@ -162,7 +162,7 @@ def _smooth_curve(line: Curve, height: float) -> Curve:
     """A fine curve through the line: cubic between its points, then a light Gaussian.
 
     The cubic rounds coarse polylines (a chord would cut an arc by its sagitta), the Gaussian
-    takes the shake out of noisy ones; its width is a third of the text's height.
+    takes the shake out of noisy ones; its sigma is half the text's height.
     """
     if len(line) == 2:
         return line
@@ -170,16 +170,22 @@ def _smooth_curve(line: Curve, height: float) -> Curve:
     step = max(height / 6, knots[-1] / 4000)
     spots = np.linspace(0, knots[-1], max(3, int(np.ceil(knots[-1] / step)) + 1))
     dense = _hermite(line, knots, spots)
-    sigma = height / 3 / (knots[-1] / (len(spots) - 1))
+    sigma = height / 2 / (knots[-1] / (len(spots) - 1))
     reach = min(int(np.ceil(3 * sigma)), len(spots) - 1)
     if reach < 1:
         return dense
     kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
     kernel /= kernel.sum()
-    # Ends are mirrored through the end points, so that they stay where they are.
-    before = 2 * dense[0] - dense[reach:0:-1]
-    after = 2 * dense[-1] - dense[-2 : -reach - 2 : -1]
-    padded = np.vstack([before, dense, after])
+    once = _convolved(dense, kernel)
+    return once + _convolved(dense - once, kernel)  # the second pass undoes the arc's shrinking
+
+
+def _convolved(curve: Curve, kernel: Curve) -> Curve:
+    """Smoothed along its length; mirrored through its end points, so that they stay."""
+    reach = len(kernel) // 2
+    before = 2 * curve[0] - curve[reach:0:-1]
+    after = 2 * curve[-1] - curve[-2 : -reach - 2 : -1]
+    padded = np.vstack([before, curve, after])
     return np.stack([np.convolve(padded[:, axis], kernel, "valid") for axis in (0, 1)], 1)
 
 
