@@ -13,6 +13,11 @@ from reader.markings.letters import SPACE_LOST
 
 NEXT_PAIR = r"(?:1[0-3]\d|[1-9]\d)-\d{3}(?!\d)"
 NEXT_NAME = r"(?:\d\d(?:[.,]5|\s?1/2)?[\"']{0,2}\s?[X*]|[2-7][05]0\s?[X*A-D])"
+NAME_END = (
+    r"(?:(?!\d|[.,]\d|\s?[-/]\s?\d|\s?[X*]\s?\d)"
+    rf"|(?=\s?[-/]?\s?(?:{NEXT_PAIR}|{NEXT_NAME})))"
+)
+"""Regular expression of what may follow an inch or French name."""
 
 _PAIR_LEFT = re.compile(
     r"(?<!\d)(?<!\d[-.,/])"
@@ -21,8 +26,9 @@ _PAIR_LEFT = re.compile(
     r"|(?<=[.,]\d/)|(?<=[.,]\d\d/)|(?<=/[248]/)|(?<=X\d\d/)"
 )
 _PAIR_RIGHT = re.compile(rf"(?!\d|\s?[-/]\s?\d|[.,]\d)|(?=[-.,/]?{NEXT_NAME})")
-_NAME_LEFT = re.compile(r"(?<![\d.,])|(?<=-[0-9ODQSILBZG]{3})")
-_NAME_RIGHT = re.compile(rf"(?!\d|[.,]\d|\s?[-/]\s?\d|\s?[X*]\s?\d)|(?=\s?[-/]?\s?{NEXT_PAIR})")
+_NAME_LEFT = re.compile(r"(?<![\d.,])(?<!\d/)|(?<=-[0-9ODQSILBZG]{3})|(?<=-\d{3}/)")
+
+_NAME_RIGHT = re.compile(NAME_END)
 
 _FOREIGN = re.compile(
     r"\d{2,3}/\d{2,3}\s?(?:-|-?[ZVHST]?R|B)\s?\d\d(?![\d/-])"  # 205/55 R16, 130/70-17: motors
@@ -70,6 +76,17 @@ def name_stands(text: str, start: int, end: int) -> bool:
     (False, True)
     """
     return bool(_NAME_LEFT.match(text, start) and _NAME_RIGHT.match(text, end))
+
+
+def word_stands(text: str, start: int, end: int) -> bool:
+    """Whether letters read as digits at either end are not part of a word.
+
+    >>> word_stands("ETRTO47", 5, 7), word_stands("BO47", 1, 4)
+    (True, False)
+    """
+    if text[start].isalpha() and start and text[start - 1].isalnum():
+        return False
+    return not (text[end - 1].isalpha() and end < len(text) and text[end].isalnum())
 
 
 def glue(text: str, start: int, end: int) -> float:

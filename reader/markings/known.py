@@ -86,6 +86,12 @@ def names(notation: str) -> tuple[Name, ...]:
     return tuple(row for row in tables().names if row.notation == notation)
 
 
+@lru_cache(maxsize=1)
+def french_diameters() -> frozenset[str]:
+    """Outer diameters of French names in mm, as texts."""
+    return frozenset(row.diameter for row in names("french"))
+
+
 @lru_cache(maxsize=256)
 def french_seats(diameter: int, letter: str) -> tuple[int, ...]:
     """Bead seat diameters in mm that a French diameter and letter can mean; without, all.

@@ -11,6 +11,9 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
+from typing import TypeVar
+
+Reading = TypeVar("Reading")
 
 ALIKE = 2.0  # a sign that looks like the right one: O for 0, S for 5, ~ for -
 UNLIKELY_ALIKE = 3.0  # one that does so in some letter shapes only: E for 3, 7 for /
@@ -20,7 +23,7 @@ SIGN_LOST = 2.5  # a dash, cross, point or slash that is gone
 DIGIT_CONFUSED = 4.0  # another digit, of a similar shape: 6 for 8
 DIGIT_WRONG = 5.0  # any other digit, or a mark that nobody could read: ?
 DIGIT_LOST = 6.0  # nothing where a digit should be
-BUDGET = 9.0  # dearer readings are not worth telling
+BUDGET = 7.0  # dearer readings are not worth telling
 
 _LETTERS_FOR = {
     "0": ("ODQ", "CUG&%"),
@@ -135,7 +138,9 @@ def meant(seen: str, options: Iterable[str], budget: float = BUDGET) -> dict[str
     return found
 
 
-def pinned(found: Mapping[str, float], most: int = 4, margin: float = 1.5) -> dict[str, float]:
+def pinned(
+    found: Mapping[Reading, float], most: int = 4, margin: float = 1.5
+) -> dict[Reading, float]:
     """The best of several possible readings, if few enough; each bears the doubt between them.
 
     Readings dearer than the best by more than `margin` are left out. With more than `most` left

@@ -6,8 +6,8 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from reader.markings.edges import glue, pair_stands
-from reader.markings.known import common_seats, seats
+from reader.markings.edges import glue, pair_stands, word_stands
+from reader.markings.known import common_seats, french_diameters, seats
 from reader.markings.letters import (
     ALIKE,
     BUDGET,
@@ -25,7 +25,9 @@ _WIDTH_FIRST = (
     re.compile(rf"(?={_TWO}{_SIGN}{_THREE})"),
     re.compile(rf"(?={_THREE}{_SIGN}{_THREE})"),
     re.compile(rf"(?=({DIGIT}{DIGIT})(\s?)({DIGIT}{{3}}))"),  # the dash is gone
-    re.compile(r"(?=(\d)(-)(\d\d\d))|(?=(\d\d)(-)(\d\d)(?!\d))"),  # a digit is gone
+    re.compile(
+        r"(?<![0-9A-Z?])(?:(?=(\d)(-)(\d\d\d))|(?=(\d\d)(-)(\d\d)(?!\d)))"
+    ),  # a digit is gone
 )
 _BSD_FIRST = (re.compile(rf"(?={_THREE}{_CROSS_LIKE}{_TWO})"),)
 Widths = Callable[[int], Iterable[float]]
@@ -67,7 +69,7 @@ def _decode(
     span = match.start(first), match.end(first + 2)
     numbers = [re.sub(r"\s", "", match[first]), re.sub(r"\s", "", match[first + 2])]
     digits = sum(map(str.isdigit, "".join(numbers)))
-    if digits < LEAST_DIGITS or not _stands(text, span):
+    if digits < LEAST_DIGITS or not (pair_stands(text, *span) and word_stands(text, *span)):
         return
     between = match[first + 1]
     spaces = span[1] - span[0] - len(between) - len("".join(numbers))
@@ -76,7 +78,7 @@ def _decode(
     for bsd, bsd_cost in _bsds(numbers[1 - wide]).items():
         existing = {f"{width:g}" for width in widths(int(bsd))}
         for width, cost in meant(numbers[wide], existing).items():
-            if extra + cost + bsd_cost <= BUDGET:
+            if 0 < extra + cost + bsd_cost <= BUDGET:  # whole pairs are for the clean search
                 found[f"{width}-{bsd}"] = extra + cost + bsd_cost
     for pair, cost in pinned(found).items():
         width, bsd = pair.split("-")
@@ -84,20 +86,15 @@ def _decode(
 
 
 def _bsds(seen: str) -> dict[str, float]:
+    if seen in french_diameters() - {
+        str(bsd) for bsd in seats()
+    }:  # 700 is whole, and not a damaged 400
+        return {}
     if len(seen) == 3:
         return meant(seen, common_seats())
     # Any two numbers could be a pair with a digit gone: only where a single diameter is left.
     three = (str(bsd) for bsd in seats() if bsd > 99)
     return pinned(meant(seen, three), most=1, margin=BUDGET)
-
-
-def _stands(text: str, span: tuple[int, int]) -> bool:
-    start, end = span
-    if text[start].isalpha() and start and text[start - 1].isalnum():
-        return False
-    if text[end - 1].isalpha() and end < len(text) and text[end].isalnum():
-        return False
-    return pair_stands(text, start, end)
 
 
 def _sign_cost(between: str, signs: str) -> float:

@@ -21,13 +21,13 @@ import re
 from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
-from reader.markings.known import is_rim, seats, tables
+from reader.markings.known import common_seats, is_rim, tables
 from reader.markings.pairs import Pair, bsd_first, width_first
 from reader.markings.scan import scan
 from reader.records import Marking
 
 NOTATION = "rim"
-KINDS = ("C", "TC", "SS", "TSS", "HB")
+MODERN = (349, 406, 451, 507, 559, 584, 622)  # common practice, no source
 _KIND = r"(?:\s?(TSS|TC|SS|HB|C)(?![A-Z]))?"
 _BEFORE = r"(?:(?<![A-Z])(TSS|TC|SS|HB|C)\s?)?"
 _BSD_FIRST = re.compile(rf"{_BEFORE}(\d{{3}})\s?[X*-]\s?(\d\d(?:[.,]\d)?){_KIND}")
@@ -74,12 +74,12 @@ def damaged(line: str) -> Iterator[Marking]:
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
-    """Every listed inner width at every diameter, in both orders, with the kinds in use."""
-    for bsd in sorted(seats()):
+    """Every listed inner width, in both orders; kinds only at the diameters made today."""
+    for bsd in sorted(int(text) for text in common_seats()):
         for width in tables().rim_widths_at(bsd):
-            for kind in ("", "C", "TC", "TSS", "SS"):
-                numbers = _numbers(bsd, width, kind, "bsd")
-                yield f"{bsd}X{width:g}{'' if kind in ('', 'C') else ' '}{kind}", numbers
+            for kind in ("", "C", "TC", "TSS", "SS") if bsd in MODERN else ("", "C"):
+                gap = "" if kind in ("", "C") else " "
+                yield f"{bsd}X{width:g}{gap}{kind}", _numbers(bsd, width, kind, "bsd")
             yield f"{width:g}-{bsd}", _numbers(bsd, width, "", "width")
             yield f"{width:g}C-{bsd}", _numbers(bsd, width, "C", "width")
             yield f"{bsd}-{width:g}", _numbers(bsd, width, "", "bsd")

@@ -7,12 +7,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from reader.markings.edges import blank, mask
-from reader.markings.letters import fold
+from reader.markings.letters import SPACE_ADDED, fold
 from reader.records import Marking
 
 Search = Callable[[str], Iterator[Marking]]
 
 _TWO_DIGITS = re.compile(r"\d.*?\d|[½⅓⅔¼¾⅛⅜⅝⅞⁰¹²³⁴-⁹]", re.DOTALL)
+_NOT_GAP = re.compile(r"\S|\s(?=\s)")  # of several spaces one stays
+SPREAD = 0.85  # share of single letters among the words
 LONGEST = 400  # characters; no line of a sidewall is longer, and no text may stall the search
 
 
@@ -34,19 +36,42 @@ def scan(
     if not _TWO_DIGITS.search(text):
         return ()
     line, back = fold(text)
-    line = mask(line)
-    found = [marking for search in decoys for marking in search(line)]
-    line = _hide(line, found)
-    clean = [marking for search in sizes for marking in search(line)]
-    found += clean
-    rest = _hide(line, clean)
-    if _TWO_DIGITS.search(rest):
-        found += [marking for search in damaged for marking in search(rest)]
+    spread = _is_spread(line)
+    if spread:
+        line, back = _close_up(line, back)
+    found = _search(mask(line), decoys, sizes, damaged)
     if back is not None:
-        found = [_restore(marking, back) for marking in found]
+        found = [_restore(one, back, SPACE_ADDED if spread else 0.0) for one in found]
     if len(found) > 1:
         found.sort(key=lambda marking: (marking.span, marking.cost))
     return tuple(found)
+
+
+def _search(
+    line: str, decoys: Iterable[Search], sizes: Iterable[Search], damaged: Iterable[Search]
+) -> list[Marking]:
+    found = [marking for search in decoys for marking in search(line)]
+    line = _hide(line, found)
+    clean = [marking for search in sizes for marking in search(line)]
+    rest = _hide(line, clean)
+    found += clean
+    if _TWO_DIGITS.search(rest):
+        found += [marking for search in damaged for marking in search(rest)]
+    return found
+
+
+def _is_spread(line: str) -> bool:
+    """Whether an engine took the gaps between letters for spaces: 4 7 - 5 0 7."""
+    if line.count(" ") * 5 < len(line) * 2:
+        return False
+    words = line.split()
+    return len(words) > 4 and sum(len(word) == 1 for word in words) >= SPREAD * len(words)
+
+
+def _close_up(line: str, back: Sequence[int] | None) -> tuple[str, Sequence[int]]:
+    kept = [m.start() for m in _NOT_GAP.finditer(line)]
+    back = range(len(line) + 1) if back is None else back
+    return "".join(line[i] for i in kept), [back[i] for i in (*kept, len(line))]
 
 
 def _hide(line: str, found: Iterable[Marking]) -> str:
@@ -55,6 +80,7 @@ def _hide(line: str, found: Iterable[Marking]) -> str:
     return line
 
 
-def _restore(marking: Marking, back: Sequence[int]) -> Marking:
+def _restore(marking: Marking, back: Sequence[int], extra: float) -> Marking:
     start, end = marking.span
-    return replace(marking, span=(back[start], back[end - 1] + 1))
+    span = back[start], back[end - 1] + 1
+    return replace(marking, span=span, cost=marking.cost + extra)

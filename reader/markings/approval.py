@@ -1,0 +1,41 @@
+"""Approval marks: E4 75R-0012345, E-25, article codes of rules. No size.
+
+Sources: UN Regulation No. 75 covers motorcycle and moped tyres (EUR-Lex 42011X0330(02), title);
+'E-25' in a tyre's specification (bike-eu.com 2017/02); the number's layout and E-50 from memory.
+
+>>> [m.numbers["value"] for m in find("E4 75R-0012345  ECE-R75  E-50")]
+['E4 75R-0012345', 'ECE-R75', 'E-50']
+>>> list(find("26 x 1 3/8 E.A.3"))
+[]
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from reader.markings.scan import scan
+from reader.records import Marking
+
+NOTATION = "approval"
+_APPROVAL = re.compile(
+    r"(?:(?<![A-Z0-9.])\(?E\s?\d{1,2}\)?\s*)?(?<!\d)\d{2,3}\s?R\s?-?\s?\d{4,8}(?!\d)"
+    r"|\bECE[\s-]?R\.?\s?-?\d{2,3}\b"
+    r"|(?<![A-Z0-9.])E-?(?:25|50)(?![\d.,X/-])"
+    r"|\bISO\s?(?:5775|4210)(?:-\d)?(?::?\s?\d{4})?(?!\d)"
+    r"|\bDIN\s?(?:EN\s?)?\d{4,5}(?:-\d)?(?!\d)"
+)
+
+
+def find(text: str) -> Iterator[Marking]:
+    """Every approval mark or named standard that a text holds."""
+    yield from scan(text, (clean,), ())
+
+
+def clean(line: str) -> Iterator[Marking]:
+    """Approval marks of a folded text."""
+    if "R" not in line and "E" not in line and "I" not in line:
+        return
+    for match in _APPROVAL.finditer(line):
+        value = re.sub(r"\s+", " ", match[0]).strip()
+        yield Marking(NOTATION, value, {"value": value}, match.span())

@@ -1,0 +1,154 @@
+"""French sizes: outer diameter in mm, width in mm, and the letter that tells the bead seat.
+
+Sources of the forms: '28-622 700x28C' (kosunacycle.com/archives/1133); '650B', '700C', '650 x 35A'
+(blog.ozo-electric.com 2020/05/28, guide-velo.com); '350 x 32A' (cycle-yoshida.com). '700C x 28',
+'32x700C' and a width in inches behind the letter (650B x 2.1) are from memory.
+
+>>> [(m.text, m.numbers["letter"]) for t in ("700X28C", "700 x 28", "650B") for m in find(t)]
+[('700x28C', 'C'), ('700x28', ''), ('650B', 'B')]
+>>> [(m.text, m.cost) for m in find("28-6227OOX28C")]
+[('700x28C', 6.5)]
+>>> list(find("622x19C"))  # crochet, on a rim
+[]
+>>> list(find("700x35/43c"))  # a tube
+[]
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+
+from reader.markings.edges import NAME_END, glue, name_stands, word_stands
+from reader.markings.inches import cross_cost
+from reader.markings.known import french_diameters, french_seats, names, usual_tyre_widths
+from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
+from reader.markings.scan import scan
+from reader.records import Marking
+
+NOTATION = "french"
+WIDTHS = (16, 66)  # mm
+_DIAMETER = r"([2-7][05]0)"
+_END = rf"(?![A-Z]){NAME_END}"
+_CLEAN = re.compile(
+    rf"{_DIAMETER}(?:"
+    rf"\s?(?:MM\s?)?(?:[X*]|-)\s?(\d\d)(?:\s?(?:MM\s?)?([A-D]){_END}|{NAME_END})"  # 700x28C
+    rf"|\s?([A-D])(?:{CROSS}(\d\d|\d[.,]\d{{1,3}}))?{_END})"  # 700C, 700C x 28
+    rf"|(\d\d){CROSS}{_DIAMETER}\s?([A-D]){_END}"  # 32x700C
+)
+_DAMAGED = re.compile(
+    rf"(?=({DIGIT}\s?{DIGIT}\s?{DIGIT})(\s?[X*KY%+:/-]\s?|\s?)({DIGIT}\s?{DIGIT})\s?([A-DG(086])?)"
+)
+_RIM_BEFORE = re.compile(r"(?:SS|TC|HB)\s?$")
+_RIM_AFTER = re.compile(r"\s?(?:TSS|SS|TC|HB)\b")
+_LETTER_LIKE = {"C": "CG(0", "B": "B8", "A": "A", "D": "D"}
+
+
+def find(text: str) -> Iterator[Marking]:
+    """Every French size that a text holds, clean or damaged."""
+    yield from scan(text, (), (clean,), (damaged,))
+
+
+def clean(line: str) -> Iterator[Marking]:
+    """Undamaged French sizes of a folded text."""
+    if "0" not in line:
+        return
+    for match in _CLEAN.finditer(line):
+        diameter = match[1] or match[7]
+        letter = match[3] or match[4] or match[8] or ""
+        width = _width(match[2] or match[5] or match[6])
+        if not french_seats(int(diameter), letter) or not name_stands(line, *match.span()):
+            continue
+        if _RIM_AFTER.match(line, match.end()) or _RIM_BEFORE.search(line[: match.start()]):
+            continue
+        if width == 0 or WIDTHS[0] <= width <= WIDTHS[1]:
+            span = match.span()
+            yield _marking(int(diameter), width, letter, span, glue(line, *span))
+
+
+def _width(text: str | None) -> int:
+    """Width in mm; one printed in inches is rounded to mm (1 in = 25.4 mm)."""
+    if not text:
+        return 0
+    return int(text) if text.isdigit() else round(float(text.replace(",", ".")) * 25.4)
+
+
+def damaged(line: str) -> Iterator[Marking]:
+    """Damaged French sizes of a folded text; only widths in use at that diameter."""
+    for match in _DAMAGED.finditer(line):
+        seen = re.sub(r"\s", "", match[1]), re.sub(r"\s", "", match[3])
+        if sum(map(str.isdigit, "".join(seen))) < 3:
+            continue
+        ends = [match.end(4), match.end(3)] if match[4] else [match.end(3)]
+        span = next(
+            ((match.start(), end) for end in ends if _stands(line, match.start(), end)), None
+        )
+        if span is None:
+            continue
+        sign = match[4] if match[4] and span[1] == match.end(4) else ""
+        yield from _decode(line, span, seen, match[2], sign)
+
+
+def _decode(
+    line: str, span: tuple[int, int], seen: tuple[str, str], cross: str, sign: str
+) -> Iterator[Marking]:
+    extra = (0.0 if cross.strip() == "-" else cross_cost(cross)) + glue(line, *span)
+    found: dict[tuple[int, int, str], float] = {}
+    for diameter, cost in meant(seen[0], french_diameters()).items():
+        for letter, more in _letters(int(diameter), sign).items():
+            for width, most in meant(seen[1], _usual(int(diameter), letter)).items():
+                total = extra + cost + more + most
+                if 0 < total <= BUDGET:
+                    found[int(diameter), int(width), letter] = total
+    for size, total in pinned(found).items():
+        yield _marking(*size, span, total)
+
+
+def _letters(diameter: int, sign: str) -> dict[str, float]:
+    """Letters that a sign can stand for at this diameter, with costs."""
+    if not sign:
+        return {"": 0.0}
+    return {
+        letter: 0.0 if sign == letter else 2.0
+        for letter, alike in _LETTER_LIKE.items()
+        if sign in alike and french_seats(diameter, letter)
+    }
+
+
+def _stands(line: str, start: int, end: int) -> bool:
+    return name_stands(line, start, end) and word_stands(line, start, end)
+
+
+@lru_cache(maxsize=64)
+def _usual(diameter: int, letter: str) -> tuple[str, ...]:
+    """Widths in use at any bead seat that the name can mean, as texts."""
+    found = {width for bsd in french_seats(diameter, letter) for width in usual_tyre_widths(bsd)}
+    return tuple(f"{width:g}" for width in sorted(found) if WIDTHS[0] <= width <= WIDTHS[1])
+
+
+def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
+    """Every known diameter and letter, alone and with the widths in use, in all orders."""
+    for diameter, letter in dict.fromkeys((int(r.diameter), r.mark) for r in names(NOTATION)):
+        if letter:
+            yield f"{diameter}{letter}", _numbers(diameter, 0, letter)
+        for text in _usual(diameter, letter):
+            width = int(text)
+            if not letter:
+                yield f"{diameter}X{width}", _numbers(diameter, width, "")
+                continue
+            numbers = _numbers(diameter, width, letter)
+            yield f"{diameter}X{width}{letter}", numbers
+            yield f"{diameter}-{width}{letter}", numbers
+            yield f"{diameter}{letter}X{width}", numbers
+            if letter == "C":
+                yield f"{diameter}X{width}", _numbers(diameter, width, "")
+
+
+def _numbers(diameter: int, width: int, letter: str) -> dict[str, float | str]:
+    return {"diameter_mm": diameter, "width_mm": width, "letter": letter}
+
+
+def _marking(diameter: int, width: int, letter: str, span: tuple[int, int], cost: float) -> Marking:
+    text = f"{diameter}x{width}{letter}" if width else f"{diameter}{letter}"
+    return Marking(NOTATION, text, _numbers(diameter, width, letter), span, cost)

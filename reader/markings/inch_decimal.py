@@ -1,0 +1,110 @@
+"""Inch sizes with a decimal width: 26 x 1.75. The decimal tells the family of diameters.
+
+Sources of the forms: '47-406 20x1.75' (kosunacycle.com/archives/1133), '28 x 1.75' and '28 x 2.00'
+(2fast-bikes.de), '27.5 x 2.25' (guide-velo.com), '12 1/2 x 1.75' (cycle-yoshida.com). A decimal
+comma and a third number, as in 26x1.75x2, are from memory.
+
+>>> [(m.text, m.numbers["diameter_in"], m.numbers["width_text"]) for m in find("27,5 x 2,25")]
+[('27.5 x 2.25', 27.5, '2.25')]
+>>> [(m.text, m.cost) for m in find("20X1.7547-406")]
+[('20 x 1.75', 2.5)]
+>>> [(m.text, m.cost) for m in find("26K1.7S")]
+[('26 x 1.75', 4.0)]
+>>> list(find("26x1.75-2.125"))  # the range of a tube
+[]
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+
+from reader.markings.edges import NAME_END, glue, name_stands, word_stands
+from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters
+from reader.markings.known import tables
+from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, SIGN_LOST, meant, pinned
+from reader.markings.scan import scan
+from reader.records import Marking
+from reader.tables import inches
+
+NOTATION = "inch_decimal"
+WIDTHS = (0.9, 5.1)  # inches
+_CLEAN = re.compile(
+    rf"{DIAMETER}[\"']{{0,2}}{CROSS}(\d[.,](?:[1368][27]5|\d\d|\d))"
+    rf"(?:\s?X\s?2(?:[.,]\d{{1,3}})?)?[\"']{{0,2}}{NAME_END}"
+)
+_DAMAGED = re.compile(
+    rf"(?=({DIGIT}\s?{DIGIT})([.,]5)?[\"']{{0,2}}(\s?[X*KY%+:/-]\s?|\s)"
+    rf"({DIGIT})(\s?[.,:'-]\s?|\s?)({DIGIT}{{1,3}}))"
+)
+
+
+def find(text: str) -> Iterator[Marking]:
+    """Every decimal inch size that a text holds, clean or damaged."""
+    yield from scan(text, (), (clean,), (damaged,))
+
+
+def clean(line: str) -> Iterator[Marking]:
+    """Undamaged decimal inch sizes of a folded text."""
+    if "X" not in line and "*" not in line:
+        return
+    for match in _CLEAN.finditer(line):
+        printed, width = diameter(match[1]), match[2].replace(",", ".")
+        if printed not in printed_diameters(NOTATION) or not name_stands(line, *match.span()):
+            continue
+        if WIDTHS[0] <= float(width) <= WIDTHS[1]:
+            yield _marking(printed, width, match.span(), glue(line, *match.span()))
+
+
+def damaged(line: str) -> Iterator[Marking]:
+    """Damaged decimal inch sizes of a folded text; only widths that are made."""
+    for match in _DAMAGED.finditer(line):
+        span = match.start(), match.end(6)
+        seen = re.sub(r"\s", "", match[1]), match[4] + match[6]
+        if sum(map(str.isdigit, "".join(seen))) < 3 or not _stands(line, span):
+            continue
+        extra = cross_cost(match[3]) + _point_cost(match[5]) + glue(line, *span)
+        found: dict[str, float] = {}
+        for whole, cost in meant(seen[0], printed_diameters(NOTATION)).items():
+            printed = f"{whole}.5" if match[2] else whole
+            for digits, more in meant(seen[1], _digits(printed)).items():
+                if 0 < extra + cost + more <= BUDGET:
+                    found[f"{printed}X{digits[0]}.{digits[1:]}"] = extra + cost + more
+        for size, cost in pinned(found).items():
+            yield _marking(*size.split("X"), span, cost)
+
+
+def _stands(line: str, span: tuple[int, int]) -> bool:
+    return name_stands(line, *span) and word_stands(line, *span)
+
+
+def _point_cost(sign: str) -> float:
+    if sign.strip() in (".", ","):
+        return 0.0
+    return ALIKE if sign.strip() else SIGN_LOST
+
+
+@lru_cache(maxsize=64)
+def _digits(printed: str) -> tuple[str, ...]:
+    """The widths in use with a diameter, without their point."""
+    return tuple(text.replace(".", "") for text in tables().inch_widths(NOTATION, printed))
+
+
+def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
+    """Every printed width of every diameter, plain and with the inch sign."""
+    for printed in printed_diameters(NOTATION):
+        for width in tables().inch_widths(NOTATION, printed):
+            numbers = _numbers(printed, width)
+            yield f"{printed}X{width}", numbers
+            yield f'{printed}"X{width}', numbers
+            if printed == "12 1/2":
+                yield f"12.5X{width}", numbers
+
+
+def _numbers(printed: str, width: str) -> dict[str, float | str]:
+    return {"diameter_in": inches(printed), "width_in": float(width), "width_text": width}
+
+
+def _marking(printed: str, width: str, span: tuple[int, int], cost: float) -> Marking:
+    return Marking(NOTATION, f"{printed} x {width}", _numbers(printed, width), span, cost)

@@ -1,0 +1,126 @@
+"""Inch sizes of three numbers: outer diameter x height x width, as in 28 x 1 5/8 x 1 3/8.
+
+Source of form and order: 2fast-bikes.de (tyre sizes explained); '12 1/2 x 1 3/8 x 1 1/4' and
+others: cycle-yoshida.com. Height and width are also printed the other way round; as the height is
+the larger in every known name, the larger number is taken for it.
+
+>>> [(m.text, m.numbers["height_in"], m.numbers["width_in"]) for m in find("28X13/8X15/8")]
+[('28 x 1 5/8 x 1 3/8', 1.625, 1.375)]
+>>> [m.text for m in find("12½ x 1⅜ x 1¼")]
+['12 1/2 x 1 3/8 x 1 1/4']
+>>> [(m.text, m.cost) for m in find("28X1 518X1 3/B")]
+[('28 x 1 5/8 x 1 3/8', 4.0)]
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+
+from reader.markings.edges import NAME_END, glue, name_stands, word_stands
+from reader.markings.inches import DIAMETER, FRACTION, cross_cost, diameter, fraction, slash_cost
+from reader.markings.known import names
+from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
+from reader.markings.scan import scan
+from reader.records import Marking
+from reader.tables import inches
+
+NOTATION = "inch_three"
+_INCH = r"[\"']{0,2}"
+_WIDTH = rf"(?:{FRACTION}|([12])(?=\s?[X*]|\D|$))"
+_CLEAN = re.compile(rf"{DIAMETER}{_INCH}{CROSS}{_WIDTH}{_INCH}{CROSS}{_WIDTH}{_INCH}{NAME_END}")
+_LIKE_CROSS = r"(\s?[X*KY%+-]\s?|\s)"
+_LIKE_WIDTH = rf"({DIGIT})\s?[-.,:]?\s?({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)({DIGIT})"
+_DAMAGED = re.compile(
+    rf"(?=({DIGIT}\s?{DIGIT}){_LIKE_CROSS}{_LIKE_WIDTH}{_LIKE_CROSS}{_LIKE_WIDTH})"
+)
+DIAMETERS = (10.0, 36.0)  # inches
+WIDTHS = (0.8, 3.0)
+
+
+def find(text: str) -> Iterator[Marking]:
+    """Every three-number inch size that a text holds, clean or damaged."""
+    yield from scan(text, (), (clean,), (damaged,))
+
+
+def clean(line: str) -> Iterator[Marking]:
+    """Undamaged three-number sizes of a folded text."""
+    if line.count("X") + line.count("*") < 2:
+        return
+    for match in _CLEAN.finditer(line):
+        printed = diameter(match[1])
+        widths = [match[3] or fraction(match[2]), match[5] or fraction(match[4])]
+        if None in widths or not name_stands(line, *match.span()):
+            continue
+        width, height = sorted((text for text in widths if text), key=inches)
+        if _plausible(printed, height, width):
+            yield _marking(printed, height, width, match.span(), glue(line, *match.span()))
+
+
+def _plausible(printed: str, height: str, width: str) -> bool:
+    if not DIAMETERS[0] <= inches(printed) <= DIAMETERS[1]:
+        return False
+    return WIDTHS[0] <= inches(width) and inches(height) <= WIDTHS[1]
+
+
+def damaged(line: str) -> Iterator[Marking]:
+    """Damaged three-number sizes of a folded text; only those that the tables know."""
+    for match in _DAMAGED.finditer(line):
+        span = match.start(), match.end(11)
+        seen = re.sub(r"\s", "", "".join(match.group(1, 3, 4, 6, 8, 9, 11)))
+        if sum(map(str.isdigit, seen)) < 5 or not name_stands(line, *span):
+            continue
+        if not word_stands(line, *span):
+            continue
+        extra = sum(cross_cost(match[i]) for i in (2, 7)) + glue(line, *span)
+        extra += sum(slash_cost(match[i]) for i in (5, 10))
+        found = {
+            digits: cost + extra
+            for digits, cost in meant(seen, _digits()).items()
+            if 0 < cost + extra <= BUDGET
+        }
+        for digits, cost in pinned(found).items():
+            yield _marking(*_digits()[digits], span, cost)
+
+
+@lru_cache(maxsize=1)
+def _digits() -> Mapping[str, tuple[str, str, str]]:
+    """Known names by their digits, in both orders: 28158138 and 28138158."""
+    return {
+        re.sub(r"\D", "", printed + first + second): (printed, height, width)
+        for printed, height, width in _known()
+        for first, second in ((height, width), (width, height))
+        if printed.isdigit()
+    }
+
+
+@lru_cache(maxsize=1)
+def _known() -> tuple[tuple[str, str, str], ...]:
+    return tuple(
+        (row.diameter, row.height, width) for row in names(NOTATION) for width in row.widths
+    )
+
+
+def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
+    """Every known name in both orders, with space or dash before the fraction."""
+    for printed, height, width in _known():
+        for first, second in ((height, width), (width, height)):
+            text = f"{first}X{second}"
+            for written in (text, text.replace(" ", "-")):
+                yield f"{printed}X{written}", _numbers(printed, height, width)
+
+
+def _numbers(printed: str, height: str, width: str) -> dict[str, float | str]:
+    return {
+        "diameter_in": inches(printed),
+        "height_in": inches(height),
+        "width_in": inches(width),
+        "height_text": height,
+        "width_text": width,
+    }
+
+
+def _marking(printed: str, height: str, width: str, span: tuple[int, int], cost: float) -> Marking:
+    text = f"{printed} x {height} x {width}"
+    return Marking(NOTATION, text, _numbers(printed, height, width), span, cost)

@@ -1,0 +1,44 @@
+"""Largest load on the tyre: MAX LOAD 115 KG. No size; the value is in kg.
+
+Source: '4.50-6.50 bar (65-95 psi), max load 80 kg' (a maker's line, sizes list). 1 lb =
+0.45359237 kg (NIST SP 811, appendix B.8).
+
+>>> [(m.text, m.numbers["value"]) for m in find("MAX LOAD 80 KG (176 LBS)")]
+[('80 kg', 80.0), ('176 lb', 79.8)]
+>>> list(find("INFLATE TO 4.5 KG/CM2")), list(find("INFLATE TO 50 LBS"))
+([], [])
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from reader.markings.scan import scan
+from reader.records import Marking
+
+NOTATION = "load"
+POUND = 0.45359237
+PLAUSIBLE = (10.0, 1000.0)  # kg; common practice, no source
+_LOAD = re.compile(r"(?<![\d.,-])(\d{1,4}(?:[.,]\d)?)\s?(KGS?|LBS?)\b\.?(?!\s?(?:F\b|/|PER))")
+_INFLATE = re.compile(r"INFL[A-Z]*\s?(?:TO\s?)?(?:\d+\s?(?:-|TO)\s?)?$")
+
+
+def find(text: str) -> Iterator[Marking]:
+    """Every load that a text tells."""
+    yield from scan(text, (clean,), ())
+
+
+def clean(line: str) -> Iterator[Marking]:
+    """Loads of a folded text."""
+    if "KG" not in line and "LB" not in line:
+        return
+    for match in _LOAD.finditer(line):
+        number = float(match[1].replace(",", "."))
+        pounds = match[2].startswith("L")
+        kilograms = round(number * POUND, 1) if pounds else number
+        if pounds and _INFLATE.search(line[: match.start()]):
+            continue
+        if PLAUSIBLE[0] <= kilograms <= PLAUSIBLE[1]:
+            text = f"{number:g} {'lb' if pounds else 'kg'}"
+            yield Marking(NOTATION, text, {"value": kilograms}, match.span())
