@@ -8,6 +8,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import hmac
+import logging
 import secrets
 import time
 from collections import OrderedDict
@@ -21,6 +22,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from reader.web.refusals import Refusal
 from reader.web.settings import PageSettings
+
+log = logging.getLogger(__name__)
 
 COOKIE = "bench"
 SESSION_SECONDS = 14 * 24 * 3600
@@ -45,24 +48,39 @@ HEADERS = {
 
 
 class SafeHeaders:
-    """Adds the security headers to every answer."""
+    """Adds the security headers to every answer, also to those for faults of ours."""
 
-    def __init__(self, app: ASGIApp) -> None:
-        self._app = app
+    def __init__(self, app: ASGIApp, refuse: Refuse) -> None:
+        self._app, self._refuse = app, refuse
         self._headers = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass on, with headers."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        begun = False
 
         async def with_headers(message: Message) -> None:
+            nonlocal begun
             if message["type"] == "http.response.start":
-                headers = list(message.get("headers", []))
-                if not any(name.lower() == b"cache-control" for name, _ in headers):
-                    headers.append((b"cache-control", b"no-store"))
-                message["headers"] = headers + self._headers
+                begun = True
+                message["headers"] = self._completed(list(message.get("headers", [])))
             await send(message)
 
-        await self._app(scope, receive, with_headers if scope["type"] == "http" else send)
+        try:
+            await self._app(scope, receive, with_headers)
+        except Exception:
+            log.exception("a page failed")
+            if begun:
+                raise
+            fault = Refusal(500, "something went wrong here", "try once more")
+            await self._refuse(Request(scope), fault)(scope, receive, with_headers)
+
+    def _completed(self, headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
+        if not any(name.lower() == b"cache-control" for name, _ in headers):
+            headers.append((b"cache-control", b"no-store"))
+        return headers + self._headers
 
 
 class Keys:

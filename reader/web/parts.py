@@ -37,7 +37,7 @@ class Part:
     share: float = 0.0
     outcome: Outcome | None = None
     chosen: Size | None = None  # the visitor's word, beside the machine's
-    shelved: int | str | None = None  # its number in the catalogue
+    shelved: str | None = None  # its code in the catalogue
     sources: tuple[Source, ...] = ()
     ended: threading.Event = field(default_factory=threading.Event)
     runs: int = 0

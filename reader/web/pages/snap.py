@@ -60,7 +60,11 @@ async def ended(part: Part, seconds: float) -> bool:
 
 def part_kind(form: Form) -> PartKind:
     """What the visitor says the part is."""
-    said = form.text("kind")
+    return kind_of(form.text("kind"))
+
+
+def kind_of(said: str) -> PartKind:
+    """A kind of part from its name; 'unknown' for anything else."""
     kinds: tuple[PartKind, ...] = get_args(PartKind)
     return next((kind for kind in kinds if kind == said), "unknown")
 

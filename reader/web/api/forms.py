@@ -1,0 +1,141 @@
+"""The shapes that the API takes and gives. Lengths in mm, pressures in kPa, shares from 0 to 1."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, Field, StringConstraints
+
+Kind = Literal["tyre", "rim", "tube", "unknown"]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=60)]
+Words = Annotated[str, StringConstraints(strip_whitespace=True, max_length=200)]
+
+
+class Trouble(BaseModel):
+    """What is wrong, and what to do next."""
+
+    error: str
+    remedy: str
+
+
+class MeaningOut(BaseModel):
+    """One size that a text can mean."""
+
+    size: str = Field(examples=["37-590"])
+    bsd_mm: int
+    width_mm: float | None
+    part: str
+    share: float
+    why: str
+    from_memory: bool
+
+
+class SizeOut(BaseModel):
+    """A size and its other names."""
+
+    size: str
+    bsd_mm: int
+    width_mm: float | None
+    names: list[str]
+
+
+class SeatOut(BaseModel):
+    """One bead seat diameter."""
+
+    bsd_mm: int
+    kind: Literal["wired", "beaded"]
+    names: list[str]
+    share: float
+    note: str
+    source: str
+    from_memory: bool
+
+
+class PartOut(BaseModel):
+    """A part on the bench. `reading` is there once `state` is done."""
+
+    id: str
+    state: Literal["waiting", "reading", "done", "failed"]
+    step: str
+    share: float
+    kind: str
+    size: str | None
+    chosen: bool
+    error: str = ""
+    remedy: str = ""
+    pictures: list[str] = []
+    in_catalogue: str | None = None
+    reading: dict[str, Any] | None = None
+
+
+class SizeIn(BaseModel):
+    """A size as marked or as ISO pair."""
+
+    size: Text = Field(min_length=1, examples=["37-590"])
+
+
+class PlaceIn(BaseModel):
+    """Where a part goes."""
+
+    bin: Text = Field(min_length=1)
+    shelf: Text = ""
+    condition: Text = ""
+    quantity: int = Field(default=1, ge=0, le=9999)
+
+
+class NewPartIn(PlaceIn):
+    """A part without photos, its size told by a person."""
+
+    size: Text = Field(min_length=1)
+    kind: Kind = "tyre"
+    note: Words = ""
+
+
+class ChangeIn(BaseModel):
+    """What shall be different; what is left out stays."""
+
+    bin: Text | None = None
+    shelf: Text | None = None
+    condition: Text | None = None
+    note: Words | None = None
+    quantity: int | None = Field(default=None, ge=0, le=9999)
+
+
+class ShareOut(BaseModel):
+    """A size that a part may have."""
+
+    size: str
+    kind: str
+    probability: float
+
+
+class StockOut(BaseModel):
+    """A part in the catalogue."""
+
+    code: str
+    kind: str
+    size: str | None
+    probability: float
+    verdict: str
+    state: str
+    bin: str
+    shelf: str
+    condition: str
+    quantity: int
+    note: str
+    arrived: str
+
+
+class ReviewOut(BaseModel):
+    """A part that waits for a look."""
+
+    part: StockOut
+    candidates: list[ShareOut]
+
+
+class DecisionIn(BaseModel):
+    """What a person says about a part: the rank of a candidate, a size, or an act."""
+
+    rank: int | None = Field(default=None, ge=1, le=50)
+    size: Text = ""
+    act: Literal["", "again", "skip", "undo"] = ""

@@ -1,0 +1,111 @@
+"""Reading photos, for programs."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path, Request
+
+from reader.catalogue import Place
+from reader.web.api.forms import PartOut, PlaceIn, SizeIn
+from reader.web.pages.answer import decided_kind, part_of
+from reader.web.pages.bins import put_away
+from reader.web.pages.snap import part_kind
+from reader.web.parts import Bench, Part
+from reader.web.refusals import Refusal
+from reader.web.sizing import typed_size
+from reader.web.uploads import read_form
+from reader.web.worker import Source
+
+ROUTER = APIRouter(prefix="/parts", tags=["photos"])
+Name = Annotated[str, Path(max_length=40, pattern="^[A-Za-z0-9_-]+$")]
+
+PHOTOS: dict[str, Any] = {
+    "requestBody": {
+        "required": True,
+        "content": {
+            "multipart/form-data": {
+                "schema": {
+                    "type": "object",
+                    "required": ["photo"],
+                    "properties": {
+                        "photo": {
+                            "type": "array",
+                            "items": {"type": "string", "format": "binary"},
+                            "description": "all photos of ONE part; JPEG, PNG, WebP, TIFF, HEIC",
+                        },
+                        "kind": {"type": "string", "enum": ["tyre", "rim", "tube", "unknown"]},
+                    },
+                }
+            }
+        },
+    },
+    "responses": {
+        "408": {"description": "the upload was too slow"},
+        "413": {"description": "too large, or too many photos"},
+        "415": {"description": "not a photo"},
+    },
+}
+
+
+@ROUTER.post("", status_code=202, openapi_extra=PHOTOS)
+async def send(request: Request) -> PartOut:
+    """Send the photos of one part. Ask for its address until `state` is done or failed."""
+    form = await read_form(request)
+    if not form.files:
+        raise Refusal(400, "no photo came", "send the field 'photo' as multipart/form-data")
+    bench: Bench = request.app.state.bench
+    sources = [Source(data) for data in form.files]
+    part = bench.add(sources, part_kind(form), request.app.state.settings.market)
+    return told(part)
+
+
+@ROUTER.get("/{part}")
+def look(request: Request, part: Name) -> PartOut:
+    """How far reading is, and the answer once it is there."""
+    return told(part_of(request))
+
+
+@ROUTER.post("/{part}/size")
+def choose(request: Request, part: Name, said: SizeIn) -> PartOut:
+    """A person's word on the size; the reading stays."""
+    found = part_of(request)
+    if found.reading is None:
+        raise Refusal(409, "this part is not read yet", "wait for the answer first")
+    found.chosen = typed_size(said.size, decided_kind(found)).size
+    return told(found)
+
+
+@ROUTER.post("/{part}/place")
+def place(request: Request, part: Name, where: PlaceIn) -> PartOut:
+    """Put the part into a bin of the catalogue."""
+    found = part_of(request)
+    put_away(
+        request.app.state.shelf,
+        found,
+        Place(where.bin, where.shelf),
+        where.condition,
+        where.quantity,
+    )
+    return told(found)
+
+
+def told(part: Part) -> PartOut:
+    """A part as the API shows it."""
+    outcome, best = part.outcome, part.reading.best if part.reading else None
+    size = part.chosen or (best.size if best else None)
+    views = [picture.view for picture in part.pictures if picture.view]
+    return PartOut(
+        id=part.id,
+        state=part.state,
+        step=part.step,
+        share=round(part.share, 3),
+        kind=decided_kind(part),
+        size=str(size) if size else None,
+        chosen=part.chosen is not None,
+        error=outcome.error if outcome else "",
+        remedy=outcome.remedy if outcome else "",
+        pictures=[f"/part/{part.id}/picture/{view}" for view in views],
+        in_catalogue=part.shelved,
+        reading=dict(outcome.document) if outcome and outcome.document else None,
+    )

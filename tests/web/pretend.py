@@ -1,0 +1,130 @@
+"""A reader for tests: what it 'reads' is told by the photo's colour. Pictures are real."""
+
+from __future__ import annotations
+
+import os
+import time
+from dataclasses import replace
+
+import cv2
+import numpy as np
+
+from reader.catalogue.findings import findings_of
+from reader.records import (
+    Candidate,
+    Evidence,
+    Hypothesis,
+    Marking,
+    Reading,
+    Region,
+    Size,
+    Strip,
+    Verdict,
+)
+from reader.report import reading_to_dict
+from reader.web import worker
+
+RED, GREEN, BLUE = (200, 40, 40), (40, 160, 60), (40, 60, 200)
+GREY, CRASH, SLOW = (120, 120, 120), (200, 0, 200), (0, 200, 200)
+
+
+def photo(colour, text="47-507", size=(1200, 900), kind=".jpg"):
+    """An encoded picture with a coloured corner and a text on dark ground."""
+    width, height = size
+    pixels = np.full((height, width, 3), 34, np.uint8)
+    pixels[: height // 4, : width // 4] = colour[::-1]
+    scale = width / 420
+    place = (width // 8, height * 2 // 3)
+    grey = (150, 150, 150)
+    cv2.putText(pixels, text, place, cv2.FONT_HERSHEY_SIMPLEX, scale, grey, int(3 * scale))
+    return cv2.imencode(kind, pixels)[1].tobytes()
+
+
+def colour_of(one):
+    patch = one.pixels[8:24, 8:24].reshape(-1, 3).mean(axis=0)
+    known = (RED, GREEN, BLUE, GREY, CRASH, SLOW)
+    return min(known, key=lambda colour: float(np.abs(patch - colour).sum()))
+
+
+def marking(one, notation, text, numbers):
+    high, wide = one.shape
+    y = high * 0.62
+    line = np.array([(wide * 0.12, y), (wide * 0.5, y - 4), (wide * 0.85, y)], np.float32)
+    region = Region(one, line, high * 0.18, 1.0, "lines")
+    top = int(high * 0.5)
+    pixels = cv2.cvtColor(one.pixels[top : top + int(high * 0.22)], cv2.COLOR_RGB2GRAY)
+    seen = Hypothesis("pretend", text, 0.9, Strip(region, pixels))
+    return Marking(notation, text, numbers, (0, len(text)), 0.0, seen)
+
+
+def reason(name, detail, weight):
+    return Evidence(name, detail, weight, "photo 1", "pretend")
+
+
+def sure(photos):
+    pair = marking(photos[0], "iso_pair", "47-507", {"width_mm": 47, "bsd_mm": 507})
+    inch = marking(photos[0], "inch_decimal", "24 x 1.75", {"diameter_in": 24, "width_in": 1.75})
+    why = (
+        reason("ISO pair read", "47-507, clean", 5.2),
+        reason("inch name agrees", "24 x 1.75 is 507", 2.1),
+    )
+    best = Candidate(Size(507, 47), "tyre", 0.994, why, ("24 x 1.75", "24 x 1.85"))
+    return Reading(
+        (best, Candidate(Size(520, 47), "tyre", 0.006)),
+        Verdict.SURE,
+        "tyre",
+        markings=(pair, inch),
+        cautions=("Keep to the lower of the pressures printed on tyre and rim.",),
+    )
+
+
+def torn(photos):
+    inch = marking(
+        photos[0], "inch_fraction", "26 x 1 3/8", {"diameter_in": 26, "width_in": 1.375}
+    )
+    why = (reason("inch fraction alone", "26 x 1 3/8 is 590 or 597", 0.4),)
+    return Reading(
+        (
+            Candidate(Size(590, 37), "tyre", 0.71, why, ("26 x 1 3/8 (E.A.3)", "650A")),
+            Candidate(Size(597, 37), "tyre", 0.24, why, ("26 x 1 3/8 (S-6)",)),
+        ),
+        Verdict.CANT_TELL,
+        "tyre",
+        markings=(inch,),
+        advice=("Is it the 590 or the 597 kind? Photograph the other side, the ISO size may be there.",),
+    )
+
+
+def rim(photos):
+    text = marking(
+        photos[0], "rim", "507 x 21C", {"bsd_mm": 507, "width_mm": 21, "kind": "C", "order": "bsd"}
+    )
+    best = Candidate(Size(507, 21), "rim", 0.985, (reason("rim marking read", "507x21C", 4.4),))
+    return Reading((best,), Verdict.LIKELY, "rim", markings=(text,))
+
+
+READINGS = {RED: sure, GREEN: torn, BLUE: rim}
+
+
+def read_part(task, progress):
+    """As the real one, with the pictures for real and the reading by colour."""
+    photos, pictures = worker.open_all(task, progress)
+    if not photos:
+        return worker.Outcome(None, tuple(pictures), error="no photo could be opened")
+    colour = colour_of(photos[0])
+    if any(source.box for source in task.sources):
+        colour = RED
+    if colour == CRASH:
+        os._exit(9)
+    if colour == SLOW:
+        for tenth in range(10):
+            progress("finding text", tenth / 10)
+            time.sleep(0.1)
+    progress("reading", 0.6)
+    made = READINGS.get(colour, lambda _: Reading((), Verdict.NONE))(photos)
+    reading = replace(made, photos=tuple(one.name for one in photos), seconds=0.1)
+    lines = tuple(worker.draw_lines(reading, photos, task.folder))
+    document = dict(reading_to_dict(reading))
+    return worker.Outcome(
+        worker.slim(reading), tuple(pictures), lines, document, findings_of(reading)
+    )
