@@ -14,13 +14,13 @@ from reader.markings.letters import SPACE_LOST
 NEXT_PAIR = r"(?:1[0-3]\d|[1-9]\d)-\d{3}(?!\d)"
 NEXT_NAME = r"(?:\d\d(?:[.,]5|\s?1/2)?[\"']{0,2}\s?[X*]|[2-7][05]0\s?[X*A-D])"
 NAME_END = (
-    r"(?:(?!\d|[.,]\d|\s?[-/]\s?\d|\s?[X*]\s?\d)"
+    r"(?:(?!\d|[.,]\d|\s?[-/]\s?\d|\s?[X*KY%+]\s?[\dIL|](?![A-Z]))"
     rf"|(?=\s?[-/]?\s?(?:{NEXT_PAIR}|{NEXT_NAME})))"
 )
 """Regular expression of what may follow an inch or French name."""
 
 _PAIR_LEFT = re.compile(
-    r"(?<!\d)(?<!\d[-.,/])"
+    r"(?<!\d)(?<!\d[-.,/])(?<!\d[ODQILSBZTG|]/)"
     # … or the end of a name: 20X1.75|47-406, 26X1 3/8/37-590, 700X28|28-622
     r"|(?<=[.,]\d)|(?<=[.,]\d\d)|(?<=[.,]\d{3})|(?<=/[248])|(?<=X\d\d)"
     r"|(?<=[.,]\d/)|(?<=[.,]\d\d/)|(?<=/[248]/)|(?<=X\d\d/)"
@@ -33,7 +33,8 @@ _NAME_RIGHT = re.compile(NAME_END)
 _FOREIGN = re.compile(
     r"\d{2,3}/\d{2,3}\s?(?:-|-?[ZVHST]?R|B)\s?\d\d(?![\d/-])"  # 205/55 R16, 130/70-17: motors
     r"|\d[.,]\d\d\s?-\s?1\d(?![\d-])|\d\s[13]/[24]\s?-\s?1\d(?![\d-])"  # 2.25-17: mopeds
-    r"|\d{1,2}X\d{1,2}[.,]\d{1,2}\s?-\s?\d{1,2}(?![\d.,-])"  # 20X4.00-10: garden machines
+    r"|\d{1,2}X\d{1,2}[.,]\d{1,2}\s?-\s?(?:[4-9]|1\d)(?![\d.,-])"  # 20X4.00-10: garden machines
+    r"|\d{1,2}\s?X\s?[6-9][.,]\d{1,2}(?!\d)"
     r"|\+\d[\d\s()/-]{6,}|(?<!\d)0\d{1,4}[\s/-]\d[\d\s/-]{4,}"  # phones
     r"|\b(?:TEL|FAX|PHONE|FON)\b[A-Z.:\s]*[\d\s()+/.-]{5,}"
     r"|\b(?:ART(?:ICLE|IKEL)?|ITEM|REF|ORDER|PART|SKU|EAN|UPC|SERIAL|LOT|BATCH|PAT(?:ENT)?)\b"

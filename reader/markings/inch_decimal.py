@@ -65,6 +65,8 @@ def damaged(line: str) -> Iterator[Marking]:
         if sum(map(str.isdigit, "".join(seen))) < 3 or not _stands(line, span):
             continue
         extra = cross_cost(match[3]) + _point_cost(match[5]) + glue(line, *span)
+        if match[3].strip() not in ("X", "*") and match[5].strip() not in (".", ","):
+            continue  # 12:30 is a time of day
         found: dict[str, float] = {}
         for whole, cost in meant(seen[0], printed_diameters(NOTATION)).items():
             printed = f"{whole}.5" if match[2] else whole
@@ -72,7 +74,8 @@ def damaged(line: str) -> Iterator[Marking]:
                 if 0 < extra + cost + more <= BUDGET:
                     found[f"{printed}X{digits[0]}.{digits[1:]}"] = extra + cost + more
         for size, cost in pinned(found).items():
-            yield _marking(*size.split("X"), span, cost)
+            printed, _, width = size.partition("X")
+            yield _marking(printed, width, span, cost)
 
 
 def _stands(line: str, span: tuple[int, int]) -> bool:

@@ -106,6 +106,8 @@ def damaged(line: str) -> Iterator[Marking]:
             continue
         if not word_stands(line, *span) or (len(seen) == 4 and match[5] != "/"):
             continue
+        if match[2].strip() not in ("X", "*") and match[5].strip() != "/":
+            continue  # five digits alone could be anything
         extra = cross_cost(match[2]) + slash_cost(match[5]) + glue(line, *span)
         found = {
             size: cost + extra

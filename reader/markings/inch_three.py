@@ -1,8 +1,8 @@
 """Inch sizes of three numbers: outer diameter x height x width, as in 28 x 1 5/8 x 1 3/8.
 
 Source of form and order: 2fast-bikes.de (tyre sizes explained); '12 1/2 x 1 3/8 x 1 1/4' and
-others: cycle-yoshida.com. Height and width are also printed the other way round; as the height is
-the larger in every known name, the larger number is taken for it.
+others: cycle-yoshida.com. Height and width are also printed the other way round; the order of
+the table of names is taken, and for names that it lacks the larger number is the height.
 
 >>> [(m.text, m.numbers["height_in"], m.numbers["width_in"]) for m in find("28X13/8X15/8")]
 [('28 x 1 5/8 x 1 3/8', 1.625, 1.375)]
@@ -53,9 +53,17 @@ def clean(line: str) -> Iterator[Marking]:
         widths = [match[3] or fraction(match[2]), match[5] or fraction(match[4])]
         if None in widths or not name_stands(line, *match.span()):
             continue
-        width, height = sorted((text for text in widths if text), key=inches)
+        height, width = _in_order(printed, [text for text in widths if text])
         if _plausible(printed, height, width):
             yield _marking(printed, height, width, match.span(), glue(line, *match.span()))
+
+
+def _in_order(printed: str, widths: list[str]) -> tuple[str, str]:
+    """Height and width: as the tables know them, else the larger first."""
+    for height, width in (widths, widths[::-1]):
+        if (printed, height, width) in _known():
+            return height, width
+    return max(widths, key=inches), min(widths, key=inches)
 
 
 def _plausible(printed: str, height: str, width: str) -> bool:

@@ -26,7 +26,7 @@ from reader.markings.scan import scan
 from reader.records import Marking
 
 NOTATION = "iso_pair"
-_PAIR = re.compile(r"(1[0-3]\d|[1-9]\d)\s?-\s?(\d{3})")
+_PAIR = re.compile(r"(1[0-3]\d|[1-9]\d)\s?-\s?(\d{3}|9[34](?!\d))")
 
 
 def find(text: str) -> Iterator[Marking]:

@@ -10,6 +10,7 @@ from functools import lru_cache
 from reader.tables import Name, Tables, load_tables
 
 TYRE_SLACK = (3, 4)  # mm below and above the listed widths that a clean marking may still have
+TYRE_USUAL = (20, 54)  # mm, taken as listed everywhere: a rare width must not look like damage
 RIM_SLACK = (1, 3)
 RIM_USUAL = (12, 35)  # mm, for diameters without a listed rim; common practice, no source
 USUAL_WEIGHT = 0.4  # of a width's row
@@ -41,8 +42,10 @@ def common_seats() -> tuple[str, ...]:
 
 @lru_cache(maxsize=256)
 def _tyre_range(bsd: int) -> tuple[float, float]:
-    widths = tables().tyre_widths_at(bsd) if bsd in seats() else ()
-    return (min(widths) - TYRE_SLACK[0], max(widths) + TYRE_SLACK[1]) if widths else (1.0, 0.0)
+    if bsd not in seats():
+        return 1.0, 0.0
+    widths = (*tables().tyre_widths_at(bsd), *TYRE_USUAL)
+    return min(widths) - TYRE_SLACK[0], max(widths) + TYRE_SLACK[1]
 
 
 @lru_cache(maxsize=256)

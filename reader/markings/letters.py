@@ -23,7 +23,7 @@ SIGN_LOST = 2.5  # a dash, cross, point or slash that is gone
 DIGIT_CONFUSED = 4.0  # another digit, of a similar shape: 6 for 8
 DIGIT_WRONG = 5.0  # any other digit, or a mark that nobody could read: ?
 DIGIT_LOST = 6.0  # nothing where a digit should be
-BUDGET = 7.0  # dearer readings are not worth telling
+BUDGET = 6.5  # dearer readings are not worth telling
 
 _LETTERS_FOR = {
     "0": ("ODQ", "CUG&%"),
@@ -40,8 +40,8 @@ _LETTERS_FOR = {
 _SIMILAR_DIGITS = "06 08 09 17 14 27 35 38 39 49 56 58 59 68 69 89"
 
 _COST: dict[tuple[str, str], float] = {
-    **{(a, b): DIGIT_CONFUSED for a, b in _SIMILAR_DIGITS.split()},
-    **{(b, a): DIGIT_CONFUSED for a, b in _SIMILAR_DIGITS.split()},
+    **{(two[0], two[1]): DIGIT_CONFUSED for two in _SIMILAR_DIGITS.split()},
+    **{(two[1], two[0]): DIGIT_CONFUSED for two in _SIMILAR_DIGITS.split()},
     **{(c, d): UNLIKELY_ALIKE for d, (_, rare) in _LETTERS_FOR.items() for c in rare},
     **{(c, d): ALIKE for d, (often, _) in _LETTERS_FOR.items() for c in often},
     ("C", "("): ALIKE,

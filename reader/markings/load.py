@@ -20,7 +20,9 @@ from reader.records import Marking
 NOTATION = "load"
 POUND = 0.45359237
 PLAUSIBLE = (10.0, 1000.0)  # kg; common practice, no source
-_LOAD = re.compile(r"(?<![\d.,-])(\d{1,4}(?:[.,]\d)?)\s?(KGS?|LBS?)\b\.?(?!\s?(?:F\b|/|PER))")
+_LOAD = re.compile(
+    r"(?<![\d.,-])(\d{1,4}(?:[.,]\d)?)\s?(KGS?|LBS?)\b\.?(?!\s?(?:F\b|/\s?[CS]|PER))"
+)
 _INFLATE = re.compile(r"INFL[A-Z]*\s?(?:TO\s?)?(?:\d+\s?(?:-|TO)\s?)?$")
 
 

@@ -66,15 +66,15 @@ def clean(line: str) -> Iterator[Marking]:
         if not any(start <= match.start() < end for start, end in told):
             yield from _single_or_range(match)
     for match in _POUNDS.finditer(line):  # old British use: INFLATE TO 50 LBS
-        ends = (match[1], match[2]) if match[2] else (None, match[1])
-        yield from _plausible(*ends, "PSI", match.span())
+        low, high = (match[1], match[2]) if match[2] else (None, match[1])
+        yield from _plausible(low, high, "PSI", match.span())
 
 
 def _single_or_range(match: re.Match[str]) -> Iterator[Marking]:
     limit, low, inner, high, unit = match.groups()
     if high is None:
-        ends = (low, None) if limit == "MIN" else (None, low)
-        yield from _plausible(*ends, unit, match.span())
+        least, most = (low, None) if limit == "MIN" else (None, low)
+        yield from _plausible(least, most, unit, match.span())
         return
     if inner and _name(inner) != _name(unit):  # the same limit twice: 8 BAR / 115 PSI
         yield from _plausible(None, low, inner, (match.start(), match.end(3)))
@@ -100,6 +100,6 @@ def _plausible(
         return
     if all(kpa) and not kpa[0] <= kpa[1] <= WIDEST * kpa[0]:
         return
-    numbers = {"low_kpa": kpa[0], "high_kpa": kpa[1], "unit": unit}
+    numbers: dict[str, float | str] = {"low_kpa": kpa[0], "high_kpa": kpa[1], "unit": unit}
     told = "-".join(f"{end:g}" for end in ends if end)
     yield Marking(NOTATION, f"{told} {unit}", numbers, span, cost)
