@@ -18,7 +18,10 @@ WALL = 1.8  # mm
 WELL = 4.5  # mm below the bead seat
 CASING = 2.4  # mm
 MARGIN = 16.0  # mm around the section, for the figures
-NEAR = 32  # mm to either side that the ruler of bead seats shows
+NEAR = 12  # mm to either side that the ruler of bead seats shows at least
+FAR = 60  # mm: a second diameter beyond that is not put on it
+RULER = 150.0  # half its length, and LINE, BLOCK: where it lies and how high a label is, in its units
+LINE, BLOCK = 16.0, 62.0
 
 
 @dataclass(frozen=True)
@@ -114,38 +117,47 @@ class Seat:
     name: str = ""
 
 
-def seats_svg(bsd: int, seats: Sequence[Seat]) -> Markup:
+def seats_svg(bsd: int, seats: Sequence[Seat], other: int | None = None) -> Markup:
     """A ruler of bead seat diameters around one, to scale, in mm.
 
     Args:
         bsd: the one that is asked about, mm.
-        seats: all known ones, any order; those within `NEAR` mm are shown.
+        seats: all known ones, any order; those close by are shown.
+        other: a second one that is compared with it, marked too if it is near, mm.
     """
-    near = sorted((s for s in seats if abs(s.bsd - bsd) <= NEAR), key=lambda seat: seat.bsd)
-    scale, line = 9.0, 44.0
+    span = _span(bsd, [seat.bsd for seat in seats], other)
+    near = sorted((s for s in seats if abs(s.bsd - bsd) <= span), key=lambda seat: seat.bsd)
+    scale = RULER / span
     rows: list[float] = []  # right end of the last label in each row
-    parts = [Markup(f'<path class="measure" d="M{-NEAR * scale},{line} H{NEAR * scale}"></path>')]
+    parts = [Markup(f'<path class="measure" d="M{-RULER},{LINE} H{RULER}"></path>')]
     for seat in near:
         x = (seat.bsd - bsd) * scale
-        width = max(len(str(seat.bsd)) * 11.0, len(seat.name) * 8.2) + 10
+        width = max(46.0, len(seat.name) * 7.6) + 8
         row = next((n for n, end in enumerate(rows) if end <= x - width / 2), len(rows))
         rows[row : row + 1] = [x + width / 2]
-        parts.append(_tick(seat, x, line, row, seat.bsd == bsd, seat.bsd - bsd))
-    height = line + 34 + len(rows) * 46
+        parts.append(_tick(seat, x, row, seat.bsd in (bsd, other), seat.bsd - bsd))
     title = f"Bead seat diameters near {bsd} mm, to scale"
-    side = NEAR * scale + 60
-    return _svg(title, f"{-side} 0 {2 * side} {height}", "ruler", parts)
+    side = RULER + 40
+    box = f"{-side} 0 {2 * side} {LINE + 26 + len(rows) * BLOCK}"
+    return _svg(title, box, "ruler", parts)
 
 
-def _tick(seat: Seat, x: float, line: float, row: int, own: bool, apart: int) -> Markup:
+def _span(bsd: int, known: Sequence[int], other: int | None) -> int:
+    """How far the ruler reaches, mm: a near neighbour on it, and the other one if not too far."""
+    apart = sorted(abs(one - bsd) for one in known if one != bsd)
+    span = max(NEAR, apart[0] + 2 if apart else 0)
+    return max(span, abs(other - bsd) + 2) if other and abs(other - bsd) <= FAR else span
+
+
+def _tick(seat: Seat, x: float, row: int, own: bool, apart: int) -> Markup:
     kind = "own" if own else "other"
-    base = line + 34 + row * 46
-    gap = "" if own else f"{apart:+d} mm".replace("-", "−")
+    base = LINE + 32 + row * BLOCK
+    gap = f"{apart:+d} mm".replace("-", "−") if apart else "this one"
     return Markup(
-        f'<path class="tick {kind}" d="M{x:.1f},{line - 14} V{base - 16:.1f}"></path>'
-        f'<text class="gap" x="{x:.1f}" y="{line - 20 - (row % 2) * 15}">{gap}</text>'
+        f'<path class="tick {kind}" d="M{x:.1f},{LINE - 10} V{base - 17:.1f}"></path>'
         f'<text class="figure {kind}" x="{x:.1f}" y="{base:.1f}">{seat.bsd}</text>'
-        f'<text class="label" x="{x:.1f}" y="{base + 16:.1f}">{escape(seat.name)}</text>'
+        f'<text class="gap" x="{x:.1f}" y="{base + 15:.1f}">{gap}</text>'
+        f'<text class="label" x="{x:.1f}" y="{base + 31:.1f}">{escape(seat.name)}</text>'
     )
 
 

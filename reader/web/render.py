@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from reader import report
 from reader.records import Reading, Size, Verdict
+from reader.size.pressure import at_least, at_most
 from reader.web.refusals import Refusal
 
 STATIC = Path(__file__).parent / "static"
@@ -32,7 +33,7 @@ VERDICTS = {
     Verdict.NONE: "No size found",
 }
 
-KINDS = {"tyre": "Tyre", "rim": "Rim", "tube": "Tube", "unknown": "Not sure"}
+KINDS = {"tyre": "Tyre", "rim": "Rim", "tube": "Tube", "unknown": "Unsure"}
 
 NOTATIONS = {
     "iso_pair": "ISO size",
@@ -60,7 +61,9 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(percent=report.percent, mm=mm, size=size_text)
+    made.filters.update(
+        percent=report.percent, mm=mm, size=size_text, at_most=at_most, at_least=at_least
+    )
     made.globals.update(
         sections=SECTIONS, asset=asset, kinds=KINDS, notations=NOTATIONS, verdict_word=verdict_word
     )
@@ -121,10 +124,10 @@ def size_text(size: Size, part: str = "tyre") -> str:
     """A size as the standard writes it for the part.
 
     >>> size_text(Size(622, 28)), size_text(Size(622, 19), "rim"), size_text(Size(622))
-    ('28-622', '622 x 19', '?-622')
+    ('28-622', '622x19', '?-622')
     """
     if part == "rim":
-        return f"{size.bsd} x {'?' if size.width is None else format(size.width, 'g')}"
+        return f"{size.bsd}x{'?' if size.width is None else format(size.width, 'g')}"
     return str(size)
 
 

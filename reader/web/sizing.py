@@ -13,7 +13,7 @@ from reader.tables import load_tables
 
 EXAMPLES = "write it as marked, for example 37-590, 26 x 1 3/8, 700x28C or 622x19C"
 ENOUGH = 0.97  # share from which one meaning of a text may stand for it
-BARE = re.compile(r"(?:\?\s*[-x]\s*)?(\d{2,3})(?:\s*mm)?", re.ASCII)
+BARE = re.compile(r"(?:\?\s*-\s*)?(\d{2,3})(?:\s*x\s*\?|\s*mm)?", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -55,12 +55,13 @@ def meant_by(text: str, part: str = "unknown", market: str = "world") -> list[Me
 
 
 def _found(text: str, market: str) -> list[Meant]:
-    """Meanings of the cleanest markings; the same size of the same part once."""
-    markings = parse_text(text)
-    best = min((marking.cost for marking in markings), default=0.0)
+    """Meanings of the clean markings; the same size of the same part once.
+
+    Typed text is not mended: what would be a smudge in a photo is a slip of the finger here.
+    """
     found: dict[tuple[Size, str], Meant] = {}
-    for marking in markings:
-        if marking.cost > best:
+    for marking in parse_text(text):
+        if marking.cost > 0:
             continue
         kind = str(marking.numbers.get("kind", ""))
         for one in meanings(marking.notation, marking.numbers, load_tables(), market):
@@ -78,9 +79,23 @@ def typed_size(text: str, part: str = "unknown", market: str = "world") -> Meant
     Raises:
         InputError: it means none, or several that differ in diameter.
     """
-    found = meant_by(text, part, market)
-    alike = sum(one.share for one in found if one.size.bsd == found[0].size.bsd)
-    if alike < ENOUGH:
+    found = likely(text, part, market)
+    if len({one.size.bsd for one in found}) > 1:
         options = " or ".join(str(one.size) for one in found[:4])
         raise InputError(f"{text[:40]!r} can be {options}", "type the ISO size that it is")
     return found[0]
+
+
+def likely(text: str, part: str = "unknown", market: str = "world") -> list[Meant]:
+    """The fewest meanings that hold `ENOUGH` of the belief, most likely first.
+
+    Raises:
+        InputError: nothing in it is a size.
+    """
+    found, held = [], 0.0
+    for one in meant_by(text, part, market):
+        found.append(one)
+        held += one.share
+        if held >= ENOUGH:
+            break
+    return found

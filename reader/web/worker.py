@@ -20,7 +20,6 @@ from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
 VIEW_SIDE = 1400  # longest side of the picture that the page shows, pixels
 STRIP_HEIGHT = 96
 MARKINGS_SHOWN = 8
-TRACE_POINTS = 60
 
 Progress = Callable[[str, float], None]
 
@@ -68,8 +67,7 @@ class Line:
     numbers: Mapping[str, float | str]
     engine: str
     photo: int  # 1 for the first
-    trace: tuple[tuple[float, float], ...] = ()  # its centre line, as shares of the photo's sides
-    thick: float = 0.0  # height of its band, as a share of the photo's width
+    outline: tuple[tuple[float, float], ...] = ()  # around it, as shares of the photo's sides
     picture: str = ""
     width: int = 0
     height: int = 0
@@ -197,7 +195,7 @@ def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: 
     )
     if seen is None or strip is None or strip.pixels.size == 0:
         return line
-    line = replace(line, **traced(strip.region))
+    line = replace(line, outline=outlined(strip.region))
     cut = around(marking, strip.pixels)
     width = max(1, round(cut.shape[1] * STRIP_HEIGHT / cut.shape[0]))
     cut = cv2.resize(cut, (width, STRIP_HEIGHT), interpolation=cv2.INTER_CUBIC)
@@ -206,13 +204,12 @@ def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: 
     return replace(line, picture=name, width=width, height=STRIP_HEIGHT)
 
 
-def traced(region: Region) -> dict[str, Any]:
-    """Where the region lies, as shares of the photo, with at most `TRACE_POINTS` points."""
+def outlined(region: Region) -> tuple[tuple[float, float], ...]:
+    """The region's outline as shares of the photo's sides."""
+    from reader.report import outline
+
     high, wide = region.photo.shape
-    step = max(1, -(-len(region.centreline) // TRACE_POINTS))
-    points = region.centreline[::step]
-    trace = tuple((round(float(x) / wide, 4), round(float(y) / high, 4)) for x, y in points)
-    return {"trace": trace, "thick": float(region.height) / wide}
+    return tuple((round(x / wide, 4), round(y / high, 4)) for x, y in outline(region))
 
 
 def around(marking: Marking, strip: Pixels) -> Pixels:

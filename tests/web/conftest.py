@@ -1,7 +1,12 @@
+import shutil
 import sys
+import threading
+import time
 from pathlib import Path
 
 import pytest
+import uvicorn
+from playwright.sync_api import sync_playwright
 from starlette.testclient import TestClient
 
 sys.path.insert(0, str(Path(__file__).parent))  # reading processes import pretend by name
@@ -39,23 +44,35 @@ def client(make_app):
         yield visitor
 
 
-def token_of(visitor, path="/"):
-    """The token that the page's forms carry."""
-    text = visitor.get(path).text
-    return text.partition('name="token" value="')[2].partition('"')[0]
-
-
 @pytest.fixture
-def snap(client):
-    """Sends photos as a browser without scripts does; gives the address of the part."""
+def live(make_app):
+    """Starts real servers on free ports; gives their addresses."""
+    stops = []
 
-    def send(*photos, kind="unknown", visitor=client):
-        token = token_of(visitor)
-        files = [("photo", (f"IMG_{n}.jpg", data, "image/jpeg")) for n, data in enumerate(photos)]
-        answer = visitor.post(
-            "/snap", data={"token": token, "kind": kind}, files=files, follow_redirects=False
+    def start(**chosen):
+        server = uvicorn.Server(
+            uvicorn.Config(make_app(**chosen), port=0, log_level="error", server_header=False)
         )
-        assert answer.status_code == 303, answer.text
-        return answer.headers["location"]
+        thread = threading.Thread(target=server.run, daemon=True)
+        thread.start()
+        while not server.started:
+            assert thread.is_alive(), "the server did not start"
+            time.sleep(0.02)
+        stops.append((server, thread))
+        port = server.servers[0].sockets[0].getsockname()[1]
+        return f"http://127.0.0.1:{port}"
 
-    return send
+    yield start
+    for server, thread in stops:
+        server.should_exit = True
+        thread.join(timeout=20)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """A headless browser; Debian's own where it is, else Playwright's."""
+    with sync_playwright() as play:
+        path = shutil.which("chromium")
+        browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield browser
+        browser.close()

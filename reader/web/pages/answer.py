@@ -8,17 +8,17 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from reader.errors import InputError
 from reader.records import Candidate, Size, Verdict
 from reader.web.pages.snap import part_kind, to_part
 from reader.web.parts import Bench, Part
 from reader.web.refusals import Refusal
 from reader.web.render import page
-from reader.web.sizing import typed_size
+from reader.web.sizing import likely, meant_by, typed_size
 from reader.web.uploads import Form, read_form
 from reader.web.worker import Source
 
 GONE = Refusal(404, "this part is no longer on the bench", "snap it again, or look in the bins")
+OPEN_SHARE = 0.05
 SHOWN = 6  # candidates offered; the rest has next to no weight
 
 
@@ -43,12 +43,22 @@ def show(request: Request) -> Response:
         return page(request, "reading.html", title="Reading", part=part, ahead=ahead)
     if part.reading is None:
         return page(request, "unread.html", title="Not read", part=part)
+    return answered(request, part)
+
+
+def answered(request: Request, part: Part, said: str = "", status: int = 200) -> Response:
+    """The page of a part that was read; `said` is a word of the visitor's that is not clear yet."""
+    assert part.reading is not None
     best = part.reading.best
     size = part.chosen or (best.size if best else None)
     return page(
         request,
         "answer.html",
+        status,
         title=str(size) if size else "No size found",
+        said=said,
+        options=meant_by(said, decided_kind(part))[:4] if said else [],
+        open=left_open(part),
         part=part,
         reading=part.reading,
         best=best,
@@ -58,6 +68,14 @@ def show(request: Request) -> Response:
         unsure=part.chosen is None and part.reading.verdict is not Verdict.SURE,
         bins=request.app.state.shelf.bins(),
     )
+
+
+def left_open(part: Part) -> list[int]:
+    """The diameters that are still in question, when the markings don't settle them."""
+    if part.chosen or part.reading is None or part.reading.verdict is not Verdict.CANT_TELL:
+        return []
+    seats = [one.size.bsd for one in offered(part) if one.probability >= OPEN_SHARE]
+    return list(dict.fromkeys(seats))[:3]
 
 
 def offered(part: Part) -> list[Candidate]:
@@ -171,6 +189,9 @@ async def choose(request: Request) -> Response:
     part, form = part_of(request), await read_form(request)
     if part.reading is None:
         raise Refusal(409, "this part is not read yet", "wait for the answer first")
+    text = form.text("size", 60)
+    if text and len({one.size.bsd for one in likely(text, decided_kind(part))}) > 1:
+        return answered(request, part, said=text, status=422)
     part.chosen = picked(part, form)
     return RedirectResponse(f"/part/{part.id}", status_code=303)
 
@@ -179,18 +200,14 @@ def picked(part: Part, form: Form) -> Size | None:
     """The size that the form means; None takes the visitor's word back.
 
     Raises:
-        Refusal: nothing that names one size.
+        InputError: nothing that names one size.
     """
     if form.text("undo"):
         return None
-    choice, text = form.text("candidate", 3), form.text("size", 60)
-    candidates = offered(part)
+    choice, candidates = form.text("candidate", 3), offered(part)
     if choice.isdigit() and int(choice) < len(candidates):
         return candidates[int(choice)].size
-    try:
-        return typed_size(text, decided_kind(part)).size
-    except InputError as error:
-        raise Refusal(422, error.message, error.remedy) from error
+    return typed_size(form.text("size", 60), decided_kind(part)).size
 
 
 ROUTES = [

@@ -1,0 +1,137 @@
+"""The tyre and the rim that a form or an address asks about, typed or read on the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from reader.errors import InputError
+from reader.records import PartKind, Reading
+from reader.size.parts import Edge, Rim, RimKind, Tyre
+from reader.size.pressure import parse_pressure
+from reader.tables import load_tables
+from reader.web.pages.answer import decided_kind
+from reader.web.parts import Bench, Part
+from reader.web.sizing import Meant, likely
+
+YES_NO = {"yes": True, "no": False}
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of a pairing.
+
+    `typed` is what stands in the field; `part` the bench part behind it, if any; `options` what a
+    typed text may mean when it means more than one diameter, and then `meant` is None.
+    """
+
+    kind: PartKind
+    typed: str = ""
+    part: Part | None = None
+    meant: Meant | None = None
+    options: tuple[Meant, ...] = ()
+
+    @property
+    def reading(self) -> Reading | None:
+        """The reading whose doubt counts; None where a person's word stands."""
+        return self.part.reading if self.part and self.part.chosen is None else None
+
+    @property
+    def given(self) -> bool:
+        """Whether one size, or one reading, is known."""
+        return self.meant is not None or self.reading is not None
+
+
+def side(kind: PartKind, query: Mapping[str, str], bench: Bench, market: str) -> Side:
+    """The side that `?tyre=`, `?tyre_part=` (or rim) name.
+
+    Raises:
+        InputError: the text is not a size.
+    """
+    typed = query.get(kind, "").strip()[:60]
+    part = bench_part(query.get(f"{kind}_part", ""), bench)
+    if part is not None and part.reading is not None:
+        best = part.reading.best
+        size = part.chosen or (best.size if best else None)
+        meant = Meant(size, kind, 1.0) if size else None
+        return Side(kind, "", part, meant)
+    if not typed:
+        return Side(kind)
+    found = likely(typed, kind, market)
+    if len({one.size.bsd for one in found}) > 1:
+        return Side(kind, typed, options=tuple(found[:4]))
+    return Side(kind, typed, meant=found[0])
+
+
+def bench_part(name: str, bench: Bench) -> Part | None:
+    """The part of that name, if it is still on the bench."""
+    try:
+        return bench.get(name) if name else None
+    except KeyError:
+        return None
+
+
+def on_bench(bench: Bench, kind: PartKind) -> list[Part]:
+    """Read parts on the bench that can stand on this side, newest first."""
+    return [
+        part
+        for part in bench.latest(30)
+        if part.reading is not None
+        and part.reading.best is not None
+        and decided_kind(part) in (kind, "unknown")
+    ]
+
+
+def tyre_of(meant: Meant, query: Mapping[str, str]) -> Tyre:
+    """The tyre with what the form says of it.
+
+    Raises:
+        InputError: a pressure that makes no sense, or a size beyond any bicycle.
+    """
+    seat = load_tables().seat.get(meant.size.bsd)
+    edge = Edge.BEADED if seat is not None and seat.kind == "beaded" else Edge.WIRED
+    return Tyre(
+        meant.size,
+        Edge.TUBULAR if query.get("edge") == "tubular" else edge,
+        tubeless=YES_NO.get(query.get("tubeless", "")),
+        hookless=YES_NO.get(query.get("hookless", "")),
+        folding=YES_NO.get(query.get("folding", "")),
+        min_kpa=pressure(query.get("tyre_min", "")),
+        max_kpa=pressure(query.get("tyre_max", "")),
+    )
+
+
+def rim_of(meant: Meant, query: Mapping[str, str]) -> Rim:
+    """The rim with what the form says of it.
+
+    Raises:
+        InputError: a pressure or an edge that makes no sense, or a size beyond any bicycle.
+    """
+    return Rim(meant.size, rim_kind(query, meant), pressure(query.get("rim_max", "")))
+
+
+def rim_kind(query: Mapping[str, str], meant: Meant | None) -> RimKind:
+    """The rim's edge: from the form, else from the letters behind the size, else by diameter.
+
+    Raises:
+        InputError: there is no such edge.
+    """
+    said = query.get("edge", "").strip()[:12].upper() or (meant.rim_kind if meant else "")
+    try:
+        kind = RimKind(said)
+    except ValueError as error:
+        known = ", ".join(one.value for one in RimKind if one)
+        raise InputError(f"{said!r} is no kind of rim edge", f"choose one of {known}") from error
+    seat = load_tables().seat.get(meant.size.bsd) if meant else None
+    if kind is RimKind.UNKNOWN and seat is not None and seat.kind == "beaded":
+        return RimKind.BEADED
+    return kind
+
+
+def pressure(text: str) -> float | None:
+    """A pressure in kPa from text with its unit; None if empty.
+
+    Raises:
+        InputError: no unit, or not a pressure.
+    """
+    return parse_pressure(text.strip()[:30]) if text.strip() else None

@@ -1,0 +1,156 @@
+"""Fit: does this tyre go on this rim; and, with one of the two, what goes with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from reader.errors import InputError
+from reader.records import Size
+from reader.size.fit import Fit, fit
+from reader.size.listing import Line, rims_for, tyres_for
+from reader.size.names import other_names
+from reader.size.parts import RimKind
+from reader.size.readfit import ReadFit, fit_reading
+from reader.tables import load_tables
+from reader.web.asked import Side, on_bench, rim_kind, rim_of, side, tyre_of
+from reader.web.drawing import Seat, seats_svg, section_svg
+from reader.web.render import page
+
+EDGES = {
+    "": "not known",
+    "C": "C, crochet (hooked)",
+    "TC": "TC, tubeless crochet",
+    "SS": "SS, straight side",
+    "TSS": "TSS, tubeless straight side (hookless)",
+    "HB": "HB, beaded edge",
+    "TUBULAR": "for glued tyres (tubular)",
+}
+GOES_WITH = ("tubeless", "hookless", "folding", "tyre_min", "tyre_max", "rim_max", "edge", "use")
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the page shows: one fit, perhaps with the doubt of a reading, or lists."""
+
+    fit: Fit | None = None
+    read: ReadFit | None = None
+    lines: tuple[Line, ...] = ()
+    section: Markup | None = None
+    ruler: Markup | None = None
+
+
+def show(request: Request) -> Response:
+    """The form, and the answer to what the address asks."""
+    query = {name: value[:80] for name, value in request.query_params.items()}
+    bench, market = request.app.state.bench, request.app.state.settings.market
+    sides: dict[str, Side] = {}
+    trouble: InputError | None = None
+    answer = Answer()
+    try:
+        for kind in ("tyre", "rim"):
+            sides[kind] = side(kind, query, bench, market)  # type: ignore[arg-type]
+        answer = answered(sides["tyre"], sides["rim"], query)
+    except InputError as error:
+        trouble = error
+    return page(
+        request,
+        "fit.html",
+        422 if trouble else 200,
+        title="Does it fit?",
+        query=query,
+        sides=sides,
+        bench={"tyre": on_bench(bench, "tyre"), "rim": on_bench(bench, "rim")},
+        edges=EDGES,
+        trouble=trouble,
+        answer=answer,
+        more=any(query.get(name) for name in GOES_WITH),
+    )
+
+
+def answered(tyre: Side, rim: Side, query: dict[str, str]) -> Answer:
+    """Grade the pair, or list what goes with the one side that is known.
+
+    Raises:
+        InputError: a size or pressure that makes no sense.
+    """
+    use = "off-road" if query.get("use") == "off-road" else "road"
+    tables = load_tables()
+    if tyre.given and rim.given:
+        return paired(tyre, rim, query, use)
+    lines: tuple[Line, ...] = ()
+    known = tyre.meant or rim.meant
+    if rim.meant is not None and not tyre.options and rim.meant.size.width is not None:
+        lines = tyres_for(rim_of(rim.meant, query), tables, use)
+    elif tyre.meant is not None and not rim.options and tyre.meant.size.width is not None:
+        kind = rim_kind(query, None) or RimKind.CROCHET
+        lines = rims_for(tyre_of(tyre.meant, query), tables, kind, use)
+    ruler = ruler_of(known.size) if known else None
+    return Answer(lines=lines, ruler=ruler)
+
+
+def paired(tyre: Side, rim: Side, query: dict[str, str], use: str) -> Answer:
+    """Grade tyre and rim; the doubt of a reading stays in the grade.
+
+    Raises:
+        InputError: a size or pressure that makes no sense.
+    """
+    tables = load_tables()
+    read = None
+    if tyre.reading is not None or rim.reading is not None:
+        read = fit_reading(
+            tyre.reading or tyre_of(need(tyre), query),
+            rim.reading or rim_of(need(rim), query),
+            tables,
+            use,
+            rim_kind(query, rim.meant),
+        )
+    if tyre.meant is None or rim.meant is None:
+        return Answer(read=read)
+    one, other = tyre_of(tyre.meant, query), rim_of(rim.meant, query)
+    result = fit(one, other, tables, use)
+    section = None
+    if one.size.bsd == other.size.bsd and one.size.width and other.size.width:
+        section = section_svg(one.size.width, other.size.width, other.kind)
+    return Answer(result, read, (), section, ruler_of(one.size, other.size))
+
+
+def need(given: Side) -> Any:
+    """What is meant on a side that has no reading.
+
+    Raises:
+        InputError: nothing.
+    """
+    if given.meant is None:
+        raise InputError(f"the {given.kind} has no size", "type it as marked")
+    return given.meant
+
+
+def ruler_of(size: Size, other: Size | None = None) -> Markup:
+    """The bead seats around a size, with the best-known name of each."""
+    tables = load_tables()
+    seats = []
+    for seat in tables.seats:
+        names = other_names(Size(seat.bsd), tables)
+        seats.append(Seat(seat.bsd, short_name(names)))
+    return seats_svg(size.bsd, seats, other.bsd if other and other.bsd != size.bsd else None)
+
+
+def short_name(names: tuple[str, ...]) -> str:
+    """One name for a narrow place: a single size rather than a range.
+
+    >>> short_name(("26 x 1 to 5", "26 x 1.5")), short_name(("26 x 1 to 5",)), short_name(())
+    ('26 x 1.5', '26 inch', '')
+    """
+    single = [name for name in names if " to " not in name]
+    if single:
+        return min(single, key=len)
+    return f"{names[0].partition(' x ')[0]} inch" if names else ""
+
+
+ROUTES = [Route("/fit", show, methods=["GET"])]
