@@ -39,7 +39,7 @@ from reader.tables import inches
 NOTATION = "inch_fraction"
 WIDTHS = (0.8, 3.0)  # inches
 # A whole width must end the name, or it may be what is left of a decimal or a fraction.
-_WHOLE_END = rf"(?=[\"']{{0,2}}\s*(?:$|[()#]|[A-Z]{{2}}|[A-Z]\.|S-|/?\s?{NEXT_PAIR}))"
+_WHOLE_END = rf"(?=[\"']{{0,2}}(?:\s*(?:$|[()#]|S-|E\.|F\.|/?\s?{NEXT_PAIR})|\s+[A-Z]))"
 _CLEAN = re.compile(
     rf"{DIAMETER}[\"']{{0,2}}{CROSS}(?:{FRACTION}[\"']{{0,2}}{NAME_END}|([1-3]){_WHOLE_END})"
 )
@@ -66,11 +66,18 @@ def clean(line: str) -> Iterator[Marking]:
         width = match[3] or fraction(match[2])
         if width is None or printed not in printed_diameters(NOTATION):
             continue
-        if not WIDTHS[0] <= inches(width) <= WIDTHS[1]:
+        if not _plausible(printed, width):
             continue
         if match[3] or name_stands(line, *match.span()):
             code, span = _code(line, match.span(), printed, width)
             yield _marking(printed, width, code, span, glue(line, *match.span()))
+
+
+def _plausible(printed: str, width: str) -> bool:
+    """Whether a tyre is as wide; a bare 1 must be known, as it is read easily by mistake."""
+    if width == "1":
+        return width in tables().inch_widths(NOTATION, printed)
+    return WIDTHS[0] <= inches(width) <= WIDTHS[1]
 
 
 def _code(
