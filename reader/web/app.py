@@ -14,7 +14,7 @@ from starlette.types import ASGIApp, Scope
 
 from reader.web import api
 from reader.web.gate import Gate, Keys, SafeHeaders
-from reader.web.pages import answer, bins, fit, names, pair, review, snap
+from reader.web.pages import answer, bins, fit, names, pair, review, snap, wheel
 from reader.web.parts import Bench
 from reader.web.readers import Readers
 from reader.web.render import STATIC, refusal_page
@@ -65,7 +65,7 @@ def build(settings: PageSettings) -> Starlette:
 
 
 def _routes(programs: ASGIApp) -> list[BaseRoute]:
-    pages = (snap, answer, fit, bins, review, names, pair)
+    pages = (snap, answer, fit, wheel, bins, review, names, pair)
     return [
         *(route for module in pages for route in module.ROUTES),
         Mount("/static", KeptFiles(directory=STATIC)),

@@ -1,22 +1,20 @@
 """Drawings to scale as SVG: the tyre's section on the rim, and neighbouring bead seats.
 
-Colours and type come from the page's style sheet by class. The tyre is drawn as a circle of its
-width through both beads, the rim as a plain box: widths and heights are to scale, the shapes of
-edge and bead are not. Flange height and wall are common practice, no source.
+Colours and type come from the page's style sheet by class. The section's measures come from
+`reader.size.section`; hooks and beads are hinted at.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-FLANGE = 6.0  # mm above the bead seat
-WALL = 1.8  # mm
-WELL = 4.5  # mm below the bead seat
-CASING = 2.4  # mm
+from reader.size.section import Section
+
+CASING = 2.4  # mm, thickness of the line that stands for it
+WALL = 1.7  # mm, floor of the rim's well
 MARGIN = 16.0  # mm around the section, for the figures
 NEAR = 12  # mm to either side that the ruler of bead seats shows at least
 FAR = 60  # mm: a second diameter beyond that is not put on it
@@ -24,80 +22,55 @@ RULER = 150.0  # half its length, and LINE, BLOCK: where it lies and how high a 
 LINE, BLOCK = 16.0, 62.0
 
 
-@dataclass(frozen=True)
-class Section:
-    """Where the tyre stands on the rim, in mm; the origin lies between the beads, y upwards."""
-
-    tyre: float  # section width
-    rim: float  # inner width
-
-    @property
-    def radius(self) -> float:
-        """Of the circle through both beads; a tyre narrower than the rim is drawn stretched."""
-        return max(self.tyre, self.rim) / 2
-
-    @property
-    def centre(self) -> float:
-        """Height of the circle's centre above the bead seat."""
-        return math.sqrt(max(self.radius**2 - (self.rim / 2) ** 2, 0.0))
-
-    @property
-    def height(self) -> float:
-        """Of the tyre above the bead seat."""
-        if self.tyre < self.rim:
-            return self.tyre / 2
-        return self.centre + self.radius
-
-
-def section_svg(tyre: float, rim: float, rim_kind: str = "") -> Markup:
+def section_svg(drawn: Section, nominal: float, rim_kind: str = "") -> Markup:
     """The section of a tyre on a rim.
 
     Args:
-        tyre: section width, mm.
-        rim: inner width, mm.
+        drawn: its measures, mm.
+        nominal: the tyre's nominal width, mm; a differing one on this rim is noted beside it.
         rim_kind: '', C, SS, TSS, TC: hooks are drawn for all but the straight sides.
     """
-    shape = Section(tyre, rim)
-    half = max(shape.radius, rim / 2 + WALL) + MARGIN
-    top, bottom = shape.height + CASING + MARGIN * 0.8, WELL + WALL + MARGIN
-    parts = [_rim(rim, hooked=rim_kind not in ("SS", "TSS")), _tyre(shape)]
-    parts.append(_across(0, shape.radius if tyre >= rim else tyre / 2, shape, top))
-    parts.append(_width_below(rim))
-    title = f"Section to scale: tyre {tyre:g} mm wide on a rim {rim:g} mm wide inside"
-    box = f"{-half:.1f} {-top:.1f} {2 * half:.1f} {top + bottom:.1f}"
+    half = max(drawn.tyre_width, drawn.rim_outer) / 2 + MARGIN
+    top = drawn.tyre_height + CASING + MARGIN * 0.8
+    below = drawn.well_depth + WALL
+    wide = drawn.tyre_width / 2
+    width = f"about {drawn.tyre_width:.0f} mm"
+    parts = [
+        _rim(drawn, hooked=rim_kind not in ("SS", "TSS")),
+        _tyre(drawn),
+        _measure(-wide, wide, 7.5 - top, width, above=True),
+        _measure(-drawn.rim_inner / 2, drawn.rim_inner / 2, below + 4, _inside(drawn), above=False),
+    ]
+    title = f"Section to scale: tyre {nominal:g} mm on a rim {drawn.rim_inner:g} mm wide inside"
+    box = f"{-half:.1f} {-top:.1f} {2 * half:.1f} {top + below + MARGIN:.1f}"
     return _svg(title, box, "section", parts)
 
 
-def _tyre(shape: Section) -> Markup:
-    left, right = -shape.rim / 2, shape.rim / 2
-    if shape.tyre < shape.rim:
-        arc = f"M{left:.2f},0 A{shape.radius:.2f},{shape.height:.2f} 0 0 1 {right:.2f},0"
-    else:
-        arc = f"M{left:.2f},0 A{shape.radius:.2f},{shape.radius:.2f} 0 1 1 {right:.2f},0"
-    bead = '<circle class="bead" cx="{}" cy="-1.2" r="1.9"></circle>'
-    beads = bead.format(f"{left + 1.9:.2f}") + bead.format(f"{right - 1.9:.2f}")
-    return Markup(f'<path class="casing" d="{arc}" stroke-width="{CASING}"></path>{beads}')
+def _inside(drawn: Section) -> str:
+    return f"{drawn.rim_inner:g} mm inside"
 
 
-def _rim(width: float, hooked: bool) -> Markup:
-    inner, outer = width / 2, width / 2 + WALL
+def _tyre(drawn: Section) -> Markup:
+    points = " ".join(f"{x:.2f},{-y:.2f}" for x, y in drawn.outline)
+    (left, _), (right, _) = drawn.outline[0], drawn.outline[-1]
+    beads = "".join(
+        f'<circle class="bead" cx="{x:.2f}" cy="-1.2" r="1.9"></circle>'
+        for x in (left + 1.9, right - 1.9)
+    )
+    return Markup(f'<polyline class="casing" points="{points}" stroke-width="{CASING}"/>{beads}')
+
+
+def _rim(drawn: Section, hooked: bool) -> Markup:
+    inner, outer = drawn.rim_inner / 2, drawn.rim_outer / 2
+    flange, deep = drawn.flange_height, drawn.well_depth
     hook = 1.0 if hooked else 0.0
-    well = max(width / 2 - 5, width / 5)
+    well = max(inner - 5, inner * 0.4)
     side = (
-        f"M{inner - hook:.2f},{-FLANGE:.2f} H{outer:.2f} V{WELL + WALL:.2f} H{-outer:.2f} "
-        f"V{-FLANGE:.2f} H{-inner + hook:.2f} v1.6 h{-hook:.2f} V0 H{-well:.2f} l2,{WELL:.2f} "
-        f"H{well - 2:.2f} L{well:.2f},0 H{inner:.2f} V{-FLANGE + 1.6:.2f} h{-hook:.2f} Z"
+        f"M{inner - hook:.2f},{-flange:.2f} H{outer:.2f} V{deep + WALL:.2f} H{-outer:.2f} "
+        f"V{-flange:.2f} H{-inner + hook:.2f} v1.6 h{-hook:.2f} V0 H{-well:.2f} l2,{deep:.2f} "
+        f"H{well - 2:.2f} L{well:.2f},0 H{inner:.2f} V{-flange + 1.6:.2f} h{-hook:.2f} Z"
     )
     return Markup(f'<path class="rim" d="{side}"></path>')
-
-
-def _across(middle: float, half: float, shape: Section, top: float) -> Markup:
-    y = -top + 7.5
-    return _measure(middle - half, middle + half, y, f"{shape.tyre:g} mm", above=True)
-
-
-def _width_below(rim: float) -> Markup:
-    return _measure(-rim / 2, rim / 2, WELL + WALL + 4, f"{rim:g} mm inside", above=False)
 
 
 def _measure(start: float, end: float, y: float, text: str, above: bool) -> Markup:

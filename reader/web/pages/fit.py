@@ -15,8 +15,9 @@ from reader.records import Size
 from reader.size.fit import Fit, fit
 from reader.size.listing import Line, rims_for, tyres_for
 from reader.size.names import other_names
-from reader.size.parts import RimKind
+from reader.size.parts import Rim, RimKind, Tyre
 from reader.size.readfit import ReadFit, fit_reading
+from reader.size.section import section
 from reader.tables import load_tables
 from reader.web.asked import Side, on_bench, rim_kind, rim_of, side, tyre_of
 from reader.web.drawing import Seat, seats_svg, section_svg
@@ -114,10 +115,15 @@ def paired(tyre: Side, rim: Side, query: dict[str, str], use: str) -> Answer:
         return Answer(read=read)
     one, other = tyre_of(tyre.meant, query), rim_of(rim.meant, query)
     result = fit(one, other, tables, use)
-    section = None
-    if one.size.bsd == other.size.bsd and one.size.width and other.size.width:
-        section = section_svg(one.size.width, other.size.width, other.kind)
-    return Answer(result, read, (), section, ruler_of(one.size, other.size))
+    return Answer(result, read, (), drawn(one, other), ruler_of(one.size, other.size))
+
+
+def drawn(tyre: Tyre, rim: Rim) -> Markup | None:
+    """The section to scale, where the diameters agree and both widths are known."""
+    width, inner = tyre.size.width, rim.size.width
+    if tyre.size.bsd != rim.size.bsd or width is None or inner is None or inner > 2 * width:
+        return None
+    return section_svg(section(tyre.size, inner), width, rim.kind)
 
 
 def need(given: Side) -> Any:
