@@ -1,0 +1,170 @@
+"""From raw belief to a probability that holds, and from that to a verdict.
+
+`reader/data/calibration.json`, written by `reader.train.calibrate`, holds a logistic model for
+each kind of evidence and the thresholds:
+
+    {"format": 1, "fitted_on": "what and when", "count": 4000, "ece": 0.012,
+     "sure": 0.99, "likely": 0.8,
+     "kinds": {"pair": {"bias": -1.2, "weights": [0.9, 0.1, -0.3, 0.5, 1.0]},
+               "name": {…}, "tube": {…}}}
+
+Weights stand in the order of `Features.vector`. A kind that is missing stays as it is. Without the
+file the raw belief is shown, said to be uncalibrated, and held to stricter thresholds.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Literal
+
+from reader.errors import InputError
+from reader.records import Verdict
+
+Kind = Literal["pair", "name", "tube"]
+
+FILE = Path(__file__).parents[1] / "data" / "calibration.json"
+FORMAT = 1
+NAMES = ("logit", "gap", "cost", "places", "agreement")
+CLIP = 12.0  # beyond that, log-odds say nothing more
+RAW_SURE = 0.98
+RAW_LIKELY = 0.8
+SURE_COST = 2.5  # a pair that assumes more damage than this is never sure
+SURE_GAP = 2.0  # natural-log odds against the runner-up
+CLEAR_GAP = 0.7
+NAME_LIKELY = 0.9  # raw belief below which an inch or French name leaves the size open
+
+
+@dataclass(frozen=True)
+class Features:
+    """What the calibration looks at.
+
+    `probability` raw belief in the best size, 0..1; `gap` natural-log odds against the next size;
+    `cost` of the clearest marking that names it; `places` that speak for it (a repetition counts
+    a part); `agreement` share of looks at those places whose best reading agrees; `kind` of the
+    best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ.
+    """
+
+    probability: float
+    gap: float
+    cost: float
+    places: float
+    agreement: float
+    kind: Kind
+    memory: bool = False
+    contradiction: bool = False
+
+    @property
+    def vector(self) -> tuple[float, ...]:
+        """The numbers that the logistic model takes, in the order of `NAMES`."""
+        return (
+            logit(self.probability),
+            min(max(self.gap, -CLIP), CLIP),
+            self.cost,
+            math.log1p(self.places),
+            self.agreement,
+        )
+
+
+@dataclass(frozen=True)
+class Model:
+    """A logistic model: probability = sigmoid(bias + weights · vector)."""
+
+    bias: float
+    weights: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """Fitted models by kind of evidence, and the thresholds that were checked with them."""
+
+    kinds: Mapping[str, Model] = field(default_factory=dict)
+    sure: float = RAW_SURE
+    likely: float = RAW_LIKELY
+    fitted: bool = False
+
+
+UNCALIBRATED = Calibration()
+
+
+def logit(probability: float) -> float:
+    """Natural-log odds, clipped to ±CLIP.
+
+    >>> round(logit(0.9), 3), logit(1.0)
+    (2.197, 12.0)
+    """
+    if not 0 < probability < 1:
+        return math.copysign(CLIP, probability - 0.5)
+    return min(max(math.log(probability / (1 - probability)), -CLIP), CLIP)
+
+
+def sigmoid(value: float) -> float:
+    """The probability with these natural-log odds."""
+    return 1 / (1 + math.exp(-min(max(value, -50.0), 50.0)))
+
+
+@lru_cache(maxsize=4)
+def load_calibration(path: Path = FILE) -> Calibration:
+    """Read the calibration, or say that there is none.
+
+    Raises:
+        InputError: the file is there, but not in the format described above.
+    """
+    if not path.exists():
+        return UNCALIBRATED
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if data["format"] != FORMAT:
+            raise ValueError(f"format {data['format']} is not {FORMAT}")
+        kinds = {
+            kind: _model(model["bias"], model["weights"]) for kind, model in data["kinds"].items()
+        }
+        return Calibration(kinds, float(data["sure"]), float(data["likely"]), fitted=True)
+    except (OSError, KeyError, TypeError, ValueError, AttributeError) as error:
+        raise InputError(
+            f"can't use the calibration {path} ({error})",
+            "put back the shipped file, or delete it to go on uncalibrated",
+        ) from error
+
+
+def _model(bias: float, weights: Sequence[float]) -> Model:
+    if len(weights) != len(NAMES):
+        raise ValueError(f"{len(weights)} weights instead of {len(NAMES)}")
+    return Model(float(bias), tuple(float(weight) for weight in weights))
+
+
+def confidence(features: Features, calibration: Calibration) -> float:
+    """The probability that the best size is right, 0..1.
+
+    What an inch or French name leaves open no better reading closes, and no set of pictures tells
+    how often which size is meant; so a name is never believed more than the tables allow.
+    """
+    model = calibration.kinds.get(features.kind)
+    if model is None:
+        return features.probability
+    pairs = zip(model.weights, features.vector, strict=True)
+    fitted = sigmoid(model.bias + sum(weight * value for weight, value in pairs))
+    return fitted if features.kind == "pair" else min(fitted, features.probability)
+
+
+def judge(features: Features, probability: float, calibration: Calibration) -> Verdict:
+    """Verdict on the best size, given its probability; never NONE, as something was read."""
+    likely = probability >= calibration.likely and features.gap >= CLEAR_GAP
+    if features.kind == "name":
+        likely = likely and features.probability >= NAME_LIKELY
+    sure = (
+        probability >= calibration.sure
+        and features.gap >= SURE_GAP
+        and features.kind == "pair"
+        and features.cost <= SURE_COST
+        and not features.memory
+    )
+    if features.contradiction:  # one step down
+        likely, sure = sure, False
+    if sure:
+        return Verdict.SURE
+    return Verdict.LIKELY if likely else Verdict.CANT_TELL

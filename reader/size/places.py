@@ -1,0 +1,188 @@
+"""Which markings compete for one place, and which stand side by side.
+
+Readings of the same letters by several engines, enhancements or overlapping regions are rivals and
+one piece of evidence; readings of other letters, or of another photo, are further pieces.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reader.records import Hypothesis, Marking
+
+Points = NDArray[np.float64]
+
+SIZE_NOTATIONS = frozenset(
+    ("iso_pair", "rim", "inch_decimal", "inch_fraction", "inch_three", "french", "tube")
+)
+TOO_COSTLY = 7.0  # a place whose best reading costs more says nothing (see weigh.RISE)
+SAMPLES = 9  # points along a marking
+NEAR = 0.75  # of the text's height: closer lines are the same line
+STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their doubts
+STRING_DOUBT_OTHERS = 0.3
+SCORE_FLOOR = 0.05
+DECOY_PENALTY = 3.0  # the same letters are cleanly something else, e.g. a pressure
+
+Spelt = tuple[str, tuple[tuple[str, float | str], ...]]
+
+
+@dataclass(frozen=True, eq=False)
+class Look:
+    """What one engine made of one place in one strip: rival markings, cheapest first."""
+
+    engine: str
+    markings: tuple[Marking, ...]
+    source: int  # which hypothesis, so that one never counts as two looks at a place
+    photo: str = ""
+    line: Points | None = None  # SAMPLES x 2 photo pixels along the marking
+    region: Points | None = None  # the same along the whole region
+    height: float = 0.0
+
+    @property
+    def best(self) -> Marking:
+        """The cheapest reading."""
+        return self.markings[0]
+
+
+@dataclass(frozen=True, eq=False)
+class Place:
+    """A place on the part, and all looks at it."""
+
+    looks: tuple[Look, ...]
+
+    @property
+    def best(self) -> Marking:
+        """The cheapest reading of all looks."""
+        return min((look.best for look in self.looks), key=lambda marking: marking.cost)
+
+    @property
+    def photo(self) -> str:
+        """Name of the photo, '' where the evidence came without one."""
+        return self.looks[0].photo
+
+
+def spelt(marking: Marking) -> Spelt:
+    """What a marking says, wherever it stands: notation and numbers."""
+    return marking.notation, tuple(sorted(marking.numbers.items()))
+
+
+def gather(markings: Iterable[Marking]) -> tuple[Place, ...]:
+    """Group size markings by the place where they were read, clearest place first.
+
+    Costs are raised for the engine's own doubt and where the letters are cleanly something else.
+    """
+    by_hypothesis: dict[int, list[Marking]] = {}
+    for marking in markings:
+        by_hypothesis.setdefault(id(marking.hypothesis), []).append(marking)
+    looks: list[Look] = []
+    for group in by_hypothesis.values():
+        looks += _looks(group, len(looks))
+    places: list[list[Look]] = []
+    for look in sorted(looks, key=lambda one: one.best.cost):
+        home = next((place for place in places if _belongs(look, place)), None)
+        if home is None:
+            places.append([look])
+        else:
+            home.append(look)
+    return tuple(Place(tuple(place)) for place in places)
+
+
+def _looks(group: Sequence[Marking], number: int) -> list[Look]:
+    """The places within one hypothesis: spans that overlap are rivals for the same letters."""
+    sizes = [marking for marking in group if marking.notation in SIZE_NOTATIONS]
+    decoys = [m for m in group if m.notation not in SIZE_NOTATIONS and m.cost < 1]
+    paid = sorted((_with_doubt(m, decoys) for m in sizes), key=lambda m: m.cost)
+    spots: list[list[Marking]] = []
+    for marking in paid:
+        home = next((s for s in spots if _overlap(s[0].span, marking.span)), None)
+        if home is not None:
+            home.append(marking)
+        elif marking.cost <= TOO_COSTLY:
+            spots.append([marking])
+    return [_look(spot, number) for spot in spots]
+
+
+def _with_doubt(marking: Marking, decoys: Sequence[Marking]) -> Marking:
+    cost = marking.cost
+    hypothesis = marking.hypothesis
+    if hypothesis is not None:
+        unsure = -math.log(max(hypothesis.score, SCORE_FLOOR))
+        if hypothesis.log_probs is None:
+            cost += unsure + STRING_DOUBT.get(hypothesis.engine, STRING_DOUBT_OTHERS)
+        else:  # the letters' own doubt is in the cost already; this is the rest of the strip's
+            cost += unsure / 2
+    if any(_overlap(decoy.span, marking.span) for decoy in decoys):
+        cost += DECOY_PENALTY
+    return replace(marking, cost=cost)
+
+
+def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return min(one[1], other[1]) > max(one[0], other[0]) or one == other
+
+
+def _look(spot: Sequence[Marking], number: int) -> Look:
+    best = spot[0]
+    hypothesis = best.hypothesis
+    engine = "" if hypothesis is None else hypothesis.engine
+    if hypothesis is None or hypothesis.strip is None:
+        return Look(engine, tuple(spot), number)
+    region = hypothesis.strip.region
+    begin, end = _extent(hypothesis, best.span)
+    return Look(
+        engine,
+        tuple(spot),
+        number,
+        region.photo.name,
+        _along(region.centreline, begin, end),
+        _along(region.centreline, 0.0, 1.0),
+        region.height,
+    )
+
+
+def _extent(hypothesis: Hypothesis, span: tuple[int, int]) -> tuple[float, float]:
+    """Where the span begins and ends along the strip, as shares of its length."""
+    logs = hypothesis.log_probs
+    if logs is not None and len(logs):
+        best = logs.argmax(axis=1)
+        starts = np.flatnonzero((best > 0) & (best != np.r_[-1, best[:-1]]))
+        if span[1] <= len(starts) and span[1] > span[0]:
+            return float(starts[span[0]] / len(best)), float((starts[span[1] - 1] + 1) / len(best))
+    letters = max(len(hypothesis.text), span[1], 1)
+    return span[0] / letters, span[1] / letters
+
+
+def _along(centreline: NDArray[np.float32], begin: float, end: float) -> Points:
+    line = centreline.astype(np.float64)
+    steps = np.hypot(*np.diff(line, axis=0).T) if len(line) > 1 else np.zeros(0)
+    walked = np.r_[0.0, np.cumsum(steps)]
+    at = np.linspace(begin, end, SAMPLES) * walked[-1]
+    return np.column_stack([np.interp(at, walked, line[:, axis]) for axis in (0, 1)])
+
+
+def _belongs(look: Look, place: Sequence[Look]) -> bool:
+    seed = place[0]
+    if look.photo != seed.photo or look.line is None or seed.line is None:
+        return False
+    if any(other.source == look.source for other in place):
+        return False
+    near = NEAR * max(look.height, seed.height)
+    if _shared(look.line, seed.line, near) >= 0.5:
+        return True
+    # Engines without frames place their letters roughly: the same text in the same line is one.
+    same = spelt(look.best) == spelt(seed.best)
+    return same and _shared(look.region, seed.region, near) >= 0.5
+
+
+def _shared(one: Points | None, other: Points | None, near: float) -> float:
+    """The larger share of either line that runs beside the other one."""
+    if one is None or other is None:
+        return 0.0
+    step = max(np.hypot(*(line[1] - line[0])) for line in (one, other)) / 2
+    apart = np.hypot(*(one[:, None] - other[None]).transpose(2, 0, 1))
+    close = apart <= np.hypot(near, step)
+    return float(max(close.any(axis=0).mean(), close.any(axis=1).mean()))

@@ -1,0 +1,158 @@
+"""Markings in, answer out: weighs all sizes that exist instead of picking one string.
+
+The steps: `places` says which markings compete; `weigh` how strongly each place speaks for each
+size; `belief` adds them up; `confidence` turns the belief into a probability and a verdict;
+`advice` says what would settle the rest.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from reader.records import Candidate, Evidence, Marking, PartKind, Reading, Size, Verdict
+from reader.size.advice import advise, cautions, nothing_found
+from reader.size.belief import CLEAR_COST, Belief, believe, contradictions, features, itemise
+from reader.size.confidence import Calibration, Features, confidence, judge, load_calibration
+from reader.size.names import meanings, other_names
+from reader.size.places import Place, gather
+from reader.size.weigh import Heading, Weigher
+from reader.tables import Tables
+
+NOTHING = 0.5  # with this belief that no size was read, none is named
+SHOWN = 10  # candidates
+TRACE = 1e-3  # less probable candidates are not shown
+PART_TOLD = 0.9
+
+
+def resolve(
+    markings: Sequence[Marking],
+    part: PartKind,
+    tables: Tables,
+    market: str = "world",
+    calibration: Calibration | None = None,
+) -> Reading:
+    """Weigh all markings of ONE part.
+
+    Args:
+        markings: everything that was found in its photos, decoys and pressures included.
+        part: what the user says it is.
+        tables: the sourced tables.
+        market: column of prior.csv that bends the belief; rules nothing out.
+        calibration: the shipped one by default.
+
+    Returns:
+        The answer. `probability` of the candidates of the best size is calibrated where the
+        reading says so; the weights of a candidate's evidence sum to its natural-log odds.
+
+    Raises:
+        InputError: the market has no column in prior.csv, or the calibration file is damaged.
+    """
+    calibration = load_calibration() if calibration is None else calibration
+    belief = _belief(markings, part, tables, market)
+    photos = tuple(dict.fromkeys(name for name in map(_photo, markings) if name))
+    if belief is None or belief.nothing >= NOTHING:
+        return Reading(
+            (), Verdict.NONE, part, photos, tuple(markings), nothing_found(part), cautions=()
+        )
+    disagreements = contradictions(belief)
+    seen = features(belief, bool(disagreements))
+    probability = confidence(seen, calibration)
+    candidates = _candidates(belief, probability, tables)
+    told = _part(belief, part)
+    verdict = judge(seen, probability, calibration)
+    return Reading(
+        candidates=candidates,
+        verdict=verdict,
+        part=told,
+        photos=photos,
+        markings=tuple(markings),
+        advice=advise(verdict, candidates, seen, told),
+        contradictions=disagreements,
+        cautions=cautions(candidates[0], seen, tables),
+        calibrated=seen.kind in calibration.kinds,
+    )
+
+
+def evidence_features(
+    markings: Sequence[Marking], part: PartKind, tables: Tables, market: str = "world"
+) -> tuple[Size, Features] | None:
+    """The best size and what the calibration looks at; `None` where no size is named.
+
+    Raises:
+        InputError: the market has no column in prior.csv.
+    """
+    belief = _belief(markings, part, tables, market)
+    if belief is None or belief.nothing >= NOTHING:
+        return None
+    return belief.by_size()[0][0], features(belief, bool(contradictions(belief)))
+
+
+def _belief(
+    markings: Sequence[Marking], part: PartKind, tables: Tables, market: str
+) -> Belief | None:
+    tables.prior(622, market)  # an unknown market is an error even where nothing was read
+    places = gather(markings)
+    if part == "unknown":
+        part = _in_view(places, tables, market)
+    weigher = Weigher(places, part, tables, market)
+    return believe(places, weigher, markings) if weigher.headings else None
+
+
+def _in_view(places: Iterable[Place], tables: Tables, market: str) -> PartKind:
+    """A tyre on its rim shows markings of both; the question is then about the tyre."""
+    alone = set()
+    for place in places:
+        best = place.best
+        if best.cost <= CLEAR_COST:
+            found = meanings(best.notation, best.numbers, tables, market)
+            alone.add(frozenset(meaning.part for meaning in found))
+    return "tyre" if {frozenset({"tyre"}), frozenset({"rim"})} <= alone else "unknown"
+
+
+def _photo(marking: Marking) -> str:
+    hypothesis = marking.hypothesis
+    return (
+        "" if hypothesis is None or hypothesis.strip is None else hypothesis.strip.region.photo.name
+    )
+
+
+def _part(belief: Belief, part: PartKind) -> PartKind:
+    if part != "unknown":
+        return part
+    best, share = max(belief.by_part().items(), key=lambda item: item[1])
+    return best if share >= PART_TOLD else "unknown"
+
+
+def _candidates(belief: Belief, probability: float, tables: Tables) -> tuple[Candidate, ...]:
+    """Headings as candidates; those of the best size share the calibrated probability."""
+    size, raw = belief.by_size()[0]
+    up, down = probability / raw, (1 - probability) / max(1 - raw, 1e-12)
+    order = sorted(range(len(belief.headings)), key=lambda i: -belief.probability[i])
+    first = max(order, key=lambda i: (belief.headings[i].size == size, belief.probability[i]))
+    order.remove(first)
+    made: list[Candidate] = []
+    for index in [first, *order]:
+        heading, before = belief.headings[index], float(belief.probability[index])
+        after = min(
+            before * (up if heading.size == size else down), made[0].probability if made else 1.0
+        )
+        if index != first and (after < TRACE or len(made) == SHOWN):
+            continue
+        evidence = itemise(belief, index)
+        if probability != raw:
+            shift = _log_odds(after) - sum(item.weight for item in evidence)
+            evidence += (Evidence("calibration", "how often such readings are right", shift),)
+        names = other_names(_named(heading), tables)
+        made.append(Candidate(heading.size, heading.part, after, evidence, names))
+    return tuple(made)
+
+
+def _named(heading: Heading) -> Size:
+    # Inch and French names carry the tyre's width, which a rim or a tube doesn't have.
+    return heading.size if heading.part == "tyre" else Size(heading.size.bsd)
+
+
+def _log_odds(probability: float) -> float:
+    held = min(max(probability, 1e-9), 1 - 1e-9)
+    return math.log(held / (1 - held))

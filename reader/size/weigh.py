@@ -1,0 +1,188 @@
+"""How strongly each place on the part speaks for each size.
+
+For one look (one engine, one strip) a size's ratio is how much more probable the reading is if the
+part has that size than if the letters are something else:
+
+    ratio = 1 + support * exp(trust + cost_of_chance)
+
+where support = exp(-cost) * share, and the chance that other letters look like some size falls
+with the cost of the best reading (RISE). Looks of one engine are averaged, clear ones counting
+more: they see the same letters, so that agreeing adds nothing and disagreeing takes away. Engines
+are pooled log-linearly with weights below 1, since they err together. Places multiply; the same
+text again counts less. (Log-linear pooling: Genest and Zidek, 'Combining probability
+distributions', Statistical Science 1986.) All constants are judgement, not fitted; calibration
+corrects what they leave (see confidence).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reader.records import Marking, PartKind, Size
+from reader.size.names import Meaning, meanings
+from reader.size.places import Look, Place, Spelt, spelt
+from reader.tables import Tables
+
+Array = NDArray[np.float64]
+
+PAIRS = ("iso_pair", "rim")  # notations that tell diameter and width in millimetres
+TRUST = {"moulded": 8.0, "scene": 7.5, "tesseract": 6.0}  # log-odds of a clean pair, by engine
+TRUST_OTHERS = 7.0
+# Short texts turn up by chance more often than a pair of two and three digits.
+CHANCE = {"inch_decimal": -1.0, "inch_fraction": -1.0, "french": -1.0}
+RISE = 0.75  # how fast chance readings get more frequent with cost
+ENGINE_GAIN = 0.4  # what a second engine that agrees adds to the first
+AGAIN_SAME_PHOTO = 0.25  # weight of a text read before
+AGAIN_OTHER_PHOTO = 0.6
+OTHER_PART = 0.3  # the rim's marking behind a tyre, and the other way round: same diameter
+OTHER_WIDTH = 0.02  # a pair with this diameter but another width: misread, or misprinted
+WIDTH_SCALE = 4.0  # mm: inch and French names round the width
+PRIOR_POWER = 0.5  # how common a size is bends the belief, and never outweighs a clear pair
+RARE_WIDTH = 0.0005
+RARE_SEAT = 1e-4
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A size and the part it is said of: what the belief is spread over."""
+
+    size: Size
+    part: PartKind
+
+
+class Weigher:
+    """Weighs places against one list of headings.
+
+    `log_prior` (N, natural log, sums to 1 as probability) says how common each heading is.
+    """
+
+    def __init__(
+        self, places: Sequence[Place], part: PartKind, tables: Tables, market: str
+    ) -> None:
+        self._tables, self._market, self._part = tables, market, part
+        self._known: dict[Spelt, tuple[Meaning, ...]] = {}
+        self.headings = self._headings(places)
+        self._bsd = np.array([h.size.bsd for h in self.headings])
+        self._width = np.array([h.size.width or np.nan for h in self.headings])
+        self._kind = np.array([h.part for h in self.headings])
+        weights = np.array([self._commonness(h.size) for h in self.headings])
+        self.log_prior: Array = np.log(weights / weights.sum())
+
+    def meanings(self, marking: Marking) -> tuple[Meaning, ...]:
+        """What the marking can mean, of the part in question if it can mean that part at all."""
+        key = spelt(marking)
+        if key not in self._known:
+            found = meanings(marking.notation, marking.numbers, self._tables, self._market)
+            mine = tuple(m for m in found if m.part == self._part)
+            self._known[key] = mine or found
+        return self._known[key]
+
+    def _headings(self, places: Sequence[Place]) -> list[Heading]:
+        found: dict[Heading, None] = {}
+        for marking in _all_markings(places):
+            for meaning in self.meanings(marking):
+                if self._part in ("unknown", meaning.part):
+                    found[Heading(meaning.size, meaning.part)] = None
+                else:
+                    found[Heading(Size(meaning.size.bsd), self._part)] = None
+        full = {(h.size.bsd, h.part) for h in found if h.size.width is not None}
+        # A tube's label, or the other part's marking, tells the diameter only: where the width is
+        # known from elsewhere that heading would only split the belief.
+        return [h for h in found if h.size.width is not None or (h.size.bsd, h.part) not in full]
+
+    def _commonness(self, size: Size) -> float:
+        weight = max(self._tables.prior(size.bsd, self._market), RARE_SEAT)
+        if size.width is not None:
+            known = self._tables.width_weight
+            weight *= max(known.get((kind, size.width), RARE_WIDTH) for kind in ("tyre", "rim"))
+        return float(weight**PRIOR_POWER)
+
+    def support(self, marking: Marking) -> Array:
+        """How well each heading explains the marking (N, 0..1), its cost left out."""
+        out = np.zeros(len(self.headings))
+        found = self.meanings(marking)
+        # A share has the market in it already, and the prior comes once for all places.
+        odds = [meaning.share / self._commonness(meaning.size) for meaning in found]
+        parts = {meaning.part for meaning in found}
+        for meaning, value in zip(found, odds, strict=True):
+            same = self._bsd == meaning.size.bsd
+            fit = np.where(
+                self._kind == meaning.part,
+                self._width_fit(meaning.size.width, marking.notation in PAIRS),
+                np.where(np.isin(self._kind, list(parts)), 0.0, OTHER_PART),
+            )
+            out = np.maximum(out, same * fit * value / max(odds))
+        return out
+
+    def names(self, marking: Marking, heading: Heading) -> bool:
+        """Whether the marking names this size: the diameter, and the width as far as it tells."""
+        slack = 0.5 if marking.notation in PAIRS else WIDTH_SCALE
+        widths = [m.size.width for m in self.meanings(marking) if m.size.bsd == heading.size.bsd]
+        mine = heading.size.width
+        return any(w is None or mine is None or abs(w - mine) <= slack for w in widths)
+
+    def _width_fit(self, width: float | None, exact: bool) -> Array:
+        if width is None:
+            return np.ones(len(self.headings))
+        apart = np.nan_to_num(np.abs(self._width - width))  # no width known: no objection
+        if exact:
+            return np.where(apart < 0.5, 1.0, OTHER_WIDTH)
+        return np.maximum(np.exp(-np.maximum(apart - 1, 0) / WIDTH_SCALE), OTHER_WIDTH)
+
+    def weigh(self, places: Sequence[Place]) -> Array:
+        """Log-ratio of every place for every heading (P x N), repetition already discounted."""
+        table = np.array([self._place(place) for place in places])
+        return table.reshape(len(places), -1) * self.discounts(places)[:, None]
+
+    def discounts(self, places: Sequence[Place]) -> Array:
+        """Weight of each place (P): 1 for a text read for the first time."""
+        seen: dict[Spelt, set[str]] = {}
+        out = np.ones(len(places))
+        for i, place in enumerate(places):
+            photos = seen.setdefault(spelt(place.best), set())
+            if photos:
+                out[i] = AGAIN_SAME_PHOTO if place.photo in photos else AGAIN_OTHER_PHOTO
+            photos.add(place.photo)
+        return out
+
+    def _place(self, place: Place) -> Array:
+        by_engine: dict[str, list[Look]] = {}
+        for look in place.looks:
+            by_engine.setdefault(look.engine, []).append(look)
+        weights, logs = [], []
+        for looks in by_engine.values():
+            clear = np.array([math.exp(-look.best.cost) for look in looks])
+            ratios = np.array([self._ratio(look) for look in looks])
+            logs.append(np.log(clear @ ratios / clear.sum()))
+            weights.append(clear.max())
+        return pool(np.array(weights), np.array(logs))
+
+    def _ratio(self, look: Look) -> Array:
+        trust = TRUST.get(look.engine, TRUST_OTHERS) - RISE * look.best.cost
+        out = np.zeros(len(self.headings))
+        for marking in look.markings:
+            log = trust - marking.cost + CHANCE.get(marking.notation, 0.0)
+            if log > -4:  # less adds nothing that shows
+                out = np.maximum(out, self.support(marking) * math.exp(log))
+        return 1 + out
+
+
+def pool(clarity: Array, logs: Array) -> Array:
+    """Pool E engines (clarity E, log-ratios E x N): one alone counts fully, a second adds a part.
+
+    >>> pool(np.array([1.0, 1.0]), np.array([[5.0, 0.0], [5.0, 0.0]])).round(3).tolist()
+    [7.0, 0.0]
+    """
+    weights = clarity / clarity.max()
+    count = weights.sum() ** 2 / (weights**2).sum()  # engines that count, a share of one included
+    factor = (1 + ENGINE_GAIN * (count - 1)) / count
+    return factor * weights @ logs
+
+
+def _all_markings(places: Iterable[Place]) -> Iterable[Marking]:
+    return (marking for place in places for look in place.looks for marking in look.markings)
