@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import re
 
-from reader.markings.letters import SPACE_LOST
+from reader.markings.letters import SPACE_LOST, UNLIKELY_ALIKE
 
 NEXT_PAIR = r"(?:1[0-3]\d|[1-9]\d)-\d{3}(?!\d)"
 NEXT_NAME = r"(?:\d\d(?:[.,]5|\s?1/2)?[\"']{0,2}\s?[X*]|[2-7][05]0\s?[X*A-D])"
 NAME_END = (
-    r"(?:(?!\d|[.,]\d|\s?[-/]\s?\d|\s?[X*KY%+]\s?[\dIL|](?![A-Z]))"
+    r"(?:(?!\d|[.,]\d|\s?[-/]\s?\d|\s?[X*KY%+]\s?-?[\dIL|](?![A-Z]))"
     rf"|(?=\s?[-/]?\s?(?:{NEXT_PAIR}|{NEXT_NAME})))"
 )
 """Regular expression of what may follow an inch or French name."""
@@ -29,6 +29,9 @@ _PAIR_RIGHT = re.compile(rf"(?!\d|\s?[-/]\s?\d|[.,]\d)|(?=[-.,/]?{NEXT_NAME})")
 _NAME_LEFT = re.compile(r"(?<![\d.,])(?<!\d/)|(?<=-[0-9ODQSILBZG]{3})|(?<=-\d{3}/)")
 
 _NAME_RIGHT = re.compile(NAME_END)
+
+_ALIKE_BEFORE = re.compile(r"(?<=[ODQILSZBGT|?])(?<![A-Z].)")
+_ALIKE_AFTER = re.compile(r"[ODQILSZBGT|?](?![A-Z])")
 
 _FOREIGN = re.compile(
     r"\d{2,3}/\d{2,3}\s?(?:-|-?[ZVHST]?R|B)\s?\d\d(?![\d/-])"  # 205/55 R16, 130/70-17: motors
@@ -90,13 +93,23 @@ def word_stands(text: str, start: int, end: int) -> bool:
     return not (text[end - 1].isalpha() and end < len(text) and text[end].isalnum())
 
 
-def glue(text: str, start: int, end: int) -> float:
-    """Cost of the spaces that must have been lost beside this place.
+def attached(text: str, start: int, end: int) -> int:
+    """At how many ends a letter touches that may be one more digit: 28X1.1S, |22-559.
 
-    >>> glue("37-59026X13/8", 6, 13), glue("37-590 26X13/8", 7, 14)
-    (2.5, 0.0)
+    >>> attached("28X1.1S", 0, 6), attached("28X1.1 S", 0, 6), attached("ETRTO47-507", 5, 11)
+    (1, 0, 0)
     """
-    cost = 0.0
+    ends = text[start].isdigit() and bool(_ALIKE_BEFORE.match(text, start))
+    return ends + (text[end - 1].isdigit() and bool(_ALIKE_AFTER.match(text, end)))
+
+
+def glue(text: str, start: int, end: int) -> float:
+    """Cost of the spaces that must have been lost beside this place, or of a digit misread there.
+
+    >>> glue("37-59026X13/8", 6, 13), glue("37-590 26X13/8", 7, 14), glue("28X1.1S", 0, 6)
+    (2.5, 0.0, 3.0)
+    """
+    cost = UNLIKELY_ALIKE * attached(text, start, end)
     if start and text[start - 1].isdigit() and text[start].isdigit():
         cost += SPACE_LOST
     if end < len(text) and text[end].isdigit() and text[end - 1].isdigit():

@@ -23,7 +23,7 @@ from functools import lru_cache
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import cross_cost
 from reader.markings.known import french_diameters, french_seats, names, usual_tyre_widths
-from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
+from reader.markings.letters import BUDGET, CROSS, DIGIT, DIGIT_CONFUSED, meant, pinned
 from reader.markings.scan import scan
 from reader.records import Marking
 
@@ -38,8 +38,9 @@ _CLEAN = re.compile(
     rf"|(\d\d){CROSS}{_DIAMETER}\s?([A-D]){_END}"  # 32x700C
 )
 _DAMAGED = re.compile(
-    rf"(?=({DIGIT}\s?{DIGIT}\s?{DIGIT})(\s?[X*KY%+:/-]\s?|\s?)({DIGIT}\s?{DIGIT})\s?([A-DG(086])?)"
+    rf"(?=({DIGIT}\s?{DIGIT}\s?{DIGIT})(\s?[X*KY%+:/~_-]\s?|\s?)({DIGIT}\s?{DIGIT})\s?([A-DG(086])?)"
 )
+_DAMAGED_LETTERED = re.compile(rf"(?=({DIGIT}{{3}})\s?([A-D])(?:(\s?[X*KY%]\s?)({DIGIT}{{2}}))?)")
 _RIM_BEFORE = re.compile(r"(?:SS|TC|HB)\s?$")
 _RIM_AFTER = re.compile(r"\s?(?:TSS|SS|TC|HB)\b")
 _LETTER_LIKE = {"C": "CG(0", "B": "B8", "A": "A", "D": "D"}
@@ -76,6 +77,7 @@ def _width(text: str | None) -> int:
 
 def damaged(line: str) -> Iterator[Marking]:
     """Damaged French sizes of a folded text; only widths in use at that diameter."""
+    yield from _damaged_lettered(line)
     for match in _DAMAGED.finditer(line):
         seen = re.sub(r"\s", "", match[1]), re.sub(r"\s", "", match[3])
         if sum(map(str.isdigit, "".join(seen))) < 3:
@@ -88,6 +90,27 @@ def damaged(line: str) -> Iterator[Marking]:
             continue
         sign = match[4] if match[4] and span[1] == match.end(4) else ""
         yield from _decode(line, span, seen, match[2], sign)
+
+
+def _damaged_lettered(line: str) -> Iterator[Marking]:
+    """The letter before the width, or alone: 7O0C x 28, 65OB."""
+    for match in _DAMAGED_LETTERED.finditer(line):
+        seen, letter, cross, width = match.groups()
+        span = match.start(), match.end(4) if width else match.end(2)
+        if sum(map(str.isdigit, seen + (width or ""))) < 2 or not _stands(line, *span):
+            continue
+        extra = (cross_cost(cross) if width else 0.0) + glue(line, *span)
+        # Without a width there is nothing to bear out a wrong digit.
+        budget = BUDGET if width else DIGIT_CONFUSED - 0.1
+        found: dict[tuple[int, int, str], float] = {}
+        for diameter, cost in meant(seen, french_diameters(), budget).items():
+            if french_seats(int(diameter), letter):
+                usual = _usual(int(diameter), letter) if width else ("0",)
+                for told, more in meant(width or "0", usual).items():
+                    if 0 < extra + cost + more <= budget:
+                        found[int(diameter), int(told), letter] = extra + cost + more
+        for size, total in pinned(found).items():
+            yield _marking(*size, span, total)
 
 
 def _decode(
@@ -127,12 +150,18 @@ def _usual(diameter: int, letter: str) -> tuple[str, ...]:
     return tuple(f"{width:g}" for width in sorted(found) if WIDTHS[0] <= width <= WIDTHS[1])
 
 
+def _printed(diameter: int) -> tuple[str, ...]:
+    """Widths that names without a letter have, as the tables print them."""
+    rows = (row for row in names(NOTATION) if row.diameter == str(diameter) and not row.mark)
+    return tuple(width for row in rows for width in row.widths)
+
+
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     """Every known diameter and letter, alone and with the widths in use, in all orders."""
     for diameter, letter in dict.fromkeys((int(r.diameter), r.mark) for r in names(NOTATION)):
         if letter:
             yield f"{diameter}{letter}", _numbers(diameter, 0, letter)
-        for text in _usual(diameter, letter):
+        for text in _usual(diameter, letter) if letter else _printed(diameter):
             width = int(text)
             if not letter:
                 yield f"{diameter}X{width}", _numbers(diameter, width, "")

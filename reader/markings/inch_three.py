@@ -28,8 +28,7 @@ from reader.tables import inches
 
 NOTATION = "inch_three"
 _INCH = r"[\"']{0,2}"
-_WIDTH = rf"(?:{FRACTION}|([12])(?=\s?[X*]|\D|$))"
-_CLEAN = re.compile(rf"{DIAMETER}{_INCH}{CROSS}{_WIDTH}{_INCH}{CROSS}{_WIDTH}{_INCH}{NAME_END}")
+_CLEAN = re.compile(rf"{DIAMETER}{_INCH}{CROSS}{FRACTION}{_INCH}{CROSS}{FRACTION}{_INCH}{NAME_END}")
 _LIKE_CROSS = r"(\s?[X*KY%+-]\s?|\s)"
 _LIKE_WIDTH = rf"({DIGIT})\s?[-.,:]?\s?({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)({DIGIT})"
 _DAMAGED = re.compile(
@@ -50,7 +49,7 @@ def clean(line: str) -> Iterator[Marking]:
         return
     for match in _CLEAN.finditer(line):
         printed = diameter(match[1])
-        widths = [match[3] or fraction(match[2]), match[5] or fraction(match[4])]
+        widths = [fraction(match[2]), fraction(match[3])]
         if None in widths or not name_stands(line, *match.span()):
             continue
         height, width = _in_order(printed, [text for text in widths if text])

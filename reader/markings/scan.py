@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from reader.markings.edges import blank, mask
+from reader.markings.edges import attached, blank, mask
 from reader.markings.letters import SPACE_ADDED, fold
 from reader.records import Marking
 
@@ -53,7 +53,8 @@ def _search(
     found = [marking for search in decoys for marking in search(line)]
     line = _hide(line, found)
     clean = [marking for search in sizes for marking in search(line)]
-    rest = _hide(line, clean)
+    # What may be one digit short is searched again as damaged.
+    rest = _hide(line, [marking for marking in clean if not attached(line, *marking.span)])
     found += clean
     if _TWO_DIGITS.search(rest):
         found += [marking for search in damaged for marking in search(rest)]
