@@ -15,7 +15,8 @@ from reader.records import Photo, Pixels
 __all__ = ["Ring", "bands", "find_rings"]
 
 WORK_SIDE = 700  # longer side of the picture in which edges are looked for
-TRIED = 30  # proposals that are looked at closely
+TRIED, TRIED_AGAIN = 40, 8  # proposals that are refined on some edge points, and then on all
+QUICK_POINTS = 7000
 LEAST_SEEN = 0.06  # share of the turn that must show as an edge
 
 
@@ -46,17 +47,14 @@ def find_rings(photo: Photo, limit: int = 3) -> list[Ring]:
     points, normals = edge_points(grey)
     if len(points) < 50:
         return []
-    side = float(max(grey.shape))
-    rings = []
-    for proposal in proposals(points, normals, side)[:TRIED]:
-        ring = _measured(refine(proposal, points, normals), points, normals, grey)
-        if ring is not None:
-            rings.append(ring)
-    rings.sort(key=lambda ring: -ring.score)
-    kept: list[Ring] = []
-    for ring in rings:
-        if len(kept) < limit and not any(_alike(ring, other) for other in kept):
-            kept.append(ring)
+    guesses = proposals(points, normals, float(max(grey.shape)))[:TRIED]
+    quick = (points[:QUICK_POINTS], normals[:QUICK_POINTS])
+    rough = [_measured(refine(guess, *quick, (3, 1)), *quick, grey) for guess in guesses]
+    close = _best([ring for ring in rough if ring], TRIED_AGAIN, alike=3)
+    fine = [
+        _measured(refine(ring.ellipse, points, normals), points, normals, grey) for ring in close
+    ]
+    kept = _best([ring for ring in fine if ring], limit, alike=1)
     return [
         Ring(ring.ellipse.moved_to_scale(factor), ring.edges, ring.seen, ring.score)
         for ring in kept
@@ -106,6 +104,15 @@ def _in_frame(ellipse: Ellipse, shape: tuple[int, ...]) -> tuple[float, float]:
     heading = np.unwrap(np.arctan2(step[:, 1], step[:, 0]))
     turning = np.diff(heading, append=heading[0] + 2 * np.pi) / (2 * np.pi)
     return float(inside.mean()), float(np.sum(turning[inside]))
+
+
+def _best(rings: list[Ring], limit: int, alike: int) -> list[Ring]:
+    """The best rings, not more than `alike` of them of one place and size."""
+    kept: list[Ring] = []
+    for ring in sorted(rings, key=lambda ring: -ring.score):
+        if len(kept) < limit and sum(_alike(ring, other) for other in kept) < alike:
+            kept.append(ring)
+    return kept
 
 
 def _alike(one: Ring, two: Ring) -> bool:

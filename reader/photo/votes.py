@@ -19,6 +19,7 @@ PAIRS = 4000  # random pairs of edge points per squeeze; each proposes a circle
 CANDIDATES = 250  # at most so many of them, with both points on one circle, are voted on
 VOTERS, WITNESSES = 2000, 40_000  # edge points that choose, and that refine
 ALIGNED = np.sin(np.radians(4.5))
+ENOUGH = 0.35  # of the turn
 SECTORS, SHORTEST_RUN = 180, 5  # an edge shorter than 10 degrees is no part of a ring
 RADII = np.geomspace(0.66, 1.52, 84)  # 1 % apart, relative to the ellipse in hand
 
@@ -126,12 +127,27 @@ def peaks(shares: Points, least: float, limit: int = 5) -> list[int]:
     return found
 
 
-def refine(ellipse: Ellipse, points: Points, normals: Points, rounds: int = 4) -> Ellipse:
-    """Fit the shape to the edges that support it, again and again; its size is the best edge's."""
-    for _ in range(rounds):
+def refine(
+    ellipse: Ellipse, points: Points, normals: Points, reaches: tuple[int, ...] = (3, 2, 1, 1, 1)
+) -> Ellipse:
+    """Fit the shape to the edges that support it, again and again; its size is the best edge's.
+
+    Args:
+        ellipse: the first guess.
+        points: edge points, N x 2.
+        normals: their unit normals.
+        reaches: for each round, how far from an edge's radius its points may lie, in radius steps.
+    """
+    for reach in reaches:
         shares, index = support(ellipse, points, normals)
-        best = peaks(shares, max(0.03, 0.5 * float(shares.max())))
-        groups = [points[np.abs(index - peak) <= 1] for peak in best]
+        # In perspective concentric circles are not quite concentric, so one edge that shows enough
+        # of itself is fitted alone; a short arc needs its partners' help.
+        alone = reach == 1 and shares.max() > ENOUGH
+        best = peaks(shares, max(0.03, 0.5 * float(shares.max())), 1 if alone else 5)
+        owner = np.full(len(points), -1)
+        for number, peak in reversed(list(enumerate(best))):  # the strongest edge has first claim
+            owner[(np.abs(index - peak) <= reach) & (index >= 0)] = number
+        groups = [points[owner == number] for number in range(len(best))]
         groups = [group for group in groups if len(group) >= 8]
         fitted = fit_concentric(groups) if groups else None
         if fitted is None or fitted.minor < 0.3 * fitted.major:
