@@ -26,12 +26,14 @@ _PAIR_LEFT = re.compile(
     r"|(?<=[.,]\d/)|(?<=[.,]\d\d/)|(?<=/[248]/)|(?<=X\d\d/)"
 )
 _PAIR_RIGHT = re.compile(rf"(?!\d|\s?[-/]\s?\d|[.,]\d)|(?=[-.,/]?{NEXT_NAME})")
-_NAME_LEFT = re.compile(r"(?<![\d.,])(?<!\d/)|(?<=-[0-9ODQSILBZG]{3})|(?<=-\d{3}/)")
+_NAME_LEFT = re.compile(
+    r"(?<![\d.,/])(?<!X\d[\s-])|(?<=-[0-9ODQSILBZG]{3})|(?<=-\d{3}/)|(?<=[A-Z)]/)"
+)
 
 _NAME_RIGHT = re.compile(NAME_END)
 
 _ALIKE_BEFORE = re.compile(r"(?<=[ODQILSZBGT|?])(?<![A-Z].)")
-_ALIKE_AFTER = re.compile(r"[ODQILSZBGT|?](?![A-Z])")
+_ALIKE_AFTER = re.compile(r"[.,]?[ODQILSZBGT|?](?![A-Z])")
 
 _FOREIGN = re.compile(
     r"\d{2,3}/\d{2,3}\s?(?:-|-?[ZVHST]?R|B)\s?\d\d(?![\d/-])"  # 205/55 R16, 130/70-17: motors

@@ -23,7 +23,7 @@ from functools import lru_cache
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters
 from reader.markings.known import tables
-from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, SIGN_LOST, meant, pinned
+from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, SIGN_LOST, damage, meant, pinned
 from reader.markings.scan import scan
 from reader.records import Marking
 from reader.tables import inches
@@ -35,7 +35,7 @@ _CLEAN = re.compile(
     rf"(?:\s?X\s?2(?:[.,]\d{{1,3}})?)?[\"']{{0,2}}{NAME_END}"
 )
 _DAMAGED = re.compile(
-    rf"(?=({DIGIT}\s?{DIGIT})([.,]5)?[\"']{{0,2}}(\s?[X*KY%+:/-]\s?|\s)"
+    rf"(?=({DIGIT}\s?{DIGIT})([.,][5S]|\s?1[/1I|][2Z])?[\"']{{0,2}}(\s?[X*KY%+:/-]\s?|\s)"
     rf"({DIGIT})(\s?[.,:'-]\s?|\s?)({DIGIT}{{1,3}}))"
 )
 
@@ -68,14 +68,23 @@ def damaged(line: str) -> Iterator[Marking]:
         if match[3].strip() not in ("X", "*") and match[5].strip() not in (".", ","):
             continue  # 12:30 is a time of day
         found: dict[str, float] = {}
-        for whole, cost in meant(seen[0], printed_diameters(NOTATION)).items():
-            printed = f"{whole}.5" if match[2] else whole
+        for printed, cost in _diameters(seen[0], match[2]).items():
             for digits, more in meant(seen[1], _digits(printed)).items():
                 if 0 < extra + cost + more <= BUDGET:
                     found[f"{printed}X{digits[0]}.{digits[1:]}"] = extra + cost + more
         for size, cost in pinned(found).items():
             printed, _, width = size.partition("X")
             yield _marking(printed, width, span, cost)
+
+
+def _diameters(seen: str, half: str | None) -> dict[str, float]:
+    """Printed diameters that a damaged one can stand for; `half` is its '.5' or '1/2', if any."""
+    if half is None:
+        return meant(seen, printed_diameters(NOTATION))
+    half = half.strip().replace(",", ".")
+    more = damage(half, ".5" if len(half) == 2 else "1/2")
+    halves = {diameter(f"{whole}.5"): cost for whole, cost in meant(seen, ("12", "27")).items()}
+    return {printed: cost + more for printed, cost in halves.items()}
 
 
 def _stands(line: str, span: tuple[int, int]) -> bool:

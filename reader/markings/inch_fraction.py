@@ -27,6 +27,7 @@ from reader.markings.inches import (
     cross_cost,
     diameter,
     fraction,
+    gap_cost,
     printed_diameters,
     slash_cost,
 )
@@ -44,7 +45,7 @@ _CLEAN = re.compile(
     rf"{DIAMETER}[\"']{{0,2}}{CROSS}(?:{FRACTION}[\"']{{0,2}}{NAME_END}|([1-3]){_WHOLE_END})"
 )
 _DAMAGED = re.compile(
-    rf"(?=({DIGIT}\s?{DIGIT})[\"']{{0,2}}(\s?[X*KY%+:-]\s?|\s)({DIGIT}?)\s?[-.,:]?\s?"
+    rf"(?=({DIGIT}\s?{DIGIT})[\"']{{0,2}}(\s?[X*KY%+:-]\s?|\s)({DIGIT}?)(\s?[-.,:~_]?\s?)"
     rf"({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)({DIGIT}))"
 )
 _CODE = r"([EFS])[.\s-]{0,2}(A?)[.\s-]{0,2}(\d{1,2})(?!\d)\.?"
@@ -107,15 +108,16 @@ def _codes(printed: str, width: str) -> Mapping[str, str]:
 def damaged(line: str) -> Iterator[Marking]:
     """Damaged fractions of a folded text; only sizes that the tables know."""
     for match in _DAMAGED.finditer(line):
-        span = match.start(), match.end(6)
-        seen = re.sub(r"\s", "", match[1]) + match[3] + match[4] + match[6]
+        span = match.start(), match.end(7)
+        cross, slash = match[2], match[6]
+        seen = re.sub(r"\s", "", match[1]) + match[3] + match[5] + match[7]
         if sum(map(str.isdigit, seen)) < 3 or not name_stands(line, *span):
             continue
-        if not word_stands(line, *span) or (len(seen) == 4 and match[5] != "/"):
+        if not word_stands(line, *span) or (len(seen) == 4 and slash != "/"):
             continue
-        if match[2].strip() not in ("X", "*") and match[5].strip() != "/":
+        if cross.strip() not in ("X", "*") and slash.strip() != "/":
             continue  # five digits alone could be anything
-        extra = cross_cost(match[2]) + slash_cost(match[5]) + glue(line, *span)
+        extra = cross_cost(cross) + slash_cost(slash) + gap_cost(match[4]) + glue(line, *span)
         found = {
             size: cost + extra
             for size, cost in meant(seen, _digits()).items()
@@ -123,7 +125,8 @@ def damaged(line: str) -> Iterator[Marking]:
         }
         for digits, cost in pinned(found).items():
             width = f"{digits[2]} {digits[3]}/{digits[4]}"
-            yield _marking(digits[:2], width, "", span, cost)
+            code, wide = _code(line, span, digits[:2], width)
+            yield _marking(digits[:2], width, code, wide, cost)
 
 
 @lru_cache(maxsize=1)

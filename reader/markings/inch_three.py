@@ -19,7 +19,15 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
-from reader.markings.inches import DIAMETER, FRACTION, cross_cost, diameter, fraction, slash_cost
+from reader.markings.inches import (
+    DIAMETER,
+    FRACTION,
+    cross_cost,
+    diameter,
+    fraction,
+    gap_cost,
+    slash_cost,
+)
 from reader.markings.known import names
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
 from reader.markings.scan import scan
@@ -30,7 +38,7 @@ NOTATION = "inch_three"
 _INCH = r"[\"']{0,2}"
 _CLEAN = re.compile(rf"{DIAMETER}{_INCH}{CROSS}{FRACTION}{_INCH}{CROSS}{FRACTION}{_INCH}{NAME_END}")
 _LIKE_CROSS = r"(\s?[X*KY%+-]\s?|\s)"
-_LIKE_WIDTH = rf"({DIGIT})\s?[-.,:]?\s?({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)({DIGIT})"
+_LIKE_WIDTH = rf"({DIGIT})(\s?[-.,:~_]?\s?)({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)({DIGIT})"
 _DAMAGED = re.compile(
     rf"(?=({DIGIT}\s?{DIGIT}){_LIKE_CROSS}{_LIKE_WIDTH}{_LIKE_CROSS}{_LIKE_WIDTH})"
 )
@@ -74,14 +82,14 @@ def _plausible(printed: str, height: str, width: str) -> bool:
 def damaged(line: str) -> Iterator[Marking]:
     """Damaged three-number sizes of a folded text; only those that the tables know."""
     for match in _DAMAGED.finditer(line):
-        span = match.start(), match.end(11)
-        seen = re.sub(r"\s", "", "".join(match.group(1, 3, 4, 6, 8, 9, 11)))
+        span = match.start(), match.end(13)
+        seen = re.sub(r"\s", "", "".join(match.group(1, 3, 5, 7, 9, 11, 13)))
         if sum(map(str.isdigit, seen)) < 5 or not name_stands(line, *span):
             continue
         if not word_stands(line, *span):
             continue
-        extra = sum(cross_cost(match[i]) for i in (2, 7)) + glue(line, *span)
-        extra += sum(slash_cost(match[i]) for i in (5, 10))
+        extra = sum(cross_cost(match[i]) for i in (2, 8)) + glue(line, *span)
+        extra += sum(slash_cost(match[i]) + gap_cost(match[i - 2]) for i in (6, 12))
         found = {
             digits: cost + extra
             for digits, cost in meant(seen, _digits()).items()

@@ -68,3 +68,12 @@ def slash_cost(sign: str) -> float:
     if sign.strip() == "/":
         return 0.0
     return ALIKE if sign.strip() else SIGN_LOST
+
+
+def gap_cost(sign: str) -> float:
+    """Cost of what stands between the whole number of a width and its fraction.
+
+    >>> gap_cost(" "), gap_cost("-"), gap_cost("~")
+    (0.0, 0.0, 2.0)
+    """
+    return ALIKE if sign.strip() in ("~", "_") else 0.0

@@ -21,12 +21,14 @@ from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
 from reader.markings.known import is_tyre, seats, tables, usual_tyre_widths
-from reader.markings.pairs import width_first
+from reader.markings.pairs import Part, width_first
 from reader.markings.scan import scan
 from reader.records import Marking
 
 NOTATION = "iso_pair"
 _PAIR = re.compile(r"(1[0-3]\d|[1-9]\d)\s?-\s?(\d{3}|9[34](?!\d))")
+
+_TYRE = Part("-", is_tyre, lambda bsd: tables().tyre_widths_at(bsd), usual_tyre_widths)
 
 
 def find(text: str) -> Iterator[Marking]:
@@ -44,8 +46,8 @@ def clean(line: str) -> Iterator[Marking]:
 
 def damaged(line: str) -> Iterator[Marking]:
     """Damaged pairs of a folded text."""
-    for pair in width_first(line, "-", usual_tyre_widths):
-        yield _marking(pair.width, pair.bsd, pair.span, pair.cost)
+    for pair in width_first(line, _TYRE):
+        yield _marking(int(pair.width), pair.bsd, pair.span, pair.cost)
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:

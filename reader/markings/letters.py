@@ -44,7 +44,7 @@ _COST: dict[tuple[str, str], float] = {
     **{(two[1], two[0]): DIGIT_CONFUSED for two in _SIMILAR_DIGITS.split()},
     **{(c, d): UNLIKELY_ALIKE for d, (_, rare) in _LETTERS_FOR.items() for c in rare},
     **{(c, d): ALIKE for d, (often, _) in _LETTERS_FOR.items() for c in often},
-    ("C", "("): ALIKE,
+    **{(c, "/"): ALIKE for c in "1I|"},
 }
 
 DIGIT = "[0-9" + re.escape("".join(sorted({c for c, _ in _COST if not c.isdigit()} - {"/"}))) + "?]"

@@ -12,83 +12,100 @@ from reader.markings.letters import (
     ALIKE,
     BUDGET,
     DIGIT,
+    DIGIT_CONFUSED,
     SIGN_LOST,
     SPACE_ADDED,
     meant,
     pinned,
 )
 
-_SIGN = r"(\s?[-X*~_=.:,+/'\"]\s?)"
-_CROSS_LIKE = r"(\s?[-X*KY%/.]\s?)"
+_SIGN = r"(\s?C?[-X*~_=.:,+/'\"]\s?)"
+_CROSS_LIKE = r"(\s?[-X*KY%/.~_]\s?)"
 _TWO, _THREE = rf"({DIGIT}\s?{DIGIT})", rf"({DIGIT}\s?{DIGIT}\s?{DIGIT})"
 _WIDTH_FIRST = (
     re.compile(rf"(?={_TWO}{_SIGN}{_THREE})"),
     re.compile(rf"(?={_THREE}{_SIGN}{_THREE})"),
     re.compile(rf"(?=({DIGIT}{DIGIT})(\s?)({DIGIT}{{3}}))"),  # the dash is gone
-    re.compile(
-        r"(?<![0-9A-Z?])(?:(?=(\d)(-)(\d\d\d))|(?=(\d\d)(-)(\d\d)(?!\d)))"
-    ),  # a digit is gone
+    # A digit is gone:
+    re.compile(r"(?<![0-9A-Z?])(?:(?=(\d)(-)(\d\d\d))|(?=(\d\d)(-)(\d\d)(?!\d)))"),
 )
-_BSD_FIRST = (re.compile(rf"(?={_THREE}{_CROSS_LIKE}{_TWO})"),)
-Widths = Callable[[int], Iterable[float]]
+_BSD_FIRST = (
+    re.compile(rf"(?={_THREE}{_CROSS_LIKE}{_TWO})"),
+    re.compile(rf"(?={_THREE}{_CROSS_LIKE}({DIGIT}{{3}}|{DIGIT}{{2}}\.{DIGIT}))"),
+)
 LEAST_DIGITS = 3  # signs of the pair that are truly digits
+
+
+@dataclass(frozen=True)
+class Part:
+    """What a tyre or rim can be, for decoding a pair; all widths in mm at a diameter in mm."""
+
+    signs: str  # what may stand between the numbers at no cost
+    plausible: Callable[[float, int], bool]  # width, diameter: what a whole width may be
+    listed: Callable[[int], Iterable[float]]  # what a width with look-alikes may be
+    usual: Callable[[int], Iterable[float]]  # what a width with a wrong or lost digit may be
+    tail: re.Pattern[str] = re.compile(r"$")  # what may touch the last number
 
 
 @dataclass(frozen=True)
 class Pair:
     """A pair that damaged text may stand for; numbers in mm, place in the folded text."""
 
-    width: int
+    width: float
     bsd: int
     span: tuple[int, int]
     cost: float
+    sign: str  # what stands between the numbers
 
 
-def width_first(text: str, signs: str, widths: Widths) -> Iterator[Pair]:
-    """Damaged pairs written width, sign, bead seat diameter; `signs` cost nothing.
-
-    `widths` tells the widths in mm that exist at a bead seat diameter.
-    """
+def width_first(text: str, part: Part) -> Iterator[Pair]:
+    """Damaged pairs written width, sign, bead seat diameter."""
     for pattern in _WIDTH_FIRST:
         for match in pattern.finditer(text):
-            yield from _decode(text, match, signs, widths, wide=0)
+            yield from _decode(text, match, part, wide=0)
 
 
-def bsd_first(text: str, signs: str, widths: Widths) -> Iterator[Pair]:
-    """Damaged pairs written bead seat diameter, sign, width; `signs` cost nothing."""
+def bsd_first(text: str, part: Part) -> Iterator[Pair]:
+    """Damaged pairs written bead seat diameter, sign, width."""
     for pattern in _BSD_FIRST:
         for match in pattern.finditer(text):
-            yield from _decode(text, match, signs, widths, wide=1)
+            yield from _decode(text, match, part, wide=1)
 
 
-def _decode(
-    text: str, match: re.Match[str], signs: str, widths: Widths, wide: int
-) -> Iterator[Pair]:
+def _decode(text: str, match: re.Match[str], part: Part, wide: int) -> Iterator[Pair]:
     """Pairs that a match may stand for; `wide` tells which number is the width, 0 or 1."""
     first = 1 if match[1] is not None else 4
     span = match.start(first), match.end(first + 2)
     numbers = [re.sub(r"\s", "", match[first]), re.sub(r"\s", "", match[first + 2])]
-    digits = sum(map(str.isdigit, "".join(numbers)))
-    if digits < LEAST_DIGITS or not (pair_stands(text, *span) and word_stands(text, *span)):
+    if sum(map(str.isdigit, "".join(numbers))) < LEAST_DIGITS:
+        return
+    kind = part.tail.match(text, span[1])
+    if not pair_stands(text, *span) or not (kind or word_stands(text, *span)):
         return
     between = match[first + 1]
     spaces = span[1] - span[0] - len(between) - len("".join(numbers))
-    extra = _sign_cost(between, signs) + spaces * SPACE_ADDED + glue(text, *span)
-    found: dict[str, float] = {}
-    for bsd, bsd_cost in _bsds(numbers[1 - wide]).items():
-        existing = {f"{width:g}" for width in widths(int(bsd))}
-        for width, cost in meant(numbers[wide], existing).items():
-            if 0 < extra + cost + bsd_cost <= BUDGET:  # whole pairs are for the clean search
-                found[f"{width}-{bsd}"] = extra + cost + bsd_cost
-    for pair, cost in pinned(found).items():
-        width, bsd = pair.split("-")
-        yield Pair(int(width), int(bsd), span, cost)
+    extra = _sign_cost(between, part.signs) + spaces * SPACE_ADDED + glue(text, *span)
+    found: dict[tuple[str, int], float] = {}
+    for seat, seat_cost in _seats(numbers[1 - wide]).items():
+        for width, cost in _widths(numbers[wide], int(seat), part).items():
+            if 0 < extra + cost + seat_cost <= BUDGET:  # whole pairs are for the clean search
+                found[width, int(seat)] = extra + cost + seat_cost
+    for (width, bsd), cost in pinned(found).items():
+        yield Pair(float(width), bsd, span, cost, between)
 
 
-def _bsds(seen: str) -> dict[str, float]:
-    if seen in french_diameters() - {
-        str(bsd) for bsd in seats()
-    }:  # 700 is whole, and not a damaged 400
+def _widths(seen: str, bsd: int, part: Part) -> dict[str, float]:
+    if seen.isdigit() and seen[0] != "0" and part.plausible(float(seen), bsd):
+        return {seen: 0.0}
+    listed = meant(seen, {f"{width:g}" for width in part.listed(bsd)})
+    usual = {f"{width:g}" for width in part.usual(bsd)}
+    return {w: cost for w, cost in listed.items() if cost < DIGIT_CONFUSED or w in usual}
+
+
+def _seats(seen: str) -> dict[str, float]:
+    if seen.isdigit() and int(seen) in seats():  # it exists, so it is not another one damaged
+        return {seen: 0.0}
+    if seen in french_diameters():  # 700 is whole, and not a damaged 400
         return {}
     if len(seen) == 3:
         return meant(seen, common_seats())
@@ -99,6 +116,9 @@ def _bsds(seen: str) -> dict[str, float]:
 
 def _sign_cost(between: str, signs: str) -> float:
     sign = between.strip()
+    if len(sign) > 1 and "C" not in signs:  # 19C-622 is a rim
+        return BUDGET + 1
+    sign = sign.removeprefix("C")
     if sign:
         return 0.0 if sign in signs else ALIKE
     return SIGN_LOST if between else SIGN_LOST + SPACE_ADDED

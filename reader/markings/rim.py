@@ -22,7 +22,7 @@ from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
 from reader.markings.known import common_seats, is_rim, tables
-from reader.markings.pairs import Pair, bsd_first, width_first
+from reader.markings.pairs import Pair, Part, bsd_first, width_first
 from reader.markings.scan import scan
 from reader.records import Marking
 
@@ -33,6 +33,14 @@ _BEFORE = r"(?:(?<![A-Z])(TSS|TC|SS|HB|C)\s?)?"
 _BSD_FIRST = re.compile(rf"{_BEFORE}(\d{{3}})\s?[X*-]\s?(1[0-3]\d|\d\d(?:[.,]\d)?){_KIND}")
 _WIDTH_FIRST = re.compile(rf"{_BEFORE}(1[0-3]\d|\d\d(?:[.,]\d)?){_KIND}\s?[X*-]\s?(\d{{3}}){_KIND}")
 _FRENCH_LETTER = re.compile(r"\s?[ABD](?![A-Z])")
+
+_RIM = Part(
+    "CX*-",
+    is_rim,
+    lambda bsd: tables().rim_widths_at(bsd),
+    lambda bsd: tables().rim_widths_at(bsd),
+    re.compile(r"(?:TSS|TC|SS|HB|C)(?![A-Z])"),
+)
 
 
 def find(text: str) -> Iterator[Marking]:
@@ -62,14 +70,12 @@ def _checked(
 
 def damaged(line: str) -> Iterator[Marking]:
     """Damaged rim markings of a folded text; a kind may follow."""
-    found: list[tuple[Pair, str]] = [
-        (pair, "bsd") for pair in bsd_first(line, "X*-", tables().rim_widths_at)
-    ]
-    found += [(pair, "width") for pair in width_first(line, "X*-", tables().rim_widths_at)]
+    found: list[tuple[Pair, str]] = [(pair, "bsd") for pair in bsd_first(line, _RIM)]
+    found += [(pair, "width") for pair in width_first(line, _RIM)]
     for pair, order in found:
         kind = re.compile(_KIND).match(line, pair.span[1])
         end = kind.end() if kind else pair.span[1]
-        name = (kind and kind[1]) or ""
+        name = (kind and kind[1]) or ("C" if "C" in pair.sign else "")
         yield _marking(pair.bsd, pair.width, name, order, (pair.span[0], end), pair.cost)
 
 

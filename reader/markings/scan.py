@@ -43,8 +43,23 @@ def scan(
     if back is not None:
         found = [_restore(one, back, SPACE_ADDED if spread else 0.0) for one in found]
     if len(found) > 1:
+        found = _cheapest(found)
         found.sort(key=lambda marking: (marking.span, marking.cost))
     return tuple(found)
+
+
+def _cheapest(found: list[Marking]) -> list[Marking]:
+    """One marking for each meaning at a place: the same one can be damage of several kinds."""
+    kept: list[Marking] = []
+    for one in sorted(found, key=lambda marking: marking.cost):
+        if not any(
+            (one.notation, one.numbers) == (other.notation, other.numbers)
+            and one.span[0] < other.span[1]
+            and other.span[0] < one.span[1]
+            for other in kept
+        ):
+            kept.append(one)
+    return kept
 
 
 def _search(
