@@ -2,8 +2,167 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 import typer
+
+Json = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+Market = Annotated[str, typer.Option(help="The region whose usual sizes come first.")]
 
 
 def attach(app: typer.Typer) -> None:
     """Add this family's commands to the app."""
+    numbers = {"ignore_unknown_options": True}  # '-5 psi' is a wrong pressure, not an option
+    app.command("size", context_settings=numbers)(size)
+    app.command("fit")(fit)
+    app.command("wheel")(wheel)
+    app.command("tube")(tube)
+    app.command("pressure", context_settings=numbers)(pressure)
+
+
+def size(
+    text: Annotated[
+        list[str],
+        typer.Argument(help="What is written on the part, e.g. 26 x 1 3/8", show_default=False),
+    ] = [],  # noqa: B006 (typer's way to say 'none given')
+    market: Market = "world",
+    measure_rim: Annotated[
+        str,
+        typer.Option(
+            help="Tape over a bare rim's outer edge: '1995 mm around' or '634 mm across'.",
+            show_default=False,
+        ),
+    ] = "",
+    measure_tyre: Annotated[
+        str,
+        typer.Option(
+            help="Tape over an inflated tyre's tread: '1890 mm around'.", show_default=False
+        ),
+    ] = "",
+    width: Annotated[
+        float | None,
+        typer.Option(help="The measured tyre's width in mm, if known.", show_default=False),
+    ] = None,
+    error: Annotated[
+        float | None,
+        typer.Option(help="How far the tape may be off, in mm.", show_default=False),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Say what a size text or a tape measurement can mean, or all names of an ISO size."""
+    from reader.cli import size_run
+
+    if text and not (measure_rim or measure_tyre):
+        size_run.explain_text(" ".join(text), market, json)
+    elif not text and bool(measure_rim) != bool(measure_tyre):
+        size_run.explain_tape(measure_rim, measure_tyre, width, error, market, json)
+    else:
+        raise typer.BadParameter("give either a size, or --measure-rim, or --measure-tyre")
+
+
+def fit(
+    parts: Annotated[
+        list[str],
+        typer.Argument(
+            help="A tyre and a rim, e.g. 37-622 622x19C; or one of them for a list.",
+            show_default=False,
+        ),
+    ],
+    kind: Annotated[
+        str, typer.Option(help="Rim's edge if not in its mark: C, SS, TC, TSS, HB or TUBULAR.")
+    ] = "",
+    edge: Annotated[
+        str, typer.Option(help="The tyre's edge: wired, 'beaded edge' or tubular.")
+    ] = "",
+    tubeless: Annotated[
+        bool | None, typer.Option("--tubeless/--tube-only", help="Kind of tyre.")
+    ] = None,
+    hookless: Annotated[
+        bool | None,
+        typer.Option("--hookless-ok/--no-hookless", help="The tyre's maker on hookless rims."),
+    ] = None,
+    folding: Annotated[
+        bool | None, typer.Option("--folding/--stiff", help="The tyre's bead.")
+    ] = None,
+    tyre_max: Annotated[
+        str, typer.Option(help="Greatest pressure on the tyre, e.g. '85 psi'.", show_default=False)
+    ] = "",
+    tyre_min: Annotated[
+        str, typer.Option(help="Least pressure on the tyre.", show_default=False)
+    ] = "",
+    rim_max: Annotated[
+        str, typer.Option(help="Greatest pressure on the rim.", show_default=False)
+    ] = "",
+    off_road: Annotated[bool, typer.Option("--off-road", help="Ridden off the road.")] = False,
+    market: Market = "world",
+    json: Json = False,
+) -> None:
+    """Grade a tyre on a rim, or list what may go on a rim or under a tyre."""
+    from reader.cli import fit_run
+
+    if len(parts) > 2:
+        raise typer.BadParameter("give a tyre and a rim; put a size with spaces in quotes")
+    wishes = fit_run.Wishes(
+        kind=kind,
+        edge=edge,
+        tubeless=tubeless,
+        hookless=hookless,
+        folding=folding,
+        tyre_max=tyre_max,
+        tyre_min=tyre_min,
+        rim_max=rim_max,
+        use="off-road" if off_road else "road",
+        market=market,
+    )
+    fit_run.run(parts, wishes, json)
+
+
+def wheel(
+    size: Annotated[str, typer.Argument(help="The tyre's ISO size, e.g. 28-622.")],
+    rim: Annotated[
+        float | None, typer.Option(help="The rim's inner width in mm.", show_default=False)
+    ] = None,
+    instead_of: Annotated[
+        str, typer.Option(help="The tyre it replaces, e.g. 47-584.", show_default=False)
+    ] = "",
+    gear: Annotated[
+        str, typer.Option(help="Chainring and sprocket, e.g. 46/18.", show_default=False)
+    ] = "",
+    json: Json = False,
+) -> None:
+    """Say how large a wheel is, how far it rolls and what room it needs; compare two."""
+    from reader.cli import wheel_run
+
+    wheel_run.run_wheel(size, rim, instead_of, gear, json)
+
+
+def tube(
+    size: Annotated[str, typer.Argument(help="The tyre's ISO size, e.g. 47-559.")],
+    label: Annotated[
+        str, typer.Argument(help="A tube's label, e.g. 37/57-559.", show_default=False)
+    ] = "",
+    hole: Annotated[
+        float | None, typer.Option(help="The rim's valve hole in mm.", show_default=False)
+    ] = None,
+    rim: Annotated[
+        float | None,
+        typer.Option(help="The rim's inner width in mm, for the tape.", show_default=False),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Say which tube suits a tyre, which valve goes through the hole, which tape fits."""
+    from reader.cli import wheel_run
+
+    wheel_run.run_tube(size, label, hole, rim, json)
+
+
+def pressure(
+    value: Annotated[
+        list[str], typer.Argument(help="A pressure with its unit, e.g. 80 psi or 5.5 bar.")
+    ],
+    json: Json = False,
+) -> None:
+    """Convert a pressure between PSI, bar, kPa and kg/cm2."""
+    from reader.cli import wheel_run
+
+    wheel_run.run_pressure(" ".join(value), json)

@@ -30,6 +30,9 @@ HAPPENS_NARROW = (
 )
 
 
+ODD_RATIO = 0.75  # rim inside to tyre, beyond what any table allows
+
+
 class Grade(StrEnum):
     """How a tyre and a rim go together, from best to worst."""
 
@@ -176,6 +179,9 @@ def _by_tables(
     too_wide = any((tyre.size.width or 0) > (one.tyre_to or 0) for one in forbids)
     # A rule that names a least width only can't vouch for a tyre that others call too wide.
     allows = [one for one in said if one.word is Word.ALLOWS and not (too_wide and one.least_only)]
+    if not allows and not forbids and (tyre.size.width or 0) * ODD_RATIO < (rim.size.width or 0):
+        reason = f"{pair}: the rim is nearly as wide as the tyre (common practice, no source)"
+        return Grade.OUT, [reason]
     if not allows and not forbids:
         return Grade.CANT_TELL, [f"no table held here covers {pair}; ask the makers"]
     if not allows:

@@ -10,7 +10,7 @@ from reader.errors import InputError
 from reader.records import Size
 from reader.tables import Tables
 
-FLANGES = (12.0, 2.0)  # mm that the rim's edge stands above the bead seats, both sides; from memory
+FLANGES = (12.0, 3.0)  # mm that the rim's edge stands above the bead seats, both sides; from memory
 TAPE_AROUND = 3.0  # mm, one sigma of a tape round a wheel; common practice, no source
 TAPE_ACROSS = 2.0  # mm, one sigma of a rule across it
 TYRE_SPREAD = 0.012  # one sigma of real tyres about BSD + 2 x width; half the lists' 2.5 %
@@ -77,7 +77,7 @@ def parse_taped(text: str, error_mm: float | None = None) -> Taped:
 def from_rim(taped: Taped, tables: Tables, market: str = "world") -> tuple[Match, ...]:
     """Bead seat diameters that a bare rim, taped over its outer edge, can have; likeliest first.
 
-    The edge stands 12 mm +- 2 mm (both sides, one sigma, from memory) above the bead seats. Sizes
+    The edge stands 12 mm +- 3 mm (both sides, one sigma, from memory) above the bead seats. Sizes
     a few mm apart are not told apart that way: read the mark, or try a tyre of known size.
 
     >>> from reader.tables import load_tables

@@ -8,32 +8,21 @@ have printed fractions where the decimal was meant (source SB).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from reader.records import PartKind, Size
+from reader.records import Size
 from reader.rows import Name, inches
+from reader.size.meaning import Meaning
+from reader.size.names_of import other_names
+from reader.size.pairs import pair_meanings, tube_meanings
 from reader.tables import Tables
+
+__all__ = ["Meaning", "by_nominal", "meanings", "other_names"]
 
 HOME_FACTOR = 3.0  # how much more a meaning counts in the market where it rules
 SHARE_FLOOR = 0.01  # no meaning that a table lists is ruled out by a prior
 SWAP_SHARE = 0.02  # a fraction printed where the decimal was meant, or the other way
-TYRE_WIDTHS = (18.0, 130.0)  # mm, beyond the lists only what is plausible
-RIM_WIDTHS = (12.0, 100.0)
-UNLISTED = 0.0005  # weight of a width that no list holds
-RARE = 0.05  # names below this weight are misuse: understood, not taught
-
-
-@dataclass(frozen=True)
-class Meaning:
-    """One size that a text can mean; shares of all meanings of one text sum to 1."""
-
-    size: Size
-    part: PartKind
-    share: float
-    why: str
-    source: str  # key of sources.csv
-    from_memory: bool
 
 
 def meanings(
@@ -61,10 +50,14 @@ def meanings(
     """
     get = numbers.get
     if notation == "iso_pair":
-        return _pair(float(get("width_mm", 0)), int(get("bsd_mm", 0)), "pair", tables, market)
+        return pair_meanings(
+            float(get("width_mm", 0)), int(get("bsd_mm", 0)), "pair", tables, market
+        )
     if notation == "rim":
         order = "pair" if get("order") == "width" and not get("kind") else "rim"
-        return _pair(float(get("width_mm", 0)), int(get("bsd_mm", 0)), order, tables, market)
+        return pair_meanings(
+            float(get("width_mm", 0)), int(get("bsd_mm", 0)), order, tables, market
+        )
     if notation == "inch_decimal" or notation == "inch_fraction":
         diameter, width = float(get("diameter_in", 0)), float(get("width_in", 0))
         whole = width == int(width) and "." not in str(get("width_text", ""))
@@ -79,7 +72,7 @@ def meanings(
             float(get("diameter_mm", 0)), float(get("width_mm", 0)), letter, tables, market
         )
     if notation == "tube":
-        return _tube(int(get("bsd_mm", 0)), int(get("bsd2_mm", 0)), tables, market)
+        return tube_meanings(int(get("bsd_mm", 0)), int(get("bsd2_mm", 0)), tables, market)
     return ()
 
 
@@ -95,60 +88,10 @@ def by_nominal(diameter: float, tables: Tables, market: str = "world") -> tuple[
     rows = [ready.row for key, group in index.items() if key[1] in nominals for ready in group]
     by_trust = sorted(rows, key=lambda row: (row.basis == "read", row.weight))
     once = {row.bsd: row for row in by_trust}  # the last, so the most trusted, row stays
-    return _shares([_Option(row, None, 1.0) for row in once.values()], tables, market)
-
-
-def other_names(size: Size, tables: Tables) -> tuple[str, ...]:
-    """All inch and French names of a size, as a mechanic would write them.
-
-    With a width only the names that go with it; without one, every name of the bead seat diameter.
-
-    >>> from reader.tables import load_tables
-    >>> other_names(Size(507, 47), load_tables())
-    ('24 x 1.75', '24 x 1.80', '24 x 1.85', '24 x 1.90', '24 x 1.95')
-    >>> other_names(Size(590), load_tables())
-    ('26 x 1 3/8 (E.A.3)', '650A')
-    """
-    found: list[str] = []
-    for row in tables.names:
-        if row.bsd == size.bsd and row.weight >= RARE:
-            found.extend(_written(row, size.width, tables))
-    return tuple(dict.fromkeys(found))
-
-
-def _written(row: Name, width: float | None, tables: Tables) -> list[str]:
-    code = f" ({row.mark})" if row.mark and row.notation.startswith("inch") else ""
-    if row.notation == "french":
-        if not row.mark and not row.widths:
-            return []
-        texts = row.widths or tuple(_french_widths(width, tables))
-        if width is not None and row.widths and format(width, "g") not in row.widths:
-            return []
-        return [f"{row.diameter}x{text}{row.mark}" for text in texts] or [row.diameter + row.mark]
-    style = "decimal" if row.notation == "inch_decimal" else "fraction"
-    middle = f"{row.diameter} x {row.height} x " if row.height else f"{row.diameter} x "
-    if width is None:
-        texts = row.widths or (f"{row.low:g} to {row.high:g}",)
-    else:
-        texts = tuple(
-            one.text
-            for one in tables.inch_rows
-            if one.style == style
-            and width in (one.tyre_mm, one.also_mm)
-            and _carries(row, one.text)
-        )
-    return [f"{middle}{text}{code}" for text in texts]
-
-
-def _carries(row: Name, text: str) -> bool:
-    return text in row.widths if row.widths else row.low <= inches(text) <= row.high
-
-
-def _french_widths(width: float | None, tables: Tables) -> list[str]:
-    if width is None:
-        return []
-    also = [one.text for one in tables.inch_rows if one.style == "french" and one.also_mm == width]
-    return [format(width, "g"), *also]
+    found = _shares([_Option(row, None, 1.0) for row in once.values()], tables, market)
+    return tuple(
+        replace(one, why=f"a wheel called {diameter:g} can be {one.size.bsd}") for one in found
+    )
 
 
 @dataclass(frozen=True)
@@ -185,38 +128,6 @@ def _index(tables: Tables) -> dict[tuple[str, float], list[_Ready]]:
 
 def _plain(code: str) -> str:
     return "".join(letter for letter in code.upper() if letter.isalnum())
-
-
-@lru_cache(maxsize=65536)
-def _pair(width: float, bsd: int, order: str, tables: Tables, market: str) -> tuple[Meaning, ...]:
-    seat = tables.seat.get(bsd)
-    if seat is None:
-        return ()
-    tables.prior(bsd, market)
-    scores: dict[PartKind, float] = {}
-    tyre_first = 0.9 if order == "pair" else 0.002
-    if TYRE_WIDTHS[0] <= width <= TYRE_WIDTHS[1]:
-        scores["tyre"] = tyre_first * tables.width_weight.get(("tyre", width), UNLISTED)
-    listed = width in tables.rim_widths_at(bsd)
-    if RIM_WIDTHS[0] <= width <= RIM_WIDTHS[1] and (listed or order == "rim" or not scores):
-        scores["rim"] = (1 - tyre_first) * tables.width_weight.get(("rim", width), UNLISTED)
-    total = sum(scores.values())
-    kept = {part: score for part, score in scores.items() if score / total >= 0.005}
-    total = sum(kept.values())
-    what = {"tyre": "nominal tyre width", "rim": "inner rim width"}
-    extra = "; beaded-edge rims only" if seat.kind == "beaded" else ""
-    made = [
-        Meaning(
-            Size(bsd, width),
-            part,
-            score / total,
-            f"the pair names bead seat diameter {bsd} mm; {width:g} mm is the {what[part]}{extra}",
-            seat.source,
-            seat.from_memory,
-        )
-        for part, score in kept.items()
-    ]
-    return tuple(sorted(made, key=lambda one: -one.share))
 
 
 @lru_cache(maxsize=65536)
@@ -279,23 +190,6 @@ def _french(
         and (one.takes(width) if width or one.row.mark else False)
     ]
     return _shares([_Option(row, width or None, 1.0) for row in found], tables, market)
-
-
-@lru_cache(maxsize=4096)
-def _tube(bsd: int, bsd2: int, tables: Tables, market: str) -> tuple[Meaning, ...]:
-    known = [tables.seat[one] for one in dict.fromkeys((bsd, bsd2)) if one in tables.seat]
-    tables.prior(bsd, market)
-    return tuple(
-        Meaning(
-            Size(seat.bsd),
-            "tube",
-            1 / len(known),
-            f"the tube's label lists bead seat diameter {seat.bsd} mm",
-            seat.source,
-            seat.from_memory,
-        )
-        for seat in known
-    )
 
 
 def _shares(

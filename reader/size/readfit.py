@@ -81,10 +81,11 @@ def _grade(belief: dict[Grade, float], if_right: Grade, settled: bool) -> Grade:
 def _words(grade: Grade, if_right: Grade, allowed: float) -> str:
     if grade is not Grade.CANT_TELL or if_right is Grade.CANT_TELL:
         return f"{grade.value}, with readings that are sure"
+    chance = "over 99 %" if allowed >= 0.995 else f"{100 * allowed:.0f} %"
     return (
-        f"can't tell from this reading: if both are read rightly it is '{if_right.value}'; the "
-        f"belief that it is allowed at all is {100 * allowed:.0f} %. Read the ISO pair on both "
-        "parts again before mounting."
+        f"this reading is not sure; if both are read rightly it is '{if_right.value}', and the "
+        f"belief that it is allowed at all is {chance}. Read the ISO pair on both parts before "
+        "mounting."
     )
 
 
