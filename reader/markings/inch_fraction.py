@@ -40,7 +40,7 @@ from reader.tables import inches
 NOTATION = "inch_fraction"
 WIDTHS = (0.8, 3.0)  # inches
 # A whole width must end the name, or it may be what is left of a decimal or a fraction.
-_WHOLE_END = rf"(?=[\"']{{0,2}}(?:\s*(?:$|[()#]|S-|E\.|F\.|/?\s?{NEXT_PAIR})|\s+[A-Z]))"
+_WHOLE_END = rf"(?=[\"']{{0,2}}(?:\s*(?:$|[()#]|,(?!\d)|S-|E\.|F\.|/?\s?{NEXT_PAIR})|\s+[A-Z]))"
 _CLEAN = re.compile(
     rf"{DIAMETER}[\"']{{0,2}}{CROSS}(?:{FRACTION}[\"']{{0,2}}{NAME_END}|([1-3]){_WHOLE_END})"
 )
