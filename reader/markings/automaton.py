@@ -57,7 +57,7 @@ def score(
     trie = all_notations() if trie is None else trie
     frames = fold(log_probs, alphabet, trie.letters, budget)
     levels = walk(trie, frames, budget)
-    found = [place(trie, frames, levels, one) for one in cheapest(trie, levels, budget, 2 * keep)]
+    found = [place(trie, frames, levels, one) for one in cheapest(trie, levels, 2 * keep)]
     return _tell(trie, levels, found, log_probs, alphabet, budget)[:keep]
 
 

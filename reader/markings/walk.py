@@ -143,15 +143,14 @@ def _advance(enter: Floats, cost: Floats, column: NDArray[np.intp]) -> Floats:
     return out
 
 
-def cheapest(trie: Trie, levels: list[Level], budget: float, limit: int) -> list[Found]:
+def cheapest(trie: Trie, levels: list[Level], limit: int) -> list[Found]:
     """The `limit` cheapest ends of spellings; of equals, the longer first."""
     found: list[Found] = []
     for depth, level in enumerate(levels):
         columns = np.flatnonzero(trie.is_end[level.nodes])
         best = level.spell[:, columns].min(axis=0, initial=np.inf)
-        for i in np.argsort(best)[:limit]:
-            if best[i] <= budget:
-                found.append(Found(depth, int(columns[i]), float(best[i])))
+        some = np.argsort(best)[:limit]
+        found += [Found(depth, int(columns[i]), float(best[i])) for i in some]
     return sorted(found, key=lambda one: (one.cost, -one.level))[:limit]
 
 

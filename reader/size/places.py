@@ -32,6 +32,15 @@ Spelt = tuple[str, tuple[tuple[str, float | str], ...]]
 
 
 @dataclass(frozen=True, eq=False)
+class Track:
+    """Where a marking runs in its photo: SAMPLES x 2 points (x, y) along it, in photo pixels."""
+
+    line: Points
+    region: Points  # the same along the whole region
+    height: float
+
+
+@dataclass(frozen=True, eq=False)
 class Look:
     """What one engine made of one place in one strip: rival markings, cheapest first."""
 
@@ -39,9 +48,7 @@ class Look:
     markings: tuple[Marking, ...]
     source: int  # which hypothesis, so that one never counts as two looks at a place
     photo: str = ""
-    line: Points | None = None  # SAMPLES x 2 photo pixels along the marking
-    region: Points | None = None  # the same along the whole region
-    height: float = 0.0
+    track: Track | None = None
 
     @property
     def best(self) -> Marking:
@@ -138,9 +145,11 @@ def _look(spot: Sequence[Marking], number: int) -> Look:
         tuple(spot),
         number,
         region.photo.name,
-        _along(region.centreline, begin, end),
-        _along(region.centreline, 0.0, 1.0),
-        region.height,
+        Track(
+            _along(region.centreline, begin, end),
+            _along(region.centreline, 0.0, 1.0),
+            region.height,
+        ),
     )
 
 
@@ -166,22 +175,21 @@ def _along(centreline: NDArray[np.float32], begin: float, end: float) -> Points:
 
 def _belongs(look: Look, place: Sequence[Look]) -> bool:
     seed = place[0]
-    if look.photo != seed.photo or look.line is None or seed.line is None:
+    if look.track is None or seed.track is None or look.photo != seed.photo:
         return False
     if any(other.source == look.source for other in place):
         return False
-    near = NEAR * max(look.height, seed.height)
-    if _shared(look.line, seed.line, near) >= 0.5:
+    here, there = look.track, seed.track
+    near = NEAR * max(here.height, there.height)
+    if _shared(here.line, there.line, near) >= 0.5:
         return True
     # Engines without frames place their letters roughly: the same text in the same line is one.
     same = spelt(look.best) == spelt(seed.best)
-    return same and _shared(look.region, seed.region, near) >= 0.5
+    return same and _shared(here.region, there.region, near) >= 0.5
 
 
-def _shared(one: Points | None, other: Points | None, near: float) -> float:
+def _shared(one: Points, other: Points, near: float) -> float:
     """The larger share of either line that runs beside the other one."""
-    if one is None or other is None:
-        return 0.0
     step = max(np.hypot(*(line[1] - line[0])) for line in (one, other)) / 2
     apart = np.hypot(*(one[:, None] - other[None]).transpose(2, 0, 1))
     close = apart <= np.hypot(near, step)

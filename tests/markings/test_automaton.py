@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from reader.markings import automaton, walk
 from reader.markings.automaton import greedy, score
-from reader.markings.trie import compile_trie
+from reader.markings.trie import all_notations, compile_trie
 
 ALPHABET = " 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-./x"
 
@@ -230,3 +230,26 @@ def test_repeated_letter_needs_a_blank_between():
 def test_what_is_written_is_found_first(width, bsd):
     trie = trie_of(*(f"{w}-{b}" for w in range(18, 100) for b in (406, 507, 559, 584, 590, 622)))
     assert score(evidence(f"{width}-{bsd}"), ALPHABET, trie=trie)[0].text == f"{width}-{bsd}"
+
+
+def real_spellings():
+    ends = [spelling for group in all_notations().ends.values() for spelling in group]
+    letters = set(ALPHABET.upper())
+    return [one for one in ends if set(one[1].upper()) <= letters]
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10**9))
+def test_every_real_spelling_is_found_as_itself(pick):
+    spellings = real_spellings()
+    notation, text, numbers = spellings[pick % len(spellings)]
+    found = score(evidence(text.upper()), ALPHABET)
+    same = [m for m in found if m.notation == notation and m.numbers == numbers]
+    assert same[0].cost < 0.5
+    assert same[0].cost <= found[0].cost + 0.3
+
+
+def test_sizes_shipped_with_the_rows_are_spelt():
+    """The texts of the ISO 5775 overview and of kosunacycle.com/archives/1133, read there."""
+    for text in ("32-597", "37-590", "26 X 1 3/8", "47-406", "20X1.75", "28-622", "700X28C"):
+        assert score(evidence(text), ALPHABET)[0].cost < 0.5, text

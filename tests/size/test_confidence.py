@@ -1,0 +1,132 @@
+"""Calibration file, probability and verdict."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reader.errors import InputError
+from reader.records import Verdict
+from reader.size.confidence import (
+    NAMES,
+    UNCALIBRATED,
+    Calibration,
+    Features,
+    Model,
+    confidence,
+    judge,
+    load_calibration,
+    logit,
+    sigmoid,
+)
+
+CLEAR = Features(0.995, 5.0, 0.4, 1.0, 1.0, "pair")
+GOOD = {
+    "format": 1,
+    "sure": 0.99,
+    "likely": 0.8,
+    "kinds": {"pair": {"bias": 0.5, "weights": [1, 0, 0, 0, 0]}},
+}
+
+
+def write(tmp_path, data):
+    path = tmp_path / "calibration.json"
+    path.write_text(data if isinstance(data, str) else json.dumps(data))
+    return path
+
+
+@given(st.floats(0.001, 0.999))
+def test_logit_and_sigmoid_are_inverse(probability):
+    assert sigmoid(logit(probability)) == pytest.approx(probability)
+
+
+def test_logit_is_clipped():
+    assert (logit(0.0), logit(1.0), logit(1 - 1e-15)) == (-12.0, 12.0, 12.0)
+
+
+def test_vector_stands_in_the_order_of_the_names():
+    assert CLEAR.vector == (logit(0.995), 5.0, 0.4, math.log1p(1.0), 1.0)
+    assert len(NAMES) == len(CLEAR.vector)
+    assert replace(CLEAR, gap=99.0).vector[1] == 12.0
+
+
+def test_no_file_means_uncalibrated(tmp_path):
+    assert load_calibration(tmp_path / "none.json") is UNCALIBRATED
+    assert confidence(CLEAR, UNCALIBRATED) == CLEAR.probability
+
+
+def test_reads_the_file(tmp_path):
+    calibration = load_calibration(write(tmp_path, GOOD))
+    assert calibration.fitted
+    assert (calibration.sure, calibration.likely) == (0.99, 0.8)
+    assert confidence(CLEAR, calibration) == pytest.approx(sigmoid(0.5 + logit(0.995)))
+    assert confidence(replace(CLEAR, kind="name"), calibration) == CLEAR.probability
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        "not JSON",
+        "[]",
+        {**GOOD, "format": 2},
+        {**GOOD, "kinds": {"pair": {"bias": 0, "weights": [1, 2]}}},
+        {**GOOD, "kinds": []},
+        {k: v for k, v in GOOD.items() if k != "sure"},
+    ],
+)
+def test_damaged_file_is_named_with_a_remedy(tmp_path, data):
+    path = write(tmp_path, data)
+    with pytest.raises(InputError, match="calibration.json") as caught:
+        load_calibration(path)
+    assert "delete it" in caught.value.remedy
+
+
+def test_names_are_never_believed_more_than_the_tables_allow():
+    sanguine = Calibration({"name": Model(9.0, (0, 0, 0, 0, 0))}, fitted=True)
+    assert confidence(replace(CLEAR, kind="name", probability=0.6), sanguine) == 0.6
+
+
+def test_clear_pair_is_sure():
+    assert judge(CLEAR, 0.995, UNCALIBRATED) is Verdict.SURE
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"kind": "name"}, {"kind": "tube"}, {"memory": True}, {"cost": 4.0}, {"gap": 1.5}],
+)
+def test_without_a_clear_pair_from_a_read_source_only_likely(change):
+    assert judge(replace(CLEAR, **change), 0.995, UNCALIBRATED) is Verdict.LIKELY
+
+
+@pytest.mark.parametrize(
+    ("probability", "verdict"),
+    [(0.999, Verdict.SURE), (0.9, Verdict.LIKELY), (0.7, Verdict.CANT_TELL)],
+)
+def test_thresholds(probability, verdict):
+    assert judge(CLEAR, probability, UNCALIBRATED) is verdict
+
+
+def test_ambiguous_name_stays_open():
+    name = replace(CLEAR, kind="name", probability=0.85)
+    assert judge(name, 0.85, UNCALIBRATED) is Verdict.CANT_TELL
+
+
+def test_small_gap_stays_open():
+    assert judge(replace(CLEAR, gap=0.2), 0.9, UNCALIBRATED) is Verdict.CANT_TELL
+
+
+def test_contradiction_takes_one_step_down():
+    contradicted = replace(CLEAR, contradiction=True)
+    assert judge(contradicted, 0.999, UNCALIBRATED) is Verdict.LIKELY
+    assert judge(contradicted, 0.9, UNCALIBRATED) is Verdict.CANT_TELL
+
+
+def test_thresholds_come_from_the_calibration():
+    strict = Calibration(sure=0.9999, likely=0.9)
+    assert judge(CLEAR, 0.999, strict) is Verdict.LIKELY
+    assert judge(CLEAR, 0.85, strict) is Verdict.CANT_TELL
