@@ -96,12 +96,26 @@ def losses(maps: Tensor, truth: Truth) -> dict[str, Tensor]:
     dice = (1 - (2 * overlap + 20) / (total + 20)).mean()
     inside = truth.text * valid
     count = inside.sum() + 1
-    direction = F.normalize(maps[:, 1:3], dim=1)
-    cosine = direction[:, 0] * truth.along_x + direction[:, 1] * truth.along_y
-    turn = ((1 - cosine) * inside).sum() / count
-    size = (F.smooth_l1_loss(maps[:, 3], truth.height, reduction="none", beta=0.1) * inside).sum()
-    surface = F.binary_cross_entropy_with_logits(maps[:, 4], truth.surface)
-    return {"text": focal, "dice": dice, "turn": turn, "size": size / count, "surface": surface}
+    double_x = truth.along_x**2 - truth.along_y**2
+    double_y = 2 * truth.along_x * truth.along_y
+    axis = ((maps[:, 1] - double_x).abs() + (maps[:, 2] - double_y).abs()) * inside
+    turn = ((1 - _agreement(maps, truth)) * inside).sum() / count
+    size = (F.smooth_l1_loss(maps[:, 5], truth.height, reduction="none", beta=0.1) * inside).sum()
+    surface = F.binary_cross_entropy_with_logits(maps[:, 6], truth.surface)
+    return {
+        "text": focal,
+        "dice": dice,
+        "axis": axis.sum() / count,
+        "turn": turn,
+        "size": size / count,
+        "surface": surface * 0.5,
+    }
+
+
+def _agreement(maps: Tensor, truth: Truth) -> Tensor:
+    """Cosine between told and true reading directions, B x h x w."""
+    direction = F.normalize(maps[:, 3:5], dim=1)
+    return direction[:, 0] * truth.along_x + direction[:, 1] * truth.along_y
 
 
 def make_batch(
@@ -140,10 +154,7 @@ def score(model: torch.nn.Module, fonts: list[Path], backgrounds: Tensor, device
         hit += float((guess * truth.text).sum())
         found += float(guess.sum())
         there += float((truth.text * valid).sum())
-        cosine = (F.normalize(maps[:, 1:3], dim=1)[:, 0] * truth.along_x) + (
-            F.normalize(maps[:, 1:3], dim=1)[:, 1] * truth.along_y
-        )
-        turned += float(((cosine < 0.7).float() * guess * truth.text).sum())
+        turned += float(((_agreement(maps, truth) < 0.0).float() * guess * truth.text).sum())
         cored += float((guess * truth.text).sum())
     model.train()
     return {
@@ -161,7 +172,7 @@ def main() -> None:
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--start", type=Path)
     parser.add_argument("--minutes", type=float, default=9.0)
-    parser.add_argument("--batch", type=int, default=12)
+    parser.add_argument("--batch", type=int, default=20)
     parser.add_argument("--rate", type=float, default=1.5e-3)
     parser.add_argument("--workers", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
@@ -179,16 +190,18 @@ def main() -> None:
     size = sum(p.numel() for p in model.parameters())
     print(f"finder: {size / 1e6:.2f} M weights, {len(fonts)} fonts, {len(backgrounds)} backgrounds")
     averaged = torch.optim.swa_utils.AveragedModel(
-        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
+        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.997), use_buffers=True
     )
     optimiser = torch.optim.AdamW(model.parameters(), args.rate, weight_decay=0.02)
     stream = SceneStream(fonts, args.batch, args.seed)
     loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=3))
     bank = NoiseBank(args.seed, args.device, per_kind=10)
-    step, shown, kept = 0, began, []
+    step, shown, waited, kept = 0, began, 0.0, []
     budget = args.minutes * 60
     while (spent := time.time() - began) < budget:
+        asked = time.time()
         item = next(loader)
+        waited += time.time() - asked
         if step % 300 == 299:
             bank = NoiseBank(args.seed + step, args.device, per_kind=10)
         share = spent / budget
@@ -212,11 +225,11 @@ def main() -> None:
         averaged.update_parameters(model)
         step += 1
         kept.append(torch.stack([v.detach() for v in parts.values()]))
-        if time.time() - shown > 30:
+        if time.time() - shown > 30 or step in (20, 100):
             shown = time.time()
             means = torch.stack(kept).mean(0).tolist()
             told = "  ".join(f"{k} {v:.3f}" for k, v in zip(parts, means, strict=True))
-            print(f"{spent:5.0f} s  step {step}  {told}", flush=True)
+            print(f"{spent:4.0f} s, waited {waited:.0f}, step {step}  {told}", flush=True)
             kept = []
     final = score(averaged.module, held, others, args.device)
     print("held-out pixels:", json.dumps(final))

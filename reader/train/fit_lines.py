@@ -91,89 +91,109 @@ def score(model: torch.nn.Module, fonts: list[Path], device: str, batches: int =
     return {name: round(sum(v) / len(v), 4) for name, v in sorted(right.items())}
 
 
-def main() -> None:
-    """Train, score, save."""
+class Learner:
+    """One network with its optimiser and its running average."""
+
+    def __init__(self, arch: str, rate: float, device: str, start: Path | None) -> None:
+        self.arch, self.rate = arch, rate
+        self.model = ARCHS[arch]().to(device)
+        if start:
+            self.model.load_state_dict(torch.load(start, map_location=device)["weights"])
+        self.averaged = torch.optim.swa_utils.AveragedModel(
+            self.model,
+            multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998),
+            use_buffers=True,
+        )
+        self.optimiser = torch.optim.AdamW(self.model.parameters(), rate, weight_decay=0.02)
+
+    def learn(self, strips: Tensor, targets: Tensor, lengths: Tensor, pace: float) -> Tensor:
+        """One step on a batch; `pace` scales the learning rate. Returns the loss."""
+        for group in self.optimiser.param_groups:
+            group["lr"] = self.rate * pace
+        with torch.autocast(strips.device.type, torch.bfloat16):
+            log_probs = self.model(strips)
+        log_probs = log_probs.float().transpose(0, 1)
+        frames = torch.full((log_probs.shape[1],), log_probs.shape[0], dtype=torch.long)
+        each = torch.nn.functional.ctc_loss(
+            log_probs, targets, frames, lengths, reduction="none", zero_infinity=True
+        )
+        # empty strips have no letters to share their loss: count them as eight
+        loss = (each / lengths.clamp(min=8).to(each.device)).mean()
+        self.optimiser.zero_grad(set_to_none=True)
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(self.model.parameters(), 2.0)
+        self.optimiser.step()
+        self.averaged.update_parameters(self.model)
+        return loss.detach()
+
+    def save(self, path: Path, facts: dict) -> None:
+        """Write the averaged weights as 16-bit floats."""
+        path.parent.mkdir(parents=True, exist_ok=True)
+        state = self.averaged.module.state_dict()
+        weights = {k: v.half() if v.is_floating_point() else v for k, v in state.items()}
+        torch.save({"weights": weights, "arch": self.arch, **facts}, path)
+
+
+def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--arch", choices=sorted(ARCHS), default="recurrent")
+    parser.add_argument("--arch", nargs="+", choices=sorted(ARCHS), default=["recurrent"])
     parser.add_argument("--fonts", type=Path, default=Path("carry/fonts"))
-    parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--start", type=Path)
+    parser.add_argument("--out", type=Path, required=True, help="folder for ARCH.pt")
+    parser.add_argument("--start", type=Path, help="folder with ARCH.pt to go on from")
     parser.add_argument("--minutes", type=float, default=9.0)
-    parser.add_argument("--batch", type=int, default=128)
+    parser.add_argument("--batch", type=int, default=192)
     parser.add_argument("--rate", type=float, default=1.2e-3)
     parser.add_argument("--workers", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--device", default="cuda")
-    args = parser.parse_args()
+    parser.add_argument("--quick", action="store_true", help="no score at the end")
+    return parser.parse_args()
+
+
+def main() -> None:
+    """Train all asked for on the same batches, score, save."""
+    args = _arguments()
     began = time.time()
     torch.manual_seed(args.seed)
     fonts = sorted((args.fonts / "train").glob("*.?tf"))
     held = sorted((args.fonts / "held-out").glob("*.?tf"))
-    model = ARCHS[args.arch]().to(args.device)
-    if args.start:
-        model.load_state_dict(torch.load(args.start, map_location=args.device)["weights"])
-    size = sum(p.numel() for p in model.parameters())
-    print(f"{args.arch}: {size / 1e6:.2f} M weights, {len(fonts)} fonts, {len(held)} held out")
-    averaged = torch.optim.swa_utils.AveragedModel(
-        model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.9993), use_buffers=True
-    )
-    optimiser = torch.optim.AdamW(model.parameters(), args.rate, weight_decay=0.02)
+    learners = [
+        Learner(arch, args.rate, args.device, args.start / f"{arch}.pt" if args.start else None)
+        for arch in args.arch
+    ]
+    print(f"{len(fonts)} fonts, {len(held)} held out")
     stream = LineStream(fonts, args.batch, args.seed)
-    loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=6))
+    loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=4))
     bank = NoiseBank(args.seed, args.device, per_kind=10)
-    step, shown, losses = 0, began, []
+    step, shown, waited, kept = 0, time.time(), 0.0, []
     budget = args.minutes * 60
     while (spent := time.time() - began) < budget:
+        asked = time.time()
         masks, kinds, targets, lengths, _ = next(loader)
-        if step % 400 == 399:
+        waited += time.time() - asked
+        if step % 600 == 599:
             bank = NoiseBank(args.seed + step, args.device, per_kind=10)
         share = spent / budget
-        rate = args.rate * min(1, step / 300) * (0.5 + 0.5 * math.cos(math.pi * share) + 0.01)
-        for group in optimiser.param_groups:
-            group["lr"] = rate
+        pace = min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * share) + 0.01)
         dice = Dice(args.seed * 1_000_003 + step, len(lengths), args.device)
-        hard = 0.2 + 1.1 * min(1.0, share * 3) if not args.start else dice.one(0.4, 1.5)
+        hard = dice.one(0.4, 1.4) if args.start else 0.1 + 1.1 * min(1.0, share * 2)
         with torch.no_grad():
             kind = kinds[:, None, None].to(args.device)
-            strips = render_strips(
-                masks.to(args.device, non_blocking=True), kind, bank, dice, hard
-            )
+            strips = render_strips(masks.to(args.device, non_blocking=True), kind, bank, dice, hard)
             strips = normalise(strips)[:, None]
-        with torch.autocast(args.device, torch.bfloat16):
-            log_probs = model(strips)
-        log_probs = log_probs.float().transpose(0, 1)
-        frames = torch.full((log_probs.shape[1],), log_probs.shape[0], dtype=torch.long)
-        each = torch.nn.functional.ctc_loss(
-            log_probs,
-            targets.to(args.device),
-            frames,
-            lengths,
-            reduction="none",
-            zero_infinity=True,
-        )
-        # empty strips have no letters to share their loss: count them as eight
-        loss = (each / lengths.clamp(min=8).to(args.device)).mean()
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
-        optimiser.step()
-        averaged.update_parameters(model)
+        told = targets.to(args.device)
+        kept.append(torch.stack([one.learn(strips, told, lengths, pace) for one in learners]))
         step += 1
-        losses.append(loss.detach())
-        if time.time() - shown > 30:
+        if time.time() - shown > 30 or step in (20, 100):
             shown = time.time()
-            mean = float(torch.stack(losses).mean())
-            print(f"{spent:5.0f} s  step {step}  loss {mean:.3f}", flush=True)
-            losses = []
-    final = score(averaged.module, held, args.device)
-    plain = score(model, held, args.device, 8)
-    print("held-out exact (averaged):", json.dumps(final), "last:", json.dumps(plain))
-    args.out.parent.mkdir(parents=True, exist_ok=True)
-    weights = {k: v.half() if v.is_floating_point() else v for k, v in averaged.module.state_dict().items()}
-    torch.save(
-        {"weights": weights, "arch": args.arch, "score": final, "steps": step, "seed": args.seed},
-        args.out,
-    )
+            means = torch.stack(kept).mean(0).tolist()
+            told_losses = "  ".join(f"{a} {m:.3f}" for a, m in zip(args.arch, means, strict=True))
+            print(f"{spent:4.0f} s, waited {waited:.0f}, step {step}  {told_losses}", flush=True)
+            kept = []
+    for one in learners:
+        final = {} if args.quick else score(one.averaged.module, held, args.device)
+        print(one.arch, "held-out exact:", json.dumps(final), flush=True)
+        one.save(args.out / f"{one.arch}.pt", {"score": final, "steps": step, "seed": args.seed})
 
 
 if __name__ == "__main__":

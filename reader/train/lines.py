@@ -100,7 +100,7 @@ def render_strips(
         dice: randomness.
         hard: wear, see draw_wear.
     Returns:
-        B x STRIP x W, 0..1, quantised to 256 levels; W is a multiple of 16, wide enough for all.
+        B x STRIP x W, 0..1, quantised to 256 levels; W is a multiple of 64, wide enough for all.
     """
     batch, rows, columns = masks.shape
     device = masks.device
@@ -146,7 +146,7 @@ def _bend(lines: Tensor, dice: Dice) -> Tensor:
 def _cut(picture: Tensor, cap: float, squeeze: float, width_caps: float, dice: Dice) -> Tensor:
     """Cut strips with a finder's errors in size and place, then store as 8 bits."""
     batch, rows, columns = picture.shape
-    out_columns = -(-round(width_caps * CAP_ROWS) // 16) * 16
+    out_columns = -(-round(width_caps * CAP_ROWS) // 64) * 64
     scale = torch.exp(dice.between(-0.24, 0.24))  # estimated height over true height
     px = cap * scale * 1.5 / STRIP  # camera pixels a strip pixel
     lift = dice.between(-0.14, 0.14) * cap

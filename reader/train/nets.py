@@ -116,9 +116,11 @@ class ConvolutionReader(nn.Module):
 
 
 class Finder(nn.Module):
-    """Picture B x 1 x H x W (multiples of 32) to maps B x 5 x H/4 x W/4.
+    """Picture B x 1 x H x W (multiples of 32) to maps B x 7 x H/4 x W/4.
 
-    Channels: text core logit, reading direction x and y, log capital height (pixels), surface logit.
+    Channels: text core logit; the line's axis as cosine and sine of twice its angle (which way it
+    runs is harder to see than that it runs); reading direction x and y; logarithm of the capital
+    height in pixels; logit of a surface that may carry text.
     """
 
     def __init__(self) -> None:
@@ -133,7 +135,7 @@ class Finder(nn.Module):
         self.join16 = Block(96)
         self.join8 = Block(56)
         self.join4 = Block(32)
-        self.head = nn.Sequential(_conv(32, 32), nn.Conv2d(32, 5, 1))
+        self.head = nn.Sequential(_conv(32, 32), nn.Conv2d(32, 7, 1))
 
     def forward(self, picture: Tensor) -> Tensor:
         """See the class."""

@@ -10,11 +10,13 @@ SIDE = 512
 KINDS = ("grain", "fractal", "cloud", "cracks", "scratches", "spots", "brushed", "cells")
 
 
-def _spectrum(generator: torch.Generator, count: int, power: float, high: float) -> Tensor:
+def _spectrum(
+    generator: torch.Generator, count: int, power: float, high: float, device: str
+) -> Tensor:
     """Noise with amplitude f**-power up to frequency `high` (share of Nyquist); N x S x S."""
-    white = torch.randn(count, SIDE, SIDE, generator=generator)
-    fy = torch.fft.fftfreq(SIDE)[:, None] * 2
-    fx = torch.fft.fftfreq(SIDE)[None, :] * 2
+    white = torch.randn(count, SIDE, SIDE, generator=generator).to(device)
+    fy = torch.fft.fftfreq(SIDE, device=device)[:, None] * 2
+    fx = torch.fft.fftfreq(SIDE, device=device)[None, :] * 2
     radius = torch.sqrt(fx**2 + fy**2)
     gain = (radius + 1.0 / SIDE) ** -power * torch.exp(-((radius / high) ** 2))
     gain[0, 0] = 0
@@ -22,11 +24,11 @@ def _spectrum(generator: torch.Generator, count: int, power: float, high: float)
     return picture / picture.std(dim=(1, 2), keepdim=True)
 
 
-def _scratches(generator: torch.Generator, count: int) -> Tensor:
+def _scratches(generator: torch.Generator, count: int, device: str) -> Tensor:
     """Fine straight lines of random direction: stretched sparse noise, rolled and summed."""
-    picture = torch.zeros(count, SIDE, SIDE)
+    picture = torch.zeros(count, SIDE, SIDE, device=device)
     for _ in range(6):
-        seeds = (torch.rand(count, SIDE, SIDE, generator=generator) > 0.99985).float()
+        seeds = (torch.rand(count, SIDE, SIDE, generator=generator) > 0.99985).float().to(device)
         length = int(torch.randint(20, 160, (1,), generator=generator))
         slope = float(torch.rand(1, generator=generator)) * 2 - 1
         swap = bool(torch.rand(1, generator=generator) > 0.5)
@@ -58,24 +60,24 @@ class NoiseBank:
 
     def __init__(self, seed: int, device: str = "cpu", per_kind: int = 6) -> None:
         generator = torch.Generator().manual_seed(seed)
-        fractal = _spectrum(generator, per_kind, 1.3, 0.6)
-        ridge = _spectrum(generator, per_kind, 1.2, 0.25)
-        cracks = (1 - ridge.abs() * 6).clamp(0, 1) * (_spectrum(generator, per_kind, 2, 0.1) > 0)
-        spots = (_spectrum(generator, per_kind, 0.6, 0.12) - 1.6).clamp(0, 1)
-        brushed = _spectrum(generator, per_kind, 0.0, 1.0)
-        brushed = F.avg_pool2d(F.pad(brushed[:, None], (40, 40, 0, 0), "circular"), (1, 81), 1)[:, 0]
+
+        def noise(power: float, high: float) -> Tensor:
+            return _spectrum(generator, per_kind, power, high, device)
+
+        ridge = noise(1.2, 0.25)
+        brushed = F.avg_pool2d(F.pad(noise(0.0, 1.0)[:, None], (40, 40, 0, 0), "circular"), (1, 81), 1)
         banks = [
-            _spectrum(generator, per_kind, 0.0, 0.7),
-            fractal,
-            _spectrum(generator, per_kind, 2.2, 0.1),
-            cracks,
-            _scratches(generator, per_kind),
-            spots,
-            brushed / brushed.std(),
-            _cells(generator, per_kind),
+            noise(0.0, 0.7),
+            noise(1.3, 0.6),
+            noise(2.2, 0.1),
+            (1 - ridge.abs() * 6).clamp(0, 1) * (noise(2, 0.1) > 0),
+            _scratches(generator, per_kind, device),
+            (noise(0.6, 0.12) - 1.6).clamp(0, 1),
+            brushed[:, 0] / brushed.std(),
+            _cells(generator, per_kind).to(device),
         ]
         self.per_kind = per_kind
-        self.pictures = torch.stack(banks).float().to(device)  # kinds x per_kind x S x S
+        self.pictures = torch.stack(banks).float()  # kinds x per_kind x S x S
 
     def sample(self, kind: str, which: Tensor, u: Tensor, v: Tensor) -> Tensor:
         """Look noise up at coordinates in noise pixels, wrapped.

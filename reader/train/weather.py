@@ -36,9 +36,14 @@ def shake(picture: Tensor, dice: Dice, share: float, longest: float) -> Tensor:
     across = -x * torch.sin(angle) + y * torch.cos(angle)
     kernel = torch.exp(-(across**2) / 0.3) * torch.sigmoid((length / 2 + 0.3 - along.abs()) * 6)
     kernel = kernel / kernel.sum((1, 2), keepdim=True)
-    batch = picture.shape[0]
-    out = F.pad(picture[None], (radius,) * 4, "replicate")
-    return F.conv2d(out, kernel[:, None], groups=batch)[0]
+    padded = F.pad(picture[:, None], (radius,) * 4, "replicate")[:, 0]
+    height, width = picture.shape[1:]
+    out = torch.zeros_like(picture)
+    for row in range(2 * radius + 1):
+        for column in range(2 * radius + 1):
+            weight = kernel[:, row : row + 1, column : column + 1]
+            out.addcmul_(padded[:, row : row + height, column : column + width], weight)
+    return out
 
 
 def defocus(picture: Tensor, dice: Dice, share: float, strongest: float) -> Tensor:
