@@ -14,7 +14,7 @@ from starlette.types import ASGIApp, Scope
 
 from reader.web import api
 from reader.web.gate import Gate, Keys, SafeHeaders
-from reader.web.pages import answer, bins, fit, names, pair, review, snap, wheel
+from reader.web.pages import answer, bins, fit, names, pair, programs, review, snap, wheel
 from reader.web.parts import Bench
 from reader.web.readers import Readers
 from reader.web.render import STATIC, refusal_page
@@ -48,9 +48,9 @@ def build(settings: PageSettings) -> Starlette:
             app.state.bench.close()
             shelf.close()
 
-    programs = api.build()
+    json = api.build()
     app = Starlette(
-        routes=_routes(programs),
+        routes=_routes(json),
         lifespan=lifespan,
         middleware=[
             Middleware(SafeHeaders, refuse=refusal_page),
@@ -59,17 +59,18 @@ def build(settings: PageSettings) -> Starlette:
         exception_handlers=HANDLERS,
     )
     app.state.settings, app.state.shelf, app.state.keys = settings, shelf, keys
-    programs.state = app.state
+    json.state = app.state
+    app.state.programs = json
     app.state.ledger = Ledger(settings.limits.held_bytes)
     return app
 
 
-def _routes(programs: ASGIApp) -> list[BaseRoute]:
-    pages = (snap, answer, fit, wheel, bins, review, names, pair)
+def _routes(json: ASGIApp) -> list[BaseRoute]:
+    pages = (snap, answer, fit, wheel, bins, review, names, pair, programs)
     return [
         *(route for module in pages for route in module.ROUTES),
         Mount("/static", KeptFiles(directory=STATIC)),
-        Mount("/api", programs),
+        Mount("/api", json),
     ]
 
 

@@ -9,7 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.requests import Request
 from starlette.responses import Response
 
-from reader.web.api import depot, parts, sizes
+from reader.web.api import depot, fits, parts, sizes
 from reader.web.api.forms import Trouble
 from reader.web.refusals import Refusal
 from reader.web.render import refusal_page
@@ -48,7 +48,7 @@ def build() -> FastAPI:
         root_path_in_servers=False,
         redirect_slashes=False,
     )
-    for family in (sizes, parts, depot):
+    for family in (sizes, fits, parts, depot):
         app.include_router(family.ROUTER)
     return app
 

@@ -1,0 +1,141 @@
+"""Fit and the wheel's figures, for programs."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Query, Request
+from pydantic import BaseModel
+
+from reader.size.estimate import Estimate
+from reader.size.fit import fit
+from reader.size.pressure import PressureRange, pressure_range
+from reader.size.tube import labels_for
+from reader.size.wheel import outer_diameter, rolling
+from reader.tables import load_tables
+from reader.web.asked import rim_of, tyre_of
+from reader.web.sizing import typed_size
+
+ROUTER = APIRouter(tags=["fit"])
+Press = Annotated[str, Query(max_length=30, description="with its unit: '65 psi', '4.5 bar'")]
+Answer = Literal["", "yes", "no"]
+Edge = Literal["", "C", "TC", "SS", "TSS", "HB", "TUBULAR"]
+
+
+class BoundOut(BaseModel):
+    """A pressure limit and who sets it."""
+
+    kpa: float
+    by: str
+    from_memory: bool
+
+
+class FitOut(BaseModel):
+    """How tyre and rim go together."""
+
+    tyre: str
+    rim: str
+    grade: Literal["good", "allowed by one table only", "can't tell", "out of range", "never"]
+    reasons: list[str]
+    checks: list[str]
+    cautions: list[str]
+    at_least: BoundOut | None
+    at_most: BoundOut | None
+
+
+class EstimateOut(BaseModel):
+    """A length with its error bar."""
+
+    mm: float
+    low_mm: float
+    high_mm: float
+    how: str
+    from_memory: bool
+
+
+class WheelOut(BaseModel):
+    """A tyre's figures; lengths are missing where its width is not known."""
+
+    tyre: str
+    outer_diameter: EstimateOut | None
+    circumference: EstimateOut | None
+    tubes: list[str]
+    at_least: BoundOut | None
+    at_most: BoundOut | None
+
+
+@ROUTER.get("/fit")
+def grade(
+    request: Request,
+    tyre: Annotated[str, Query(min_length=1, max_length=60, examples=["47-507"])],
+    rim: Annotated[str, Query(min_length=1, max_length=60, examples=["507x21C"])],
+    edge: Edge = "",
+    tubeless: Answer = "",
+    hookless: Answer = "",
+    folding: Answer = "",
+    tyre_min: Press = "",
+    tyre_max: Press = "",
+    rim_max: Press = "",
+    use: Literal["road", "off-road"] = "road",
+) -> FitOut:
+    """Does the tyre go on the rim. Makers' limits overrule every table."""
+    asked = {
+        "edge": edge,
+        "tubeless": tubeless,
+        "hookless": hookless,
+        "folding": folding,
+        "tyre_min": tyre_min,
+        "tyre_max": tyre_max,
+        "rim_max": rim_max,
+    }
+    market = request.app.state.settings.market
+    one = tyre_of(typed_size(tyre, "tyre", market), asked)
+    other = rim_of(typed_size(rim, "rim", market), asked)
+    result = fit(one, other, load_tables(), use)
+    return FitOut(
+        tyre=str(one.size),
+        rim=str(other),
+        grade=result.grade.value,
+        reasons=list(result.reasons),
+        checks=list(result.checks),
+        cautions=list(result.cautions),
+        **bounds(result.pressure),
+    )
+
+
+@ROUTER.get("/wheel")
+def wheel(
+    request: Request,
+    tyre: Annotated[str, Query(min_length=1, max_length=60, examples=["47-507"])],
+) -> WheelOut:
+    """Outer diameter, circumference for a computer, tubes, pressure."""
+    meant = typed_size(tyre, "tyre", request.app.state.settings.market)
+    tables, size = load_tables(), meant.size
+    known = size.width is not None
+    return WheelOut(
+        tyre=str(size),
+        outer_diameter=estimated(outer_diameter(size)) if known else None,
+        circumference=estimated(rolling(size, tables).computer) if known else None,
+        tubes=[label.text for label in labels_for(size, tables)],
+        **bounds(pressure_range(tyre_of(meant, {}), None, tables)),
+    )
+
+
+def bounds(found: PressureRange | None) -> dict[str, BoundOut | None]:
+    """Both limits as the API shows them."""
+    low, high = (found.low, found.high) if found else (None, None)
+    return {
+        name: BoundOut(kpa=one.kpa, by=one.by, from_memory=one.from_memory) if one else None
+        for name, one in (("at_least", low), ("at_most", high))
+    }
+
+
+def estimated(one: Estimate) -> EstimateOut:
+    """An estimate as the API shows it."""
+    return EstimateOut(
+        mm=one.value,
+        low_mm=one.low,
+        high_mm=one.high,
+        how=one.formula,
+        from_memory=one.from_memory,
+    )
