@@ -25,9 +25,9 @@ _PAIR_LEFT = re.compile(
     r"|(?<=[.,]\d)|(?<=[.,]\d\d)|(?<=[.,]\d{3})|(?<=/[248])|(?<=X\d\d)"
     r"|(?<=[.,]\d/)|(?<=[.,]\d\d/)|(?<=/[248]/)|(?<=X\d\d/)"
 )
-_PAIR_RIGHT = re.compile(rf"(?!\d|\s?[-/]\s?\d|[.,]\d)|(?=[-.,/]?{NEXT_NAME})")
+_PAIR_RIGHT = re.compile(rf"(?!\d|\s?[-/]\s?\d|[.,]\d)|(?=\s?[-.,/]?\s?{NEXT_NAME})")
 _NAME_LEFT = re.compile(
-    r"(?<![\d.,/])(?<!X\d[\s-])|(?<=-[0-9ODQSILBZG]{3})|(?<=-\d{3}/)|(?<=[A-Z)]/)"
+    r"(?<![\d/])(?<!\d[.,])(?<!X\d[\s-])|(?<=-[0-9ODQSILBZG]{3})|(?<=-\d{3}/)|(?<=[A-Z)]/)"
 )
 
 _NAME_RIGHT = re.compile(NAME_END)

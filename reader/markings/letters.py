@@ -61,8 +61,8 @@ _SAME = {
     "/": "⁄∕",
     "(": "[{",
     ")": "]}",
-    " ": "\t\n\r\v\f\u00a0\u2009\u202f",
-    ".": "·•",
+    " ": "•\t\n\r\v\f\u00a0\u2009\u202f",
+    ".": "·",
 }
 _FOLD = {ord(c): sign for sign, same in _SAME.items() for c in same}
 _NEEDS_FOLD = re.compile(r"[^ -Z^-z|~]")

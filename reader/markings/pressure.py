@@ -30,10 +30,10 @@ PLAUSIBLE = (50.0, 1600.0)  # kPa; common practice, no source
 WIDEST = 6.0  # times the lower end, for a range
 
 _UNITS = (
-    ("PSI", r"P\.?\s?S\.?\s?I\b\.?|LBS?\.?\s?(?:/|PER)\s?SQ?\.?\s?IN(?:CH)?\b\.?"),
-    ("PSI", r"P[S5][I1L|]\b|P5I\b"),  # look-alikes
-    ("bar", r"BARS?\b|[B8]AR\b"),
-    ("kPa", r"KPA\b|KP[A4]\b"),
+    ("PSI", r"P\.?\s?S\.?\s?I(?![A-Z])\.?|LBS?\.?\s?(?:/|PER)\s?SQ?\.?\s?IN(?:CH)?(?![A-Z])\.?"),
+    ("PSI", r"P[S5][I1L|](?![A-Z])|P5I(?![A-Z])"),  # look-alikes
+    ("bar", r"BARS?(?![A-Z])|[B8]AR(?![A-Z])"),
+    ("kPa", r"KPA(?![A-Z])|KP[A4](?![A-Z])"),
     ("kg/cm2", r"KG?[FP]?\.?\s?/\s?CM\s?2?"),
 )
 _CLEAN_UNIT = re.compile(r"P\.?\s?S\.?\s?I\.?|LB.*|BARS?|KPA|K.*CM.*", re.DOTALL)

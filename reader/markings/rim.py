@@ -28,8 +28,8 @@ from reader.records import Marking
 
 NOTATION = "rim"
 MODERN = (349, 406, 451, 507, 559, 584, 622)  # common practice, no source
-_KIND = r"(?:\s?(TSS|TC|SS|HB|C)(?![A-Z]))?"
-_BEFORE = r"(?:(?<![A-Z])(TSS|TC|SS|HB|C)\s?)?"
+_KIND = r"(?:\s?(TSS|TC|SS|HB|C|I)(?![A-Z]))?"  # I: inner width
+_BEFORE = r"(?:(?<![A-Z0-9])(TSS|TC|SS|HB|C)\s?)?"
 _BSD_FIRST = re.compile(rf"{_BEFORE}(\d{{3}})\s?[X*-]\s?(1[0-3]\d|\d\d(?:[.,]\d)?){_KIND}")
 _WIDTH_FIRST = re.compile(rf"{_BEFORE}(1[0-3]\d|\d\d(?:[.,]\d)?){_KIND}\s?[X*-]\s?(\d{{3}}){_KIND}")
 _FRENCH_LETTER = re.compile(r"\s?[ABD](?![A-Z])")
@@ -65,7 +65,8 @@ def _checked(
         return
     if _FRENCH_LETTER.match(line, match.end()):  # 400x32A is a French name
         return
-    yield _marking(bsd, width, kind, order, match.span(), glue(line, *core))
+    kind = kind.replace("I", "")
+    yield _marking(bsd, width, kind, order, match.span(), glue(line, *match.span()))
 
 
 def damaged(line: str) -> Iterator[Marking]:
@@ -75,7 +76,7 @@ def damaged(line: str) -> Iterator[Marking]:
     for pair, order in found:
         kind = re.compile(_KIND).match(line, pair.span[1])
         end = kind.end() if kind else pair.span[1]
-        name = (kind and kind[1]) or ("C" if "C" in pair.sign else "")
+        name = ((kind and kind[1]) or ("C" if "C" in pair.sign else "")).replace("I", "")
         yield _marking(pair.bsd, pair.width, name, order, (pair.span[0], end), pair.cost)
 
 

@@ -38,7 +38,7 @@ from reader.markings.scan import scan
 from reader.records import Marking
 
 NOTATION = "tube"
-_ISO = re.compile(r"([1-9]\d)\s?([/-])\s?([1-9]\d)\s?-\s?(\d{3})(?:\s?/\s?(\d{3}))?")
+_ISO = re.compile(r"([1-9]\d)\s?([/-])\s?([1-9]\d)\s?([/-])\s?(\d{3})(?:\s?/\s?(\d{3}))?")
 _TWO_SEATS = re.compile(r"([1-9]\d)\s?-\s?(\d{3})\s?/\s?(\d{3})")
 _TO = r"\s?(?:[/-]|TO|BIS)\s?"
 _FRENCH = re.compile(
@@ -67,9 +67,10 @@ def clean(line: str) -> Iterator[Marking]:
 
 def _iso(line: str) -> Iterator[Marking]:
     for match in _ISO.finditer(line):
-        low, high, bsd, bsd2 = int(match[1]), int(match[3]), int(match[4]), int(match[5] or 0)
+        low, high, bsd, bsd2 = int(match[1]), int(match[3]), int(match[5]), int(match[6] or 0)
         if low < high and _exists(low, high, bsd, bsd2) and pair_stands(line, *match.span()):
-            yield _marking((low, high), (bsd, bsd2), match.span(), 0 if match[2] == "/" else ALIKE)
+            cost = 0.0 if match[2] + match[4] == "/-" else ALIKE
+            yield _marking((low, high), (bsd, bsd2), match.span(), cost)
     for match in _TWO_SEATS.finditer(line):
         width, bsd, bsd2 = (int(number) for number in match.groups())
         if _exists(width, width, bsd, bsd2) and pair_stands(line, *match.span()):
