@@ -1,0 +1,137 @@
+"""The calibration fit on simulated answers, with scikit-learn as the outside check."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from sklearn.calibration import calibration_curve
+
+from reader.errors import InputError
+from reader.size.confidence import NAMES, Features, confidence, load_calibration, sigmoid
+from reader.train.calibrate import (
+    Answers,
+    bins,
+    calibrate,
+    calibration_error,
+    draw,
+    eligible,
+    fit,
+    main,
+    predict,
+    read_answers,
+    threshold,
+    write_answers,
+)
+
+
+def simulated(count=4000, seed=0, kind="pair"):
+    """Answers whose raw belief is twice too sure: the true log-odds are half of it."""
+    rng = np.random.default_rng(seed)
+    raw = rng.normal(4, 4, count).clip(-12, 12)
+    features = np.zeros((count, len(NAMES)))
+    features[:, 0] = raw
+    features[:, 1] = raw
+    features[:, 2] = rng.uniform(0, 2, count)
+    features[:, 4] = rng.uniform(0, 1, count)
+    truth = np.array([sigmoid(0.5 * value) for value in raw])
+    right = (rng.uniform(size=count) < truth).astype(float)
+    return Answers(features, np.array([kind] * count), right)
+
+
+def test_fit_mends_an_overconfident_belief():
+    answers = simulated()
+    models = fit(answers)
+    fresh = simulated(seed=1)
+    before = calibration_error(predict({}, fresh), fresh.right)
+    after = calibration_error(predict(models, fresh), fresh.right)
+    assert before > 0.05
+    assert after < 0.03
+    assert models["pair"].weights[0] + models["pair"].weights[1] == pytest.approx(0.5, abs=0.06)
+
+
+def test_bins_agree_with_scikit_learn():
+    """Reference: sklearn.calibration.calibration_curve, quantile bins."""
+    answers = simulated()
+    said = predict(fit(answers), answers)
+    found, expected = calibration_curve(answers.right, said, n_bins=10, strategy="quantile")
+    ours = np.array(bins(said, answers.right))
+    assert ours[:, 0] == pytest.approx(expected, abs=2e-3)
+    assert ours[:, 1] == pytest.approx(found, abs=1e-2)
+
+
+def test_kinds_with_few_or_one_sided_answers_stay_raw():
+    assert fit(simulated(50)) == {}
+    answers = simulated(200)
+    assert fit(Answers(answers.features, answers.kind, np.ones(200))) == {}
+
+
+def test_names_are_held_to_the_raw_belief():
+    answers = simulated(kind="name")
+    said = predict(fit(answers), answers)
+    raw = np.array([sigmoid(value) for value in answers.features[:, 0]])
+    assert (said <= raw + 1e-9).all()
+
+
+def test_threshold_keeps_its_promise_and_is_not_bold():
+    said = np.linspace(1, 0, 1000)
+    right = (np.arange(1000) < 500).astype(float)
+    at = threshold(said, right, 0.99, 0.0)
+    assert right[said >= at].mean() >= 0.99
+    assert threshold(np.ones(5), np.ones(5), 0.99, 0.5) > 1  # five right ones prove little
+    assert threshold(np.zeros(0), np.zeros(0), 0.99, 0.5) > 1
+    assert threshold(np.full(400, 0.7), np.ones(400), 0.99, 0.9) == 0.9
+
+
+def test_only_clear_pairs_are_eligible_for_sure():
+    features = np.array([[5, 5, 0.5, 1, 1], [5, 1, 0.5, 1, 1], [5, 5, 4, 1, 1], [5, 5, 0, 1, 1.0]])
+    answers = Answers(features, np.array(["pair", "pair", "pair", "name"]), np.ones(4))
+    assert eligible(answers).tolist() == [True, False, False, False]
+
+
+def test_sure_means_99_of_100_on_fresh_answers():
+    data, _, _ = calibrate(simulated(8000), "simulated")
+    fresh = simulated(8000, seed=5)
+    said = predict(fit(simulated(8000)), fresh)
+    sure = eligible(fresh) & (said >= data["sure"])
+    assert sure.sum() > 100
+    assert fresh.right[sure].mean() >= 0.985
+
+
+def test_written_file_is_read_back_by_the_package(tmp_path):
+    out, csv = tmp_path / "calibration.json", tmp_path / "answers.csv"
+    answers = simulated(600)
+    write_answers(
+        csv,
+        (
+            (Features(sigmoid(row[0]), row[1], row[2], 0.0, row[4], "pair"), bool(right))
+            for row, right in zip(answers.features, answers.right, strict=True)
+        ),
+    )
+    again = read_answers(csv)
+    assert again.features == pytest.approx(answers.features, abs=1e-6)
+    main([str(csv), "--out", str(out)])
+    calibration = load_calibration(out)
+    assert calibration.fitted
+    assert json.loads(out.read_text())["fitted_on"] == "answers.csv"
+    model = fit(again.part(np.random.default_rng(0).permutation(600) % 2 == 0))
+    seen = Features(0.99, 4.0, 0.5, 1.0, 1.0, "pair")
+    row = Answers(np.array([seen.vector]), np.array(["pair"]), np.ones(1))
+    assert confidence(seen, calibration) == pytest.approx(predict(model, row)[0], abs=1e-3)
+    assert out.with_suffix(".png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_plot_of_few_answers(tmp_path):
+    draw(tmp_path / "few.png", np.array([0.5, 0.9]), np.array([0.0, 1.0]))
+    assert (tmp_path / "few.png").exists()
+
+
+@pytest.mark.parametrize("text", ["", "logit,kind\n1,pair\n", ",".join([*NAMES, "kind", "right"])])
+def test_unusable_answers_are_named(tmp_path, text):
+    path = tmp_path / "answers.csv"
+    path.write_text(text)
+    with pytest.raises(InputError, match="answers.csv"):
+        read_answers(path)
+    with pytest.raises(InputError, match=r"none\.csv"):
+        read_answers(tmp_path / "none.csv")
