@@ -1,1 +1,1 @@
-"""The phone page: routes, templates and the readers behind them. `app.build` makes the whole app."""
+"""The phone page: routes, templates, and the readers behind them; `app.build` makes the app."""

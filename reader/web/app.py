@@ -13,7 +13,8 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Scope
 
 from reader.web import api
-from reader.web.gate import Gate, Keys, SafeHeaders
+from reader.web.gate import Gate, Keys
+from reader.web.headers import SafeHeaders
 from reader.web.pages import answer, bins, fit, names, pair, programs, review, snap, wheel
 from reader.web.parts import Bench
 from reader.web.readers import Readers
@@ -38,9 +39,7 @@ def build(settings: PageSettings) -> Starlette:
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         limits = settings.limits
-        readers = Readers(
-            settings.work, settings.workers, settings.waiting, limits.reading_seconds
-        )
+        readers = Readers(settings.work, settings.workers, settings.waiting, limits.reading_seconds)
         app.state.bench = Bench(readers, limits)
         try:
             yield

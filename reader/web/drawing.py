@@ -18,7 +18,9 @@ WALL = 1.7  # mm, floor of the rim's well
 MARGIN = 16.0  # mm around the section, for the figures
 NEAR = 12  # mm to either side that the ruler of bead seats shows at least
 FAR = 60  # mm: a second diameter beyond that is not put on it
-RULER = 150.0  # half its length, and LINE, BLOCK: where it lies and how high a label is, in its units
+RULER = (
+    150.0  # half its length, and LINE, BLOCK: where it lies and how high a label is, in its units
+)
 LINE, BLOCK = 16.0, 62.0
 
 

@@ -8,11 +8,9 @@ from __future__ import annotations
 import base64
 import hashlib
 import hmac
-import logging
 import secrets
 import time
 from collections import OrderedDict
-from collections.abc import Callable
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers
@@ -20,67 +18,13 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from reader.web.refusals import Refusal
+from reader.web.refusals import Refusal, Refuse
 from reader.web.settings import PageSettings
-
-log = logging.getLogger(__name__)
 
 COOKIE = "bench"
 SESSION_SECONDS = 14 * 24 * 3600
 OPEN_PATHS = ("/pair", "/static/", "/manifest.webmanifest")
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
-
-Refuse = Callable[[Request, Refusal], Response]
-
-HEADERS = {
-    "content-security-policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; "
-        "connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
-        "frame-ancestors 'none'"
-    ),
-    "x-content-type-options": "nosniff",
-    "x-frame-options": "DENY",
-    "referrer-policy": "same-origin",
-    "cross-origin-opener-policy": "same-origin",
-    "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "geolocation=(), microphone=(), payment=(), usb=()",
-}
-
-
-class SafeHeaders:
-    """Adds the security headers to every answer, also to those for faults of ours."""
-
-    def __init__(self, app: ASGIApp, refuse: Refuse) -> None:
-        self._app, self._refuse = app, refuse
-        self._headers = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Pass on, with headers."""
-        if scope["type"] != "http":
-            await self._app(scope, receive, send)
-            return
-        begun = False
-
-        async def with_headers(message: Message) -> None:
-            nonlocal begun
-            if message["type"] == "http.response.start":
-                begun = True
-                message["headers"] = self._completed(list(message.get("headers", [])))
-            await send(message)
-
-        try:
-            await self._app(scope, receive, with_headers)
-        except Exception:
-            log.exception("a page failed")
-            if begun:
-                raise
-            fault = Refusal(500, "something went wrong here", "try once more")
-            await self._refuse(Request(scope), fault)(scope, receive, with_headers)
-
-    def _completed(self, headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
-        if not any(name.lower() == b"cache-control" for name, _ in headers):
-            headers.append((b"cache-control", b"no-store"))
-        return headers + self._headers
 
 
 class Keys:
@@ -137,9 +81,7 @@ class Gate:
     it came with the code, or with the token as a header).
     """
 
-    def __init__(
-        self, app: ASGIApp, settings: PageSettings, keys: Keys, refuse: Refuse
-    ) -> None:
+    def __init__(self, app: ASGIApp, settings: PageSettings, keys: Keys, refuse: Refuse) -> None:
         self._app, self._settings, self._refuse = app, settings, refuse
         self.keys = keys
         limits = settings.limits
@@ -206,9 +148,7 @@ class Gate:
             fresh = session if not path.startswith(("/static/", "/api/")) else ""
         request.state.session, request.state.token = session, self.keys.token(session)
         sent = request.headers.get("x-form-token", "")
-        request.state.trusted = hmac.compare_digest(
-            sent.encode(), request.state.token.encode()
-        )
+        request.state.trusted = hmac.compare_digest(sent.encode(), request.state.token.encode())
         if path.startswith("/api/") and request.method not in SAFE_METHODS:
             self._check_api(request)
         return None, fresh

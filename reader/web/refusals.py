@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from starlette.requests import Request
+from starlette.responses import Response
+
 
 class Refusal(Exception):
     """A request that is turned down.
@@ -12,3 +17,6 @@ class Refusal(Exception):
     def __init__(self, status: int, message: str, remedy: str = "") -> None:
         super().__init__(message)
         self.status, self.message, self.remedy = status, message, remedy
+
+
+Refuse = Callable[[Request, Refusal], Response]

@@ -79,10 +79,14 @@ def asset(name: str) -> str:
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
     """Render one page."""
-    text = environment().get_template(template).render(
-        path=request.url.path,
-        token=getattr(request.state, "token", ""),
-        **values,
+    text = (
+        environment()
+        .get_template(template)
+        .render(
+            path=request.url.path,
+            token=getattr(request.state, "token", ""),
+            **values,
+        )
     )
     return HTMLResponse(text, status_code=status)
 

@@ -67,9 +67,7 @@ def _found(text: str, market: str) -> list[Meant]:
         for one in meanings(marking.notation, marking.numbers, load_tables(), market):
             key = (one.size, one.part)
             if key not in found or found[key].share < one.share:
-                found[key] = Meant(
-                    one.size, one.part, one.share, one.why, one.from_memory, kind
-                )
+                found[key] = Meant(one.size, one.part, one.share, one.why, one.from_memory, kind)
     return list(found.values())
 
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 import asyncio
 import hmac
 import time
+from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
+from typing import Any
 from urllib.parse import parse_qsl
 
 from python_multipart.exceptions import FormParserError
@@ -127,7 +129,7 @@ async def _read_multipart(request: Request, boundary: bytes, limits: Limits) -> 
     return collector.form
 
 
-async def _chunks(request: Request, limits: Limits, most: int):  # type: ignore[no-untyped-def]
+async def _chunks(request: Request, limits: Limits, most: int) -> AsyncIterator[bytes]:
     """The body piece by piece, cut off when too large, too slow or silent."""
     too_large = Refusal(
         413, "that is too much at once", "send fewer photos, or photos below 40 MB each"
@@ -166,7 +168,7 @@ class Collector:
         self._name, self._is_file = "", False
         self._data = bytearray()
 
-    def callbacks(self):  # type: ignore[no-untyped-def]
+    def callbacks(self) -> Any:
         """The events that python-multipart's parser tells."""
         names = (
             "part_begin part_data part_end header_field header_value header_end "
@@ -216,9 +218,7 @@ class Collector:
         if not looks_like_photo(data):
             raise Refusal(415, "one file is not a photo", PHOTO_WANTED)
         if len(self.form.files) >= self._limits.photos:
-            raise Refusal(
-                413, "too many photos of one part", f"send {self._limits.photos} at most"
-            )
+            raise Refusal(413, "too many photos of one part", f"send {self._limits.photos} at most")
         self.form.files.append(data)
 
     def _on_end(self) -> None:

@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from reader.errors import ReaderError
 from reader.catalogue.records import Findings
+from reader.errors import ReaderError
 from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
 
 VIEW_SIDE = 1400  # longest side of the picture that the page shows, pixels
@@ -198,9 +198,9 @@ def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: 
     line = replace(line, outline=outlined(strip.region))
     cut = around(marking, strip.pixels)
     width = max(1, round(cut.shape[1] * STRIP_HEIGHT / cut.shape[0]))
-    cut = cv2.resize(cut, (width, STRIP_HEIGHT), interpolation=cv2.INTER_CUBIC)
+    shown = cv2.resize(cut, (width, STRIP_HEIGHT), interpolation=cv2.INTER_CUBIC)
     name = f"line-{number}.jpg"
-    write_bytes(folder / name, ".jpg", cut, [cv2.IMWRITE_JPEG_QUALITY, 88])
+    write_bytes(folder / name, ".jpg", shown, [cv2.IMWRITE_JPEG_QUALITY, 88])
     return replace(line, picture=name, width=width, height=STRIP_HEIGHT)
 
 

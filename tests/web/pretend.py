@@ -79,9 +79,7 @@ def sure(photos):
 
 
 def torn(photos):
-    inch = marking(
-        photos[0], "inch_fraction", "26 x 1 3/8", {"diameter_in": 26, "width_in": 1.375}
-    )
+    inch = marking(photos[0], "inch_fraction", "26 x 1 3/8", {"diameter_in": 26, "width_in": 1.375})
     why = (reason("inch fraction alone", "26 x 1 3/8 is 590 or 597", 0.4),)
     return Reading(
         (
@@ -91,7 +89,9 @@ def torn(photos):
         Verdict.CANT_TELL,
         "tyre",
         markings=(inch,),
-        advice=("Is it the 590 or the 597 kind? Photograph the other side, the ISO size may be there.",),
+        advice=(
+            "Is it the 590 or the 597 kind? Photograph the other side, the ISO size may be there.",
+        ),
     )
 
 

@@ -103,7 +103,12 @@ def test_fit_and_wheel(program):
 
 
 def test_troubles_say_what_to_do(program):
-    for path in ("/api/sizes?text=rubber", "/api/sizes", "/api/fit?tyre=47-507&rim=", "/api/nothing"):
+    for path in (
+        "/api/sizes?text=rubber",
+        "/api/sizes",
+        "/api/fit?tyre=47-507&rim=",
+        "/api/nothing",
+    ):
         answer = program.get(path)
         assert answer.status_code in (404, 422)
         assert answer.json()["error"] and answer.json()["remedy"]

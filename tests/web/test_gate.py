@@ -138,7 +138,11 @@ def test_too_many_requests_are_slowed(make_app):
 def test_a_bucket_fills_again():
     bucket = Buckets(refill=1.0, burst=2.0, most=3)
     assert [bucket.allow("a", now) for now in (0, 0, 0, 1.5, 1.6)] == [
-        True, True, False, True, False,
+        True,
+        True,
+        False,
+        True,
+        False,
     ]
     for name in "bcdef":
         assert bucket.allow(name, 2.0)

@@ -59,7 +59,9 @@ def bomb():
     """A PNG of a few hundred bytes that claims 60000 x 60000 pixels."""
 
     def chunk(kind, body):
-        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+        return (
+            struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+        )
 
     head = struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
     body = zlib.compress(bytes(np.zeros(100_000, np.uint8)))
@@ -106,6 +108,11 @@ def test_hostile_fields_come_back_as_text(client):
         (f"{address}/shelve", {"bin": evil, "shelf": evil, "condition": evil}),
     ):
         assert "<script>alert" not in post(client, path, **fields).text
-    for path in (f"/names?find={evil}", f"/fit?tyre={evil}&rim={evil}", f"/bins?size={evil}", address):
+    for path in (
+        f"/names?find={evil}",
+        f"/fit?tyre={evil}&rim={evil}",
+        f"/bins?size={evil}",
+        address,
+    ):
         page = client.get(path).text
         assert "<script>alert" not in page and "<img src=x" not in page

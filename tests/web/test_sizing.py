@@ -32,7 +32,9 @@ def test_a_name_of_two_sizes_is_not_decided_for_the_visitor():
         typed_size("26 x 1 3/8", "tyre")
 
 
-@pytest.mark.parametrize("text", ["", "rubber", "9999", "0-0", "622-622", "47-508", "; DROP", "é" * 60])
+@pytest.mark.parametrize(
+    "text", ["", "rubber", "9999", "0-0", "622-622", "47-508", "; DROP", "é" * 60]
+)
 def test_nonsense_is_refused_with_an_example(text):
     with pytest.raises(InputError) as caught:
         meant_by(text)

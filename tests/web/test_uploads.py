@@ -23,7 +23,13 @@ def test_no_photo(client):
 
 @pytest.mark.parametrize(
     "content",
-    [b"", b"GIF89a" + b"0" * 64, b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"%PDF-1.7", b"MZ\x90"],
+    [
+        b"",
+        b"GIF89a" + b"0" * 64,
+        b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+        b"%PDF-1.7",
+        b"MZ\x90",
+    ],
 )
 def test_what_is_no_photo_is_refused_whatever_it_calls_itself(client, content):
     answer = send(client, ("holiday.jpg", content, "image/jpeg"))
@@ -63,7 +69,8 @@ def test_memory_of_all_uploads_together_is_limited(make_app):
 
 
 @pytest.mark.parametrize(
-    "kind", ["multipart/form-data", "multipart/form-data; boundary=", "text/plain", "application/json"]
+    "kind",
+    ["multipart/form-data", "multipart/form-data; boundary=", "text/plain", "application/json"],
 )
 def test_broken_forms_are_refused(client, kind):
     token_of(client)
@@ -175,7 +182,9 @@ def test_progress_is_told(client):
     token = token_of(client)
     files = [("photo", ("a.jpg", pretend.photo(pretend.SLOW), "image/jpeg"))]
     json = {"accept": "application/json"}
-    address = client.post("/snap", data={"token": token}, files=files, headers=json).json()["address"]
+    address = client.post("/snap", data={"token": token}, files=files, headers=json).json()[
+        "address"
+    ]
     steps = set()
     for _ in range(200):
         now = client.get(f"{address}/state").json()

@@ -42,12 +42,13 @@ def build() -> FastAPI:
         description=ABOUT,
         docs_url=None,  # the ready-made documents load scripts from elsewhere
         redoc_url=None,
-        exception_handlers={**HANDLERS, RequestValidationError: senseless},
         responses=TROUBLES,
         servers=[{"url": "/api"}],
         root_path_in_servers=False,
         redirect_slashes=False,
     )
+    for kind, handler in {**HANDLERS, RequestValidationError: senseless}.items():
+        app.add_exception_handler(kind, handler)
     for family in (sizes, fits, parts, depot):
         app.include_router(family.ROUTER)
     return app

@@ -13,9 +13,7 @@ from reader.web.pages.names import rows
 from reader.web.sizing import meant_by, typed_size
 
 ROUTER = APIRouter(tags=["sizes"])
-SizeText = Annotated[
-    str, Query(min_length=1, max_length=60, examples=["37-590", "26 x 1 3/8"])
-]
+SizeText = Annotated[str, Query(min_length=1, max_length=60, examples=["37-590", "26 x 1 3/8"])]
 
 
 @ROUTER.get("/sizes")

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from reader.errors import InputError
-from reader.records import Size
+from reader.records import PartKind, Size
 from reader.size.fit import Fit, fit
 from reader.size.listing import Line, rims_for, tyres_for
 from reader.size.names import other_names
@@ -32,6 +32,7 @@ EDGES = {
     "HB": "HB, beaded edge",
     "TUBULAR": "for glued tyres (tubular)",
 }
+KINDS: tuple[PartKind, ...] = ("tyre", "rim")
 GOES_WITH = ("tubeless", "hookless", "folding", "tyre_min", "tyre_max", "rim_max", "edge", "use")
 
 
@@ -54,8 +55,8 @@ def show(request: Request) -> Response:
     trouble: InputError | None = None
     answer = Answer()
     try:
-        for kind in ("tyre", "rim"):
-            sides[kind] = side(kind, query, bench, market)  # type: ignore[arg-type]
+        for kind in KINDS:
+            sides[kind] = side(kind, query, bench, market)
         answer = answered(sides["tyre"], sides["rim"], query)
     except InputError as error:
         trouble = error
