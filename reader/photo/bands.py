@@ -31,20 +31,24 @@ def bands(ring: Ring, photo: Photo, height: float | None = None) -> list[Region]
         height: of the text's band as a share of the ring's radius; a usual one when missing.
 
     Returns:
-        Regions with the most fine detail first (their `score` is relative to the best); pairs of a
-        region and the same turned by 180° stay together.
+        Regions with the most change along the line first (`score` is relative to the best); a
+        region and the same turned by 180° follow each other.
     """
     if height is None:
         height = TEXT_HEIGHT if ring.seen > 0.2 else CLOSE_UP_HEIGHT
-    detail, factor = _detail(photo)
+    slopes, factor = _slopes(photo)
     found: list[tuple[float, Region]] = []
     low, high = min(ring.edges) - INSIDE, max(ring.edges) + OUTSIDE
     for level in np.arange(low, high, 0.6 * height):
         outline = ring.ellipse.scaled(float(level))
         for start, stop in _arcs(outline, height, photo.shape):
-            line = outline.points(np.linspace(start, stop, 25)).astype(np.float32)
-            region = Region(photo, line, _thickness(outline, line, height), finder="ring")
-            found.append((_mean_along(detail, line / factor), region))
+            line = outline.points(np.linspace(start, stop, 40)).astype(np.float32)
+            steps, half_size = _across(outline, line)
+            thick = max(2.0, half_size * height)
+            region = Region(photo, line, thick, finder="ring")
+            small_line = line.astype(float) / factor
+            amount = _changes_along(slopes, small_line, steps, thick / factor)
+            found.append((amount, region))
     best = max((amount for amount, _ in found), default=0.0) or 1.0
     found.sort(key=lambda item: -item[0])
     both = []
@@ -65,26 +69,32 @@ def _arcs(outline: Ellipse, height: float, shape: tuple[int, int]) -> list[tuple
     return [(s, s + span) for s, seen in zip(starts, inside.sum(0) >= 2, strict=True) if seen]
 
 
-def _thickness(outline: Ellipse, line: Floats, height: float) -> float:
-    """Pixels across the band, averaged along it: a ring seen at an angle is thinner in places."""
+def _across(outline: Ellipse, line: Floats) -> tuple[Points, float]:
+    """Unit vectors along the line, and the ring's mean half size square to it.
+
+    A ring seen at an angle is thinner in places, and so is a band on it.
+    """
     step = np.gradient(line.astype(float), axis=0)
     step /= np.hypot(step[:, 0], step[:, 1])[:, None]
     radius = line - np.array([outline.x, outline.y])
-    across = np.abs(radius[:, 0] * step[:, 1] - radius[:, 1] * step[:, 0])
-    return max(2.0, float(across.mean()) * height)
+    return step, float(np.abs(radius[:, 0] * step[:, 1] - radius[:, 1] * step[:, 0]).mean())
 
 
-def _detail(photo: Photo) -> tuple[Points, float]:
-    """Small map of fine contrast, and how many photo pixels one of its pixels stands for."""
+def _slopes(photo: Photo) -> tuple[Points, float]:
+    """Brightness slopes of a small copy, H x W x 2, and photo pixels per pixel of it."""
     factor = max(1.0, max(photo.shape) / DETAIL_SIDE)
     size = (max(1, round(photo.shape[1] / factor)), max(1, round(photo.shape[0] / factor)))
     small = cv2.resize(photo.pixels, size, interpolation=cv2.INTER_AREA)
-    grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32)
-    fine = np.abs(grey - cv2.GaussianBlur(grey, (0, 0), 2.5))
-    return cv2.GaussianBlur(np.minimum(fine, 24), (0, 0), 4).astype(float), factor
+    grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
+    both = [cv2.Sobel(grey, cv2.CV_32F, *order) for order in ((1, 0), (0, 1))]
+    return np.stack(both, 2).astype(float), factor
 
 
-def _mean_along(detail: Points, line: Floats) -> float:
-    xs = np.clip(line[:, 0].astype(int), 0, detail.shape[1] - 1)
-    ys = np.clip(line[:, 1].astype(int), 0, detail.shape[0] - 1)
-    return float(detail[ys, xs].mean())
+def _changes_along(slopes: Points, line: Points, steps: Points, reach: float) -> float:
+    """Mean change of brightness along a band: letters have it, a rim's smooth edge has not."""
+    ups = np.stack([steps[:, 1], -steps[:, 0]], 1)
+    places = np.concatenate([line + ups * reach * offset for offset in (-0.3, 0, 0.3)])
+    xs = np.clip(places[:, 0].astype(int), 0, slopes.shape[1] - 1)
+    ys = np.clip(places[:, 1].astype(int), 0, slopes.shape[0] - 1)
+    change = np.abs((slopes[ys, xs] * np.tile(steps, (3, 1))).sum(1))
+    return float(np.minimum(change, 120).mean())
