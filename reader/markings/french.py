@@ -63,6 +63,8 @@ def clean(line: str) -> Iterator[Marking]:
             continue
         if _RIM_AFTER.match(line, match.end()) or _RIM_BEFORE.search(line[: match.start()]):
             continue
+        if width == 0 and line[max(0, match.start() - 1) : match.start()].isalpha():
+            continue  # part of a word or a code
         if (match[4] and not match[5]) or WIDTHS[0] <= width <= WIDTHS[1]:
             span = match.span()
             yield _marking(int(diameter), width, letter, span, glue(line, *span))

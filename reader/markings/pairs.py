@@ -25,7 +25,8 @@ _TWO, _THREE = rf"({DIGIT}\s?{DIGIT})", rf"({DIGIT}\s?{DIGIT}\s?{DIGIT})"
 _WIDTH_FIRST = (
     re.compile(rf"(?={_TWO}{_SIGN}{_THREE})"),
     re.compile(rf"(?={_THREE}{_SIGN}{_THREE})"),
-    re.compile(rf"(?=({DIGIT}{DIGIT})(\s?)({DIGIT}{{3}}))"),  # the dash is gone
+    # The dash is gone; inside a longer word that would be any number.
+    re.compile(rf"(?<![A-Z])(?=({DIGIT}{DIGIT})(\s?)({DIGIT}{{3}})(?![A-Z]))"),
     # A digit is gone:
     re.compile(r"(?<![0-9A-Z?])(?:(?=(\d)(-)(\d\d\d))|(?=(\d\d)(-)(\d\d)(?!\d)))"),
 )

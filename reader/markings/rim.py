@@ -30,8 +30,10 @@ NOTATION = "rim"
 MODERN = (349, 406, 451, 507, 559, 584, 622)  # common practice, no source
 _KIND = r"(?:\s?(TSS|TC|SS|HB|C|I)(?![A-Z]))?"  # I: inner width
 _BEFORE = r"(?:(?<![A-Z0-9])(TSS|TC|SS|HB|C)\s?)?"
-_BSD_FIRST = re.compile(rf"{_BEFORE}(\d{{3}})\s?[X*-]\s?(1[0-3]\d|\d\d(?:[.,]\d)?){_KIND}")
-_WIDTH_FIRST = re.compile(rf"{_BEFORE}(1[0-3]\d|\d\d(?:[.,]\d)?){_KIND}\s?[X*-]\s?(\d{{3}}){_KIND}")
+_BSD_FIRST = re.compile(rf"{_BEFORE}(\d{{3}})\s?[X*-]\s?(1[0-3]\d|\d\d(?:[.,][1-9])?){_KIND}")
+_WIDTH_FIRST = re.compile(
+    rf"{_BEFORE}(1[0-3]\d|\d\d(?:[.,][1-9])?){_KIND}\s?[X*-]\s?(\d{{3}}){_KIND}"
+)
 _FRENCH_LETTER = re.compile(r"\s?[ABD](?![A-Z])")
 
 _RIM = Part(
