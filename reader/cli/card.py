@@ -42,7 +42,8 @@ def _headline(reading: Reading, colour: str) -> Iterator[Text]:
         yield Text(measures(best), style="dim")
     else:
         yield Text("The size is not settled", style=f"bold {colour}")
-        yield Text(f"best guess {best.size}: {report.belief(reading)}", style="dim")
+        share = report.percent(best.probability)
+        yield Text(f"it could be {best.size}, belief {share}, and that is not enough", style="dim")
 
 
 def measures(candidate: Candidate) -> str:
@@ -75,7 +76,8 @@ def _sections(reading: Reading) -> Iterator[tuple[str, Iterable[Text]]]:
     best = reading.best
     if best is not None:
         yield "also called", [Text(", ".join(best.names))] if best.names else []
-        yield "because", [_piece(piece) for piece in _weightiest(best)]
+        several = len(reading.photos) > 1
+        yield "because", [_piece(piece, several) for piece in _weightiest(best)]
         yield "or else", [_rival(other) for other in _rivals(reading)]
     else:
         yield "text seen", [Text(text) for text in _texts(reading)]
@@ -88,12 +90,13 @@ def _weightiest(candidate: Candidate) -> list[Evidence]:
     return sorted(candidate.evidence, key=lambda piece: -abs(piece.weight))[:_PIECES]
 
 
-def _piece(piece: Evidence) -> Text:
+def _piece(piece: Evidence, name_photo: bool) -> Text:
     sign = "+" if piece.weight > 0 else "−" if piece.weight < 0 else "·"
     line = Text(f"{sign} {piece.name}")
     if piece.detail:
         line.append(f": {piece.detail}")
-    origin = ", ".join(part for part in (piece.photo, piece.engine) if part)
+    photo = piece.photo if name_photo else ""
+    origin = ", ".join(part for part in (photo, piece.engine) if part)
     return line.append(f"  [{origin}]", style="dim") if origin else line
 
 
