@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import csv
+import logging
 import shutil
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, fields, replace
@@ -70,7 +71,7 @@ def cut_down(path: Path, axes: str = "") -> tuple[bytes, set[int]]:
     from fontTools.ttLib import TTFont, TTLibError
 
     try:
-        font = TTFont(path, lazy=True)
+        font = TTFont(path, lazy=True, recalcTimestamp=False)
         if "fvar" in font:
             font = _instance(font, axes)
         options = subset.Options(
@@ -206,6 +207,8 @@ def main() -> None:
     parser.add_argument("--work", type=Path, default=Path("out/font-packages"))
     parser.add_argument("--choose", action="store_true", help="choose anew and rewrite fonts.csv")
     chosen = parser.parse_args()
+    # tables that fontTools leaves out are none that drawing needs
+    logging.getLogger("fontTools").setLevel(logging.ERROR)
     try:
         if chosen.choose:
             made = split(list(choose(chosen.work)))

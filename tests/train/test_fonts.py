@@ -119,6 +119,7 @@ def test_cutting_down_keeps_only_the_wanted_letters(tmp_path):
     data, have = fonts.cut_down(path)
     assert set(have) == set(covered())
     assert fontcheck.faults(data, have) == []
+    assert fonts.cut_down(path)[0] == data
 
 
 def test_a_font_without_a_times_sign_draws_x_instead(tmp_path):
