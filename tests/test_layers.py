@@ -1,0 +1,89 @@
+"""Dependencies point one way, and only the command line prints or exits."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1] / "reader"
+STAGES = {"photo", "ocr", "markings", "size"}
+GROUND = {"records", "errors", "tables", "rows"}
+MIDDLE = {"pipeline", "report", "catalogue"}
+TOP = {"cli", "web"}
+
+ALLOWED = {
+    "errors": set(),
+    "records": {"errors"},
+    "rows": {"errors", "records"},
+    "tables": GROUND,
+    **{stage: GROUND for stage in STAGES},
+    **{part: GROUND | STAGES | MIDDLE for part in MIDDLE},
+    **{part: GROUND | STAGES | MIDDLE | TOP for part in TOP},
+    "train": GROUND | STAGES | MIDDLE,
+}
+FILES = sorted(path for path in ROOT.rglob("*.py") if path != ROOT / "__init__.py")
+
+
+def part_of(path):
+    """The folder or module right under `reader` that a file belongs to."""
+    return path.relative_to(ROOT).parts[0].removesuffix(".py")
+
+
+def imports(path):
+    """Every module named in an import statement, wherever in the file it stands."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (name.name for name in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: a relative import"
+            yield from (f"{node.module}.{name.name}" for name in node.names)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_file_imports_only_what_lies_below_it(path):
+    own = part_of(path)
+    used = {name.split(".")[1] for name in imports(path) if name.startswith("reader.")}
+    assert used <= ALLOWED[own] | {own, "__init__"}
+
+
+def test_every_part_has_a_place_in_the_order():
+    assert {part_of(path) for path in FILES} <= set(ALLOWED)
+
+
+def test_sizes_are_told_without_pixels():
+    for path in (path for path in FILES if part_of(path) in {"size", "tables", "rows"}):
+        roots = {name.split(".")[0] for name in imports(path)}
+        assert not roots & {"cv2", "PIL", "onnxruntime"}, path
+
+
+def test_torch_stays_in_training():
+    for path in (path for path in FILES if part_of(path) != "train"):
+        assert "torch" not in {name.split(".")[0] for name in imports(path)}, path
+
+
+def speaks(node):
+    """Whether a call prints or ends the program."""
+    if not isinstance(node, ast.Call):
+        return False
+    name = ast.unparse(node.func)
+    return name in {"print", "exit", "quit", "sys.exit", "sys.stdout.write"}
+
+
+def test_only_the_command_line_prints_or_exits():
+    quiet = [path for path in FILES if part_of(path) not in {"cli", "train"}]
+    loud = [
+        f"{path.relative_to(ROOT)}:{node.lineno}"
+        for path in quiet
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if speaks(node)
+    ]
+    assert loud == []
+
+
+def test_asking_for_help_loads_nothing_heavy():
+    heavy = "{'cv2', 'PIL', 'onnxruntime', 'sqlalchemy', 'starlette', 'fastapi', 'torch'}"
+    code = f"import sys, reader.cli; print(sorted({heavy} & set(sys.modules)))"
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "[]"
