@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from reader.web.serving import Plan
     from reader.web.settings import PageSettings
 
 HELP = typer.Option
@@ -50,15 +51,15 @@ def serve(
 
     plan = serving.plan(network, address, port, name or [], secure=certificate is not None)
     settings = serving.settings(plan, code, catalogue, photos, market, workers)
+    server = serving.ready(plan, settings, certificate, key)
     show(plan, settings)
-    serving.run(plan, settings, certificate, key)
+    server.run()
 
 
-def show(plan: object, settings: PageSettings) -> None:
+def show(plan: Plan, settings: PageSettings) -> None:
     """Print the address and, for phones, the QR code."""
     from reader.web import serving
 
-    assert isinstance(plan, serving.Plan)
     typer.echo(f"The page: {plan.address}")
     if settings.pairing:
         typer.echo(serving.qr_text(plan.pairing_address(settings.code)))

@@ -10,6 +10,7 @@ import contextlib
 import multiprocessing
 import os
 import queue
+import signal
 import threading
 import time
 from collections.abc import Callable
@@ -156,13 +157,14 @@ class Child:
 
 def serve(pipe: Connection, work: Work) -> None:
     """The reading process: take a task, do it, send the outcome, until the pipe closes."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends us
     with contextlib.suppress(OSError):
         os.nice(10)  # the page itself goes first
     warm_up()
     while True:
         try:
             task = pipe.recv()
-        except (EOFError, KeyboardInterrupt):
+        except EOFError:
             return
         pipe.send(("end", attempt(work, task, lambda step, share: pipe.send(("on", step, share)))))
 

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import uvicorn
+
 from reader.errors import InputError, ServerError
 from reader.web.settings import PageSettings, fresh_code
 
@@ -137,36 +139,48 @@ def qr_text(address: str) -> str:
     return out.getvalue()
 
 
-def run(plan: Plan, settings: PageSettings, certificate: Path | None, key: Path | None) -> None:
-    """Serve until stopped.
+@dataclass(frozen=True)
+class Ready:
+    """A server that holds its port and its catalogue, and only waits to be let go."""
+
+    server: uvicorn.Server
+    listener: socket.socket
+
+    def run(self) -> None:
+        """Serve until stopped."""
+        self.server.run(sockets=[self.listener])
+
+
+def ready(
+    plan: Plan, settings: PageSettings, certificate: Path | None = None, key: Path | None = None
+) -> Ready:
+    """Take the port and open the catalogue.
 
     Raises:
         ServerError: the port is taken, or the certificate can't be used.
         CatalogueError: the catalogue can't be opened.
     """
-    import uvicorn
-
     from reader.web.app import build
 
-    listener = bound(plan)
+    app = build(settings)
+    config = uvicorn.Config(
+        app,
+        log_level="warning",
+        server_header=False,
+        proxy_headers=False,
+        timeout_keep_alive=15,
+        timeout_graceful_shutdown=5,
+        limit_concurrency=200,
+        h11_max_incomplete_event_size=32_768,
+        ssl_certfile=certificate,
+        ssl_keyfile=key,
+    )
     try:
-        config = uvicorn.Config(
-            build(settings),
-            log_level="warning",
-            server_header=False,
-            proxy_headers=False,
-            timeout_keep_alive=15,
-            limit_concurrency=200,
-            h11_max_incomplete_event_size=32_768,
-            ssl_certfile=certificate,
-            ssl_keyfile=key,
-        )
         config.load()
     except OSError as error:
-        listener.close()
         remedy = "check the files given with --certificate and --key"
         raise ServerError(f"the certificate can't be used ({error})", remedy) from error
-    uvicorn.Server(config).run(sockets=[listener])
+    return Ready(uvicorn.Server(config), bound(plan))
 
 
 def bound(plan: Plan) -> socket.socket:
@@ -180,6 +194,7 @@ def bound(plan: Plan) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((plan.listen, plan.port))
+        listener.listen(256)  # from now on a phone waits instead of being turned away
     except OSError as error:
         listener.close()
         raise ServerError(
