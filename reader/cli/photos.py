@@ -11,6 +11,7 @@ import typer
 def attach(app: typer.Typer) -> None:
     """Add this family's commands to the app."""
     app.command("read")(read)
+    app.command("engines")(engines)
 
 
 def read(
@@ -70,3 +71,21 @@ def read(
         stages=stages,
     )
     raise typer.Exit(int(run(wishes)))
+
+
+def engines() -> None:
+    """Say which reading engines are in use here, which versions, and where they come from.
+
+    Exit status: 0 if at least one works, 5 if none does.
+    """
+    from reader import ocr
+    from reader.errors import EngineError, ExitCode
+
+    working = 0
+    for kind in ocr.ENGINES:
+        try:
+            print(f"{kind.name}: {kind().describe()}")
+            working += 1
+        except EngineError as error:
+            print(f"{kind.name}: not in use; {error}")
+    raise typer.Exit(int(ExitCode.OK if working else ExitCode.ENGINE))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from functools import lru_cache
-from importlib.metadata import PackageNotFoundError, version
+from importlib.metadata import version
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -71,9 +71,12 @@ def cores() -> int:
 
 
 def describe() -> str:
-    """Model, wheel and runtime with their versions, in one line."""
-    try:
-        wheel, runtime = version(PACKAGE), version("onnxruntime")
-    except PackageNotFoundError as missing:
-        return f"scene: not installed ({missing.name})"
-    return f"scene: PP-OCRv6 small (from {PACKAGE} {wheel}) by onnxruntime {runtime}"
+    """Model, wheel and runtime with their versions, in one line.
+
+    Raises:
+        EngineError: the wheel or one of its model files is missing.
+    """
+    for file in (FINDER, RECOGNISER):
+        model_path(file)
+    runtime = version("onnxruntime")
+    return f"PP-OCRv6 small, from the wheel {PACKAGE} {version(PACKAGE)}, by onnxruntime {runtime}"

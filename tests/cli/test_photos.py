@@ -1,6 +1,8 @@
 """`tyremark read`: its options, what it prints and how it ends; the reading itself is played."""
 
 import json
+import subprocess
+import sys
 from importlib.resources import files
 
 import jsonschema
@@ -9,7 +11,7 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
-from reader import pipeline
+from reader import ocr, pipeline
 from reader.cli import app
 from reader.cli.read_run import SUFFIXES
 from reader.errors import EngineError, ExitCode, ReaderError
@@ -215,3 +217,41 @@ def test_an_overlay_folder_that_cant_be_made_is_one_clear_error(calls, picture):
     result = run("--overlay", photo / "inside", photo)
     assert isinstance(result.exception, ReaderError)
     assert "can't write" in str(result.exception)
+
+
+def test_the_program_itself_ends_with_one_line_and_the_status(tmp_path):
+    """Run as a user would, without the test runner in between."""
+    (tmp_path / "empty.png").write_bytes(b"")
+    code = "from reader.cli import main; main()"
+    said = subprocess.run(
+        [sys.executable, "-c", code, "read", "gone.jpg", "empty.png"],
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+    )
+    assert said.returncode == ExitCode.BAD_PHOTO
+    first, second = said.stderr.splitlines()
+    assert first.startswith("tyremark: gone.jpg does not exist: ")
+    assert second.startswith("tyremark: empty.png is empty: ")
+    assert said.stdout == ""
+
+
+def test_engines_names_each_with_its_version():
+    result = CliRunner().invoke(app, ["engines"])
+    assert result.exit_code == ExitCode.OK
+    lines = result.stdout.splitlines()
+    assert [line.split(":")[0] for line in lines] == [kind.name for kind in ocr.ENGINES]
+    assert "onnxruntime" in result.stdout
+    assert "tesseract 5" in result.stdout or "tesseract 4" in result.stdout
+
+
+def test_engines_says_what_to_do_about_a_missing_one(monkeypatch):
+    def gone(self):
+        raise EngineError("Tesseract is missing", "install it")
+
+    monkeypatch.setattr(ocr.Tesseract, "describe", gone)
+    result = CliRunner().invoke(app, ["engines"])
+    assert result.exit_code == ExitCode.OK
+    assert "tesseract: not in use; Tesseract is missing: install it" in result.stdout
+    monkeypatch.setattr(ocr, "ENGINES", [ocr.Tesseract])
+    assert CliRunner().invoke(app, ["engines"]).exit_code == ExitCode.ENGINE

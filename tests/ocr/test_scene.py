@@ -1,11 +1,15 @@
 """The general recogniser, on photographs from opencv-doc and against the wheel's own code."""
 
 import multiprocessing
+import subprocess
+import sys
 
 import cv2
 import numpy as np
 import pytest
 
+from reader.errors import EngineError
+from reader.ocr import scene_models
 from reader.ocr.alphabet import ALPHABET
 from reader.ocr.scene import HEIGHT, OVERLAP, STRIDE, WINDOW, Scene, batches, cut, decode, join
 
@@ -101,3 +105,22 @@ def test_a_forked_child_opens_its_own_model(words):
 
 def test_it_says_which_model_is_in_use():
     assert "PP-OCRv6 small" in Scene().describe()
+
+
+def test_without_the_wheel_the_error_says_what_to_install(monkeypatch):
+    monkeypatch.setattr(scene_models, "PACKAGE", "rapidocr_that_is_not_there")
+    with pytest.raises(EngineError, match="missing") as caught:
+        Scene().describe()
+    assert "pip install" in caught.value.remedy
+
+
+def test_only_the_wheels_files_are_used_never_its_code():
+    code = (
+        "import sys, numpy as np\n"
+        "from reader.ocr import scene_find, scene_models\n"
+        "scene_models.session(scene_models.RECOGNISER)\n"
+        "scene_find.find(np.zeros((64, 64, 3), np.uint8))\n"
+        "print('rapidocr' in sys.modules)\n"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "False"
