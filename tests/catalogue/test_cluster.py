@@ -1,0 +1,110 @@
+import os
+import re
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import fake_reader
+import pytest
+
+from reader.catalogue.canonical import dump
+from reader.catalogue.cluster import ClusterCrew
+from reader.catalogue.crew import LocalCrew
+from reader.catalogue.intake import take_in
+from reader.catalogue.store import open_catalogue
+from reader.errors import ServerError
+
+
+class Cluster:
+    """A scheduler and workers as processes of this machine."""
+
+    def __init__(self) -> None:
+        path = os.pathsep.join([str(Path(__file__).parent), os.environ.get("PYTHONPATH", "")])
+        self.env = {**os.environ, "PYTHONPATH": path, "FAKE_DELAY": "0.1"}
+        self.processes: list[subprocess.Popen[str]] = []
+        command = ["scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard"]
+        self.address = self._start(command, r"Scheduler at:\s+(tcp://\S+)")
+
+    def _start(self, arguments: list[str], wanted: str) -> str:
+        command = [sys.executable, "-m", "dask", *arguments]
+        process = subprocess.Popen(
+            command, env=self.env, stderr=subprocess.PIPE, text=True, stdout=subprocess.DEVNULL
+        )
+        self.processes.append(process)
+        assert process.stderr is not None
+        for line in process.stderr:
+            found = re.search(wanted, line)
+            if found:
+                threading.Thread(target=process.stderr.read, daemon=True).start()
+                return found[1]
+        raise AssertionError(f"{arguments} did not start")
+
+    def add_worker(self) -> "subprocess.Popen[str]":
+        options = ["--nthreads", "1", "--no-nanny", "--no-dashboard", "--host", "127.0.0.1"]
+        self._start(["worker", self.address, *options], r"Registered to:\s+(tcp://\S+)")
+        return self.processes[-1]
+
+    def stop(self) -> None:
+        for process in self.processes:
+            process.kill()
+            process.wait()
+
+
+@pytest.fixture
+def cluster() -> Iterator[Cluster]:
+    made = Cluster()
+    yield made
+    made.stop()
+
+
+def test_same_result_though_a_worker_is_killed(cluster, make_bin, tmp_path) -> None:
+    workers = [cluster.add_worker() for _ in range(3)]
+    root = make_bin(24, 2)
+    spread = open_catalogue(tmp_path / "cluster.sqlite")
+
+    def kill_one(tally) -> None:
+        if tally.parts == 3 and workers[0].poll() is None:
+            os.kill(workers[0].pid, signal.SIGKILL)
+
+    tally = take_in(
+        spread, [root], lambda: ClusterCrew(fake_reader.read, cluster.address), report=kill_one
+    )
+    assert workers[0].wait(5) == -signal.SIGKILL
+    assert (tally.parts, tally.failed) == (24, [])
+    alone = open_catalogue(tmp_path / "alone.sqlite")
+    take_in(alone, [root], lambda: LocalCrew(fake_reader.read, 1))
+    assert list(dump(spread)) == list(dump(alone))
+
+
+def test_lost_cluster_keeps_what_was_read(cluster, make_bin, tmp_path) -> None:
+    cluster.add_worker()
+    catalogue = open_catalogue(tmp_path / "parts.sqlite")
+
+    def stop_all(tally) -> None:
+        if tally.parts == 2:
+            cluster.stop()
+            time.sleep(0.5)
+
+    with pytest.raises(ServerError, match="was lost"):
+        take_in(
+            catalogue,
+            [make_bin(12, 1)],
+            lambda: ClusterCrew(fake_reader.read, cluster.address),
+            report=stop_all,
+        )
+    assert sum('"table": "parts"' in line for line in dump(catalogue)) >= 2
+
+
+def test_no_workers(cluster) -> None:
+    with pytest.raises(ServerError, match="has no workers"):
+        ClusterCrew(fake_reader.read, cluster.address)
+
+
+def test_nobody_answers(monkeypatch) -> None:
+    monkeypatch.setattr("reader.catalogue.cluster.PATIENCE", 0.5)
+    with pytest.raises(ServerError, match="no cluster answers"):
+        ClusterCrew(fake_reader.read, "tcp://127.0.0.1:1")
