@@ -120,6 +120,7 @@ def _new_part(connection: Connection, arrival: Arrival) -> str:
         "verdict": "none",
         "state": "open",
         "rim_kind": "",
+        "tube_label": "",
         "bin": arrival.place.bin,
         "shelf": arrival.place.shelf,
         "condition": arrival.condition,
@@ -204,6 +205,7 @@ def _write_reading(
         "verdict": findings.verdict,
         "state": "open",
         "rim_kind": findings.rim_kind,
+        "tube_label": findings.tube_label,
     }
     connection.execute(sa.update(PARTS).where(PARTS.c.code == code).values(**effective))
     set_shares(connection, code, findings.shares)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from asyncio import CancelledError
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
@@ -59,7 +60,8 @@ class ClusterCrew:
 
     def has_room(self) -> bool:
         """Whether another job should be handed over now; workers may come and go."""
-        threads = sum(self._client.nthreads().values()) if len(self._running) > 1 else 1
+        with self._or_lost():
+            threads = sum(self._client.nthreads().values())
         return len(self._running) < 2 * max(threads, 1)
 
     def busy(self) -> bool:
@@ -75,7 +77,8 @@ class ClusterCrew:
             except OSError:  # moved away meanwhile: an empty file fails with its reason there
                 contents.append(b"")
         job = replace(job, contents=tuple(contents))
-        future = self._client.submit(self._read, job, pure=False)
+        with self._or_lost():
+            future = self._client.submit(self._read, job, pure=False)
         self._running[future] = replace(job, contents=())
 
     def finished(self) -> list[tuple[Job, Outcome]]:
@@ -88,15 +91,11 @@ class ClusterCrew:
         while True:
             if self._client.status != "running":
                 raise ServerError(LOST.format(self._address), GO_ON)
-            try:
-                done = self._dask.wait(
-                    list(self._running), timeout=PATIENCE, return_when="FIRST_COMPLETED"
-                ).done
-            except TimeoutError:
-                continue
-            except (CancelledError, OSError) as error:
-                raise ServerError(LOST.format(self._address), GO_ON) from error
-            return [self._outcome(future) for future in done]
+            with self._or_lost(), suppress(TimeoutError):
+                futures = list(self._running)
+                first = "FIRST_COMPLETED"
+                done = self._dask.wait(futures, timeout=PATIENCE, return_when=first).done
+                return [self._outcome(future) for future in done]
 
     def _outcome(self, future: Any) -> tuple[Job, Outcome]:
         job = self._running.pop(future)
@@ -104,7 +103,14 @@ class ClusterCrew:
             return job, future.result()
         except self._dask.KilledWorker:  # several workers died on it, one after the other
             return job, all_failed(job, DIED)
+
+    @contextmanager
+    def _or_lost(self) -> Iterator[None]:
+        try:
+            yield
         except (CancelledError, OSError) as error:
+            if isinstance(error, TimeoutError) and self._client.status == "running":
+                raise
             raise ServerError(LOST.format(self._address), GO_ON) from error
 
     def close(self, stop: bool = False) -> None:

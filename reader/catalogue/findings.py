@@ -29,6 +29,7 @@ def findings_of(reading: Reading) -> Findings:
         document=json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":")),
         strip=strip_png(reading),
         rim_kind=_rim_kind(reading),
+        tube_label=_tube_label(reading),
         seconds=reading.seconds,
     )
 
@@ -59,3 +60,8 @@ def strip_png(reading: Reading) -> bytes | None:
 def _rim_kind(reading: Reading) -> str:
     rims = [marking for marking in _fitting(reading) if marking.notation == "rim"]
     return str(rims[0].numbers.get("kind", "")) if rims else ""
+
+
+def _tube_label(reading: Reading) -> str:
+    tubes = [marking.text for marking in _fitting(reading) if marking.notation == "tube"]
+    return tubes[0] if tubes else ""

@@ -37,6 +37,7 @@ class Findings:
     document: str  # the whole reading as JSON
     strip: bytes | None = None  # PNG of the straightened marking
     rim_kind: str = ""
+    tube_label: str = ""
     seconds: float = 0.0
 
 
@@ -88,6 +89,7 @@ class Part:
     verdict: str
     state: str
     rim_kind: str
+    tube_label: str
     bin: str
     shelf: str
     condition: str

@@ -35,6 +35,7 @@ parts = Table(
     Column("verdict", Text, nullable=False),  # of the newest reading
     Column("state", Text, nullable=False),  # open, accepted, corrected, again
     Column("rim_kind", Text, nullable=False),  # '', C, SS, TSS, TC, HB
+    Column("tube_label", Text, nullable=False),  # '37/57-559': what a tube suits
     Column("bin", Text, nullable=False),
     Column("shelf", Text, nullable=False),
     Column("condition", Text, nullable=False),

@@ -37,7 +37,7 @@ def _parts() -> None:
         sa.Column("bsd", sa.Integer),
         sa.Column("width", sa.Float),
         sa.Column("probability", sa.Float, nullable=False),
-        *map(_text, ("verdict", "state", "rim_kind", "bin", "shelf", "condition")),
+        *map(_text, ("verdict", "state", "rim_kind", "tube_label", "bin", "shelf", "condition")),
         sa.Column("quantity", sa.Integer, nullable=False),
         *map(_text, ("note", "arrived")),
         sa.Column("gain", sa.Float, nullable=False),
