@@ -116,7 +116,7 @@ def accept(catalogue: Catalogue, code: str, rank: int = 1, person: str = "") -> 
         shares = shares_of(connection, code)
         if not 1 <= rank <= len(shares):
             raise InputError(f"there is no candidate {rank}", f"choose 1 to {len(shares)}")
-        return _settle(connection, code, "accepted", shares[rank - 1], "", person)
+        return settle(connection, code, "accepted", shares[rank - 1], "", person)
 
 
 def correct(
@@ -147,7 +147,7 @@ def correct(
         if kind not in KINDS:
             raise InputError(f"{kind!r} is no kind of part", f"use one of: {', '.join(KINDS)}")
         share = Share(kind, size.bsd, size.width, 1.0)
-        return _settle(connection, code, "corrected", share, text, person)
+        return settle(connection, code, "corrected", share, text, person)
 
 
 def check_size(size: Size) -> None:
@@ -214,9 +214,10 @@ def _change(code: str, **values: Any) -> sa.Update:
     return sa.update(PARTS).where(PARTS.c.code == code).values(**values)
 
 
-def _settle(
+def settle(
     connection: Connection, code: str, action: str, share: Share, text: str, person: str
 ) -> Part:
+    """Make a person's word count, within a transaction."""
     connection.execute(
         _change(
             locked(connection, code).code,
