@@ -50,11 +50,11 @@ def labels_pdf(
 
 def _fonts() -> None:
     """DejaVu, which comes with matplotlib, so that any bin name can be printed."""
-    import matplotlib
+    import matplotlib as mpl
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
-    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+    folder = Path(mpl.get_data_path()) / "fonts" / "ttf"
     if FONT not in pdfmetrics.getRegisteredFontNames():
         pdfmetrics.registerFont(TTFont(FONT, str(folder / "DejaVuSans.ttf")))
         pdfmetrics.registerFont(TTFont(BOLD, str(folder / "DejaVuSans-Bold.ttf")))

@@ -25,6 +25,7 @@ def plot_tally(lines: Sequence[Line], path: Path, title: str) -> None:
         raise InputError("there is nothing to draw", "bring parts in first: tyremark bin FOLDER")
     from matplotlib import rc_context
     from matplotlib.figure import Figure
+    from matplotlib.ticker import MaxNLocator
 
     shown = _shown(lines)
     with rc_context({"svg.hashsalt": "tally", "font.size": 10, "axes.edgecolor": INK}):
@@ -43,7 +44,7 @@ def plot_tally(lines: Sequence[Line], path: Path, title: str) -> None:
         axes.set_xlabel("pieces; the black line holds 95 % of what can be")
         axes.set_title(title, loc="left", fontweight="bold")
         axes.spines[["top", "right"]].set_visible(False)
-        axes.xaxis.get_major_locator().set_params(integer=True)
+        axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.legend(frameon=False, loc="lower right")
         try:
             figure.savefig(path, dpi=150, metadata={"Date": None} if path.suffix == ".svg" else {})
