@@ -214,11 +214,14 @@ def _open_questions(tyre: Tyre, rim: Rim, tables: Tables) -> list[str]:
         checks.append("a straight-side rim wants a bead that does not fold: feel for stiff wire")
     if rim.kind is RimKind.UNKNOWN:
         checks.append("look at the rim's edge: hooked, straight or for a glued tyre")
-    if tyre.edge is Edge.WIRED and tables.seat.get(tyre.size.bsd) is None:
+    if tyre.tubeless and rim.kind in (RimKind.CROCHET, RimKind.STRAIGHT, RimKind.UNKNOWN):
+        checks.append("without a tube only on a rim made for it (TC or TSS); otherwise use a tube")
+    seat = tables.seat.get(tyre.size.bsd)
+    if seat is None:
         checks.append(
             f"no table knows bead seat diameter {tyre.size.bsd} mm: read both marks again"
         )
-    elif tables.seat.get(tyre.size.bsd) and tables.seat[tyre.size.bsd].from_memory:
+    elif seat.from_memory:
         checks.append(f"bead seat diameter {tyre.size.bsd} mm is known here from memory only")
     return checks
 
