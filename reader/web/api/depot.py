@@ -2,26 +2,80 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from dataclasses import asdict
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Request
 
 from reader import catalogue as store
 from reader.catalogue import Place
+from reader.catalogue.tally import By, tally
 from reader.web.api.forms import (
     ChangeIn,
+    CountOut,
     DecisionIn,
+    FittingOut,
+    FoundOut,
     NewPartIn,
     ReviewOut,
     ShareOut,
     StockOut,
 )
+from reader.web.finding import find
 from reader.web.pages.review import decide
 from reader.web.sizing import typed_size
 from reader.web.uploads import Form
 
 ROUTER = APIRouter(tags=["catalogue"])
+Few = Annotated[str, Query(max_length=60)]
 Code = Annotated[str, Path(max_length=40, examples=["7KQ4M-2XDAB"])]
+
+
+@ROUTER.get("/catalogue")
+def find_parts(
+    request: Request,
+    size: Few = "",
+    fits: Few = "",
+    kind: Literal["", "tyre", "rim", "tube"] = "",
+    bin: Few = "",
+    text: Few = "",
+    start: Annotated[int, Query(ge=0, le=9_999_999)] = 0,
+) -> FoundOut:
+    """Search by size, place and words, or by what `fits` the tyre or rim of that size.
+
+    `kind` says, together with `fits`, what that size is of. At most 50 parts; `start` goes on.
+    """
+    query = {"size": size, "fits": fits, "kind": kind, "bin": bin, "text": text, "from": str(start)}
+    state = request.app.state
+    found = find(state.shelf.catalogue, query, state.settings.market)
+    return FoundOut(
+        parts=[stocked(part) for part in found.parts],
+        fitting=[
+            FittingOut(
+                part=stocked(one.part),
+                grade=one.fit.grade.value,
+                if_right=one.fit.if_right.value,
+                chance=one.fit.chance,
+            )
+            for one in found.fitting
+        ],
+        tubes=[stocked(one.part) for one in found.tubes],
+        may_mean=[str(one.size) for one in found.options],
+        more=found.more,
+    )
+
+
+@ROUTER.get("/tally")
+def count(
+    request: Request,
+    by: By = "size",
+    kind: Literal["", "tyre", "rim", "tube"] = "",
+    bin: Few = "",
+) -> list[CountOut]:
+    """Pieces by size or another sort, most common first, with the doubt of the readings."""
+    return [
+        CountOut(**asdict(one)) for one in tally(request.app.state.shelf.catalogue, by, kind, bin)
+    ]
 
 
 @ROUTER.post("/catalogue", status_code=201)

@@ -126,6 +126,36 @@ class StockOut(BaseModel):
     arrived: str
 
 
+class FittingOut(BaseModel):
+    """A part that may go with the one in hand; `grade` keeps the doubt of its reading."""
+
+    part: StockOut
+    grade: str
+    if_right: str
+    chance: float
+
+
+class FoundOut(BaseModel):
+    """What a search found; `may_mean` tells the sizes that an unclear text can mean."""
+
+    parts: list[StockOut]
+    fitting: list[FittingOut]
+    tubes: list[StockOut]
+    may_mean: list[str]
+    more: bool
+
+
+class CountOut(BaseModel):
+    """One line of the tally, in pieces; `low` to `high` holds the truth in 95 of 100 cases."""
+
+    name: str
+    expected: float
+    low: int
+    high: int
+    certain: int
+    possible: int
+
+
 class ReviewOut(BaseModel):
     """A part that waits for a look."""
 

@@ -8,6 +8,8 @@ from starlette.routing import Route
 
 from reader import catalogue as store
 from reader.catalogue import Place
+from reader.errors import InputError
+from reader.web.finding import A_PAGE, Result, find
 from reader.web.pages.answer import decided_kind, part_of
 from reader.web.pages.snap import kind_of
 from reader.web.parts import Part
@@ -15,6 +17,28 @@ from reader.web.refusals import Refusal
 from reader.web.render import page
 from reader.web.shelf import Shelf
 from reader.web.uploads import Form, read_form
+
+
+def listed(request: Request) -> Response:
+    """The catalogue: everything, or what the address asks for."""
+    query = {name: value[:60] for name, value in request.query_params.items()}
+    shelf: Shelf = request.app.state.shelf
+    trouble: InputError | None = None
+    try:
+        result = find(shelf.catalogue, query, request.app.state.settings.market)
+    except InputError as error:
+        trouble, result = error, Result()
+    return page(
+        request,
+        "bins.html",
+        422 if trouble else 200,
+        title="Bins",
+        query=query,
+        result=result,
+        trouble=trouble,
+        bins=shelf.bins(),
+        step=A_PAGE,
+    )
 
 
 async def shelve(request: Request) -> Response:
@@ -93,6 +117,7 @@ async def change(request: Request) -> Response:
 
 ROUTES = [
     Route("/part/{part}/shelve", shelve, methods=["POST"]),
+    Route("/bins", listed, methods=["GET"]),
     Route("/bins/{code}", one, methods=["GET"]),
     Route("/bins/{code}", change, methods=["POST"]),
 ]

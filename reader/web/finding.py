@@ -1,0 +1,76 @@
+"""Searching the catalogue from a form: by size, place and words, or by what fits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from reader import catalogue as store
+from reader.catalogue.search import Found, FoundTube, fits, search, tubes_for
+from reader.errors import InputError
+from reader.tables import load_tables
+from reader.web.asked import rim_of, tyre_of
+from reader.web.sizing import Meant, likely
+
+A_PAGE = 50
+
+
+@dataclass(frozen=True)
+class Result:
+    """What was found. `options` are the sizes that the text may mean, if it is not clear."""
+
+    parts: tuple[store.Part, ...] = ()
+    fitting: tuple[Found, ...] = ()
+    tubes: tuple[FoundTube, ...] = ()
+    options: tuple[Meant, ...] = ()
+    field: str = ""  # the field that the options are for
+    more: bool = False
+
+
+def find(catalogue: store.Catalogue, query: Mapping[str, str], market: str) -> Result:
+    """Do the search that the address asks for.
+
+    Raises:
+        InputError: a size that makes no sense.
+    """
+    text = query.get("fits", "").strip() or query.get("size", "").strip()
+    field = "fits" if query.get("fits", "").strip() else "size"
+    if not text:
+        return _listed(catalogue, query, None)
+    kind = query.get("kind", "") if query.get("kind") in ("tyre", "rim") else ""
+    found = likely(text, kind or ("tyre" if field == "fits" and "x" not in text else ""), market)
+    if len({one.size.bsd for one in found}) > 1:
+        return Result(options=tuple(found[:4]), field=field)
+    if field == "size":
+        return _listed(catalogue, query, found[0])
+    return _fitting(catalogue, query, found[0], kind)
+
+
+def _listed(catalogue: store.Catalogue, query: Mapping[str, str], meant: Meant | None) -> Result:
+    width = meant.size.width if meant else None
+    start = query.get("from", "")
+    found = search(
+        catalogue,
+        kind=query.get("kind", "") if query.get("kind") in ("tyre", "rim", "tube") else "",
+        bsd=meant.size.bsd if meant else None,
+        width=(width, width) if width is not None else None,
+        bin=query.get("bin", ""),
+        text=query.get("text", "").strip(),
+        limit=A_PAGE + 1,
+        offset=int(start) if start.isascii() and start.isdigit() and len(start) < 8 else 0,
+    )
+    return Result(parts=tuple(found[:A_PAGE]), more=len(found) > A_PAGE)
+
+
+def _fitting(
+    catalogue: store.Catalogue, query: Mapping[str, str], meant: Meant, kind: str
+) -> Result:
+    tables, place = load_tables(), query.get("bin", "")
+    if (kind or meant.part) == "rim":
+        return Result(fitting=tuple(fits(catalogue, rim_of(meant, {}), tables, place)))
+    if meant.part == "tube":
+        raise InputError("a tube was named", "name the tyre or the rim that it goes with")
+    return Result(
+        fitting=tuple(fits(catalogue, tyre_of(meant, {}), tables, place)),
+        tubes=tuple(tubes_for(catalogue, meant.size, place)),
+    )

@@ -1,0 +1,85 @@
+"""The tally: which sizes are most common, counted with the doubt of the readings."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import cast
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from reader.catalogue.tally import BYS, By, Line, tally
+from reader.web.drawing import bars_svg
+from reader.web.render import page
+from reader.web.shelf import Shelf
+
+SHOWN = 25  # bars; the table holds all lines
+COMMANDS = ("=", "+", "-", "@", "\t", "\r")  # what spreadsheets take for the start of a formula
+WORDS = {
+    "size": "ISO size",
+    "bsd": "bead seat diameter",
+    "width": "width",
+    "kind": "kind",
+    "month": "month of arrival",
+    "year": "year of arrival",
+    "bin": "bin",
+}
+
+
+def counted(request: Request) -> tuple[By, str, str, list[Line]]:
+    """What the address asks to be counted: by what, kind, bin, and the lines."""
+    query = request.query_params
+    by = cast(By, query.get("by") if query.get("by") in BYS else "size")
+    kind = query.get("kind", "") if query.get("kind") in ("tyre", "rim", "tube") else ""
+    bin = query.get("bin", "")[:60]
+    shelf: Shelf = request.app.state.shelf
+    return by, kind, bin, tally(shelf.catalogue, by, kind, bin)
+
+
+def show(request: Request) -> Response:
+    """The plot and the table."""
+    by, kind, bin, lines = counted(request)
+    bars = [(one.name, one.expected, float(one.low), float(one.high)) for one in lines[:SHOWN]]
+    return page(
+        request,
+        "tally.html",
+        title="Tally",
+        by=by,
+        kind=kind,
+        bin=bin,
+        lines=lines,
+        words=WORDS,
+        plot=bars_svg(f"Pieces by {WORDS[by]}", bars) if bars else None,
+        bins=request.app.state.shelf.bins(),
+        address=request.url.query,
+    )
+
+
+def table(request: Request) -> Response:
+    """The same as CSV; no cell can start a formula."""
+    by, _, _, lines = counted(request)
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow([by, "expected", "low", "high", "certain", "possible"])
+    for one in lines:
+        cells = (one.expected, one.low, one.high, one.certain, one.possible)
+        writer.writerow([harmless(one.name), *cells])
+    headers = {"content-disposition": f'attachment; filename="tally-by-{by}.csv"'}
+    return Response(out.getvalue(), media_type="text/csv; charset=utf-8", headers=headers)
+
+
+def harmless(text: str) -> str:
+    """The text so that no spreadsheet runs it (OWASP, CSV injection).
+
+    >>> harmless("=1+1"), harmless("47-507")
+    ("'=1+1", '47-507')
+    """
+    return f"'{text}" if text.startswith(COMMANDS) else text
+
+
+ROUTES = [
+    Route("/tally", show, methods=["GET"]),
+    Route("/tally.csv", table, methods=["GET"]),
+]
