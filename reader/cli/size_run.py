@@ -16,7 +16,7 @@ from reader.tables import Tables, inches, load_tables
 
 _BARE = re.compile(r"\s*(\d{1,3}(?:[.,]5| 1/2)?)\s*(?:\"|''|in|inch|inches)?\s*", re.IGNORECASE)
 _PAIR = re.compile(r"\s*\d+\s*-\s*\d+\s*")
-_RIM = re.compile(r"\s*\d{3}\s*[xX]\s*\d{1,3}\s*[A-Za-z]*\s*")
+_RIM = re.compile(r"\s*(\d{3})\s*[xX]\s*\d{1,3}\s*[A-Za-z]*\s*")
 _WORDS = {"tyre": "tyre", "rim": "rim", "tube": "tube", "unknown": "part"}
 
 
@@ -31,12 +31,10 @@ def understand(text: str, tables: Tables, market: str) -> answer.Answer:
         return answer.nominal(inches(bare[1].replace(",", ".")), tables, market)
     if _PAIR.fullmatch(text):  # typed cleanly, so no letter may be taken for another
         parse_size(text, tables)
-    try:
-        return answer.explain(text, parse_text(text), tables, market)
-    except InputError:
-        if _RIM.fullmatch(text):
-            parse_rim(text, tables)  # names the fault
-        raise
+    rim = _RIM.fullmatch(text)
+    if rim and int(rim[1]) % 50:  # a multiple of 50 may be a French diameter: '700x28C'
+        parse_rim(text, tables)
+    return answer.explain(text, parse_text(text), tables, market)
 
 
 def explain_text(text: str, market: str, as_json: bool) -> None:

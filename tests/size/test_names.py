@@ -134,3 +134,8 @@ def test_an_unknown_market_is_an_error() -> None:
     with pytest.raises(InputError, match="market"):
         meanings("iso_pair", {"width_mm": 47, "bsd_mm": 507}, TABLES, "moon")
     assert by_nominal(99, TABLES) == ()
+
+
+def test_a_diameter_without_a_width_keeps_the_width_open() -> None:
+    found = meanings("inch_decimal", {"diameter_in": 24, "width_in": 0, "width_text": ""}, TABLES)
+    assert [str(one.size) for one in found] == ["?-507"]
