@@ -124,6 +124,8 @@ def _read_lines(read: ReadFit) -> Iterator[str]:
     for found, belief in read.outcomes[:5]:
         pair = f"{found.tyre.size} on {found.rim}"
         yield f"  {percent(belief)}: {pair}: {found.grade.value}; {found.reasons[0]}"
+    for check in read.outcomes[0][0].checks if read.outcomes else ():
+        yield f"  ? {check}"
     for caution in read.outcomes[0][0].cautions if read.outcomes else ():
         yield f"Mind: {caution}"
 
