@@ -114,6 +114,47 @@ def test_every_screen_is_clean_for_axe(open_page, viewport, scheme):
     assert {where: what for where, what in seen.items() if what} == {}
 
 
+@pytest.mark.parametrize(("viewport", "scheme"), [LOOKS[1], LOOKS[2]], ids=["phone", "desk"])
+def test_from_the_snap_to_the_tally(open_page, viewport, scheme):
+    page = open_page(viewport, scheme)
+    snap(page, pretend.GREEN, "26 x 1 3/8")
+    assert page.inner_text("h1.size") == "590 or 597"
+    page.click("text=It is 37-597")
+    assert page.inner_text("h1.size") == "37-597"
+    assert "Your word" in page.inner_text(".verdict")
+    page.click("summary:has-text('Add to a bin')")
+    page.fill("#bin", "Rack A")
+    page.fill("#quantity", "3")
+    page.click(".shelve button")
+    page.wait_for_selector(".done")
+    page.click("nav >> text=Bins")
+    page.fill("#fits", "597x21C")
+    page.click("text=Search")
+    assert "37-597" in page.inner_text(".parts") and "good" in page.inner_text(".parts")
+    page.goto("/tally")
+    assert page.inner_text(".bars .value") == "3"
+    page.click("table >> text=37-597")
+    page.click(".parts a")
+    assert "26 x 1 3/8" not in page.inner_text("h1") and page.inner_text("h1") == "37-597"
+
+
+def test_the_review_queue_is_worked_off(open_page):
+    page = open_page()
+    for _ in range(2):
+        page.goto("/")
+        snap(page, pretend.GREEN)
+        page.click("summary:has-text('Add to a bin')")
+        page.fill("#bin", "Rack A")
+        page.click(".shelve button")
+        page.wait_for_selector(".done")
+    page.click("nav >> text=Review")
+    page.click("text=It is 37-590")
+    page.wait_for_selector("text=Noted for")
+    page.fill("#own", "37-597")
+    page.click("text=That is the size")
+    page.wait_for_selector("text=Nothing is waiting")
+
+
 def test_a_box_helps(open_page):
     page = open_page()
     snap(page, pretend.GREY)

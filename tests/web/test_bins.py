@@ -1,0 +1,127 @@
+import csv
+import io
+
+import pretend
+import pytest
+from visiting import post, snap
+
+from reader import catalogue as store
+from reader.records import Size
+
+
+@pytest.fixture
+def depot(client):
+    """A fictional depot's bins: the catalogue behind the page."""
+    catalogue = client.app.state.shelf.catalogue
+    for size, kind, bin in (
+        (Size(507, 47), "tyre", "Rack A"),
+        (Size(507, 37), "tyre", "Rack B"),
+        (Size(622, 28), "tyre", "Rack A"),
+        (Size(507, 21), "rim", "Rims"),
+        (Size(590, 37), "tyre", "=cmd()"),
+    ):
+        store.add_part(catalogue, place=store.Place(bin), size=size, kind=kind)
+    return client
+
+
+def test_what_is_snapped_is_found_by_what_it_fits(client):
+    address = snap(client, pretend.photo(pretend.RED))
+    post(client, f"{address}/choose", size="47-507")
+    done = post(client, f"{address}/shelve", bin="Rack A", quantity="2", condition="worn")
+    assert "In the catalogue" in done.text
+    page = client.get("/bins?fits=507x21C&kind=rim").text
+    assert "47-507" in page and "Rack A" in page and "2 pieces" in page and "good" in page
+
+
+def test_an_unsure_part_keeps_its_doubt_in_the_search(client):
+    address = snap(client, pretend.photo(pretend.GREEN))
+    post(client, f"{address}/shelve", bin="Rack A")
+    page = client.get("/bins?fits=590x21C&kind=rim").text
+    assert "if read rightly: good, 71 %" in page
+
+
+@pytest.mark.parametrize(
+    ("query", "found", "left_out"),
+    [
+        ("size=47-507", ["47-507"], ["37-507", "28-622"]),
+        ("size=507", ["47-507", "37-507", "507x21"], ["28-622"]),
+        ("bin=Rack A", ["47-507", "28-622"], ["37-507"]),
+        ("kind=rim", ["507x21"], ["47-507"]),
+        ("fits=47-507", ["507x21"], ["28-622", "37-507"]),
+        ("fits=622x17C&kind=rim", ["28-622"], ["47-507"]),
+    ],
+)
+def test_search(depot, query, found, left_out):
+    page = depot.get(f"/bins?{query}").text.partition('class="parts"')[2]
+    assert all(f">{size}<" in page for size in found)
+    assert not any(f">{size}<" in page for size in left_out)
+
+
+def test_a_name_of_two_sizes_is_asked_back(depot):
+    page = depot.get("/bins?size=26 x 1 3/8").text
+    assert "can mean more than one size" in page and 'value="37-597"' in page
+
+
+def test_the_tally_counts(depot):
+    page = depot.get("/tally?by=bsd").text
+    assert "<svg" in page and "507 mm" in page
+    rows = list(csv.reader(io.StringIO(depot.get("/tally.csv?by=bsd").text)))
+    assert rows[0][:2] == ["bsd", "expected"]
+    assert ["507 mm", "3", "3", "3", "3", "3"] in rows
+
+
+def test_no_cell_of_the_csv_starts_a_formula(depot):
+    text = depot.get("/tally.csv?by=bin").text
+    names = [row[0] for row in csv.reader(io.StringIO(text))]
+    assert "'=cmd()" in names
+    assert not [name for name in names if name[:1] in "=+-@" and name]
+
+
+def test_a_part_is_changed_and_remembers(depot):
+    code = store.review_queue(depot.app.state.shelf.catalogue)
+    part = store_first(depot, 28)
+    assert not code
+    post(depot, f"/bins/{part.code}", bin="Rack C", shelf="2", quantity="3", note="patched")
+    page = depot.get(f"/bins/{part.code}").text
+    assert "Rack C" in page and "3 pieces" in page and "patched" in page
+    assert "Rack A → Rack C" in page
+
+
+def store_first(visitor, width):
+    from reader.catalogue.search import search
+
+    return search(visitor.app.state.shelf.catalogue, width=(width, width))[0]
+
+
+def test_review_settles_and_can_be_taken_back(client):
+    address = snap(client, pretend.photo(pretend.GREEN))
+    post(client, f"{address}/shelve", bin="Rack A")
+    page = client.get("/review").text
+    code = page.partition('action="/review/')[2].partition('"')[0]
+    assert "37-590" in page and "37-597" in page
+    assert client.get(f"/bins/{code}/strip").headers["content-type"] == "image/png"
+    photo = client.get(f"/bins/{code}/photo/1")
+    assert photo.headers["content-type"] == "image/jpeg" and photo.content[:2] == b"\xff\xd8"
+    assert client.get(f"/bins/{code}/photo/2").status_code == 404
+    settled = post(client, f"/review/{code}", rank="2").text
+    assert "Nothing is waiting" in settled
+    assert ">37-597<" in client.get(f"/bins/{code}").text
+    assert "37-590" in post(client, f"/review/{code}", act="undo").text
+    post(client, f"/review/{code}", size="37-590")
+    assert "settled by a person" in client.get(f"/bins/{code}").text
+
+
+def test_review_again_and_later(client):
+    address = snap(client, pretend.photo(pretend.GREEN))
+    post(client, f"{address}/shelve", bin="Rack A")
+    code = client.get("/review").text.partition('action="/review/')[2].partition('"')[0]
+    assert post(client, f"/review/{code}", act="skip").status_code == 200
+    assert post(client, f"/review/{code}").status_code == 400
+    assert "Nothing is waiting" in post(client, f"/review/{code}", act="again").text
+
+
+@pytest.mark.parametrize("quantity", ["-1", "x", "1e9", "99999", "²"])
+def test_nonsense_counts_are_refused(client, quantity):
+    address = snap(client, pretend.photo(pretend.RED))
+    answer = post(client, f"{address}/shelve", bin="A", quantity=quantity)
+    assert answer.status_code == 422

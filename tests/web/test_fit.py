@@ -1,0 +1,91 @@
+import pretend
+import pytest
+from visiting import snap
+
+from reader.records import Size
+from reader.size.section import section
+from reader.web.drawing import Seat, bars_svg, seats_svg, section_svg
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ("tyre=28-622&rim=622x17C", "Good"),
+        ("tyre=37-590&rim=597x21", "Never"),
+        ("tyre=20-622&rim=622x25C", "Out of range"),
+        ("tyre=28-622&rim=622x21TSS", "Can&#39;t tell"),
+        ("rim=622x17C", "Tyres that may go on it"),
+        ("tyre=47-507", "Rims that may take it"),
+        ("tyre=26 x 1 3/8&rim=590x21", "can mean more than one size"),
+    ],
+)
+def test_answers(client, query, words):
+    """28-622 on 17C and the gap between 590 and 597: ETRTO 2006 table; S. Brown, Tire Sizing."""
+    answer = client.get(f"/fit?{query}")
+    assert answer.status_code == 200 and words in answer.text
+
+
+@pytest.mark.parametrize(
+    "query", ["tyre=rubber", "tyre=0-0&rim=622x19", "tyre=28-622&rim=622x17&tyre_max=80",
+              "tyre=28-622&rim=622x17&edge=round"],
+)  # fmt: skip
+def test_nonsense_is_answered_with_what_to_do(client, query):
+    answer = client.get(f"/fit?{query}")
+    assert answer.status_code == 422 and 'role="alert"' in answer.text
+
+
+def test_the_lower_pressure_counts(client):
+    asked = "tyre=28-622&rim=622x17C&tyre_max=7 bar&rim_max=6 bar"
+    assert "600 kPa" in client.get(f"/fit?{asked}").text
+
+
+def test_an_unsure_reading_gives_no_sure_fit(client):
+    part = snap(client, pretend.photo(pretend.GREEN)).rpartition("/")[2]
+    page = client.get(f"/fit?tyre_part={part}&rim=590x21C").text
+    assert "Can&#39;t tell</strong>" in page and "If both are read rightly: good" in page
+
+
+def test_a_part_that_left_the_bench_is_no_trouble(client):
+    assert client.get("/fit?tyre_part=gone&rim=590x21C").status_code == 200
+
+
+def test_the_wheel_page(client):
+    """28-622 rolls 2136 or 2124 mm by two published lists (circumference.csv)."""
+    page = client.get("/wheel?tyre=28-622&instead=47-584").text
+    assert "2130 mm" in page and "In its place: 47-584" in page
+    assert client.get("/wheel?tyre=rubber").status_code == 422
+
+
+def test_the_names_page_finds_what_it_lists(client):
+    page = client.get("/names?find=26 x 1 3/8").text
+    assert ">590<" in page and ">597<" in page and ">622<" not in page
+
+
+def test_the_section_is_to_scale():
+    drawn = section(Size(622, 28), 18.2)
+    svg = section_svg(drawn, 28, "C")
+    points = svg.partition('points="')[2].partition('"')[0].split()
+    xs = [float(point.split(",")[0]) for point in points]
+    assert max(xs) - min(xs) == pytest.approx(28, abs=0.1)
+    assert xs[-1] - xs[0] == pytest.approx(18.2, abs=0.02)
+    assert 'role="img"' in svg and "Section to scale" in svg
+
+
+def test_the_ruler_is_to_scale_and_shows_the_neighbours():
+    svg = seats_svg(590, [Seat(584, "650B"), Seat(587), Seat(590), Seat(597), Seat(622)], 597)
+    ticks = dict(zip((584, 587, 590, 597), ticks_of(svg), strict=True))
+    scale = (ticks[597] - ticks[590]) / 7
+    assert ticks[590] == 0
+    assert ticks[584] == pytest.approx(-6 * scale, abs=0.1)
+    assert "622" not in svg and "+7 mm" in svg and "−6 mm" in svg
+
+
+def ticks_of(svg):
+    pieces = svg.split('class="tick')[1:]
+    return [float(piece.partition('d="M')[2].partition(",")[0]) for piece in pieces]
+
+
+def test_bars_escape_names_and_show_the_spread():
+    svg = bars_svg("Pieces", [("<b>&", 2.5, 1.0, 4.0), ("x", 0.0, 0.0, 0.0)])
+    assert "<b>" not in svg and "&lt;b&gt;&amp;" in svg
+    assert svg.count('class="spread"') == 1 and ">2.5<" in svg
