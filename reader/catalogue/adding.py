@@ -29,6 +29,8 @@ def add_part(
     quantity: int = 1,
     condition: str = "",
     note: str = "",
+    rim_kind: str = "",
+    tube_label: str = "",
     person: str = "",
 ) -> Part:
     """Add one part; photos that are in the catalogue already lead to the part they belong to.
@@ -44,6 +46,8 @@ def add_part(
         quantity: pieces, alike and lying together.
         condition: free text, e.g. 'worn'.
         note: free text.
+        rim_kind: edge of a rim: C, SS, TSS, TC, HB, TUBULAR.
+        tube_label: what a tube suits, as 37/57-559.
         person: who says so.
 
     Raises:
@@ -69,6 +73,8 @@ def add_part(
         condition=condition,
         quantity=quantity,
         note=note,
+        rim_kind=rim_kind,
+        tube_label=tube_label,
     )
     added = record(catalogue, arrival)
     if size is not None:

@@ -74,6 +74,8 @@ class Arrival:
     condition: str = ""
     quantity: int = 1
     note: str = ""
+    rim_kind: str = ""  # what the user says of a rim's edge
+    tube_label: str = ""
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from reader.catalogue import schema
 from reader.catalogue.parts import PARTS
 from reader.catalogue.store import Catalogue
 from reader.errors import InputError
+from reader.records import Size
 
 By = Literal["size", "bsd", "width", "kind", "month", "year", "bin"]
 BYS: tuple[By, ...] = get_args(By)
@@ -96,7 +97,7 @@ def _rows(catalogue: Catalogue, by: By, kind: str, bin: str) -> Sequence[Any]:
 def _sort(by: By) -> list[sa.ColumnElement[Any]]:
     p, c = PARTS.c, CANDIDATES.c
     sorts: dict[str, list[sa.ColumnElement[Any]]] = {
-        "size": [c.bsd.label("bsd"), c.width.label("width")],
+        "size": [c.bsd.label("bsd"), c.width.label("width"), c.kind.label("kind")],
         "bsd": [c.bsd.label("name")],
         "width": [sa.cast(sa.func.floor(c.width / CLASS_MM), sa.Integer).label("name")],
         "kind": [c.kind.label("name")],
@@ -111,7 +112,8 @@ def _name(by: By, row: Any) -> str:
     if by == "size":
         if row.bsd is None:
             return NOT_READ
-        return f"{'?' if row.width is None else format(row.width, 'g')}-{row.bsd}"
+        kind = "" if row.kind == "unknown" else f" {row.kind}"  # 25-622: a tyre, or a rim's inside
+        return f"{Size(row.bsd, row.width)}{kind}"
     if row.name is None:
         return NOT_READ
     if by == "bsd":

@@ -1,0 +1,175 @@
+"""What `tyremark bin` does."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import cast, get_args
+
+from rich.console import Console
+from rich.progress import (
+    BarColumn,
+    MofNCompleteColumn,
+    Progress,
+    TextColumn,
+    TimeElapsedColumn,
+    TimeRemainingColumn,
+)
+
+from reader.catalogue.crew import Crew, LocalCrew
+from reader.catalogue.group import By, LeftOut
+from reader.catalogue.intake import Choices, Tally, take_in
+from reader.catalogue.jobs import read_job
+from reader.catalogue.store import open_catalogue
+from reader.errors import ExitCode, InputError
+from reader.pipeline import Settings
+from reader.records import PartKind
+
+LISTED = 20  # lines of each list on the screen
+READ = read_job
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the user asked for."""
+
+    folders: tuple[Path, ...]
+    catalogue: str
+    by: str
+    gap: float
+    most: int
+    part: str
+    bin: str
+    shelf: str
+    condition: str
+    workers: int | None
+    cluster: str
+    market: str
+    again: bool
+    check_content: bool
+
+
+def run(wishes: Wishes) -> ExitCode:
+    """Take the folders in, show how it goes, and sum it up."""
+    choices, make_crew = _choices(wishes), _crew(wishes)
+    catalogue = open_catalogue(wishes.catalogue)
+    console = Console(stderr=True)
+    last = Tally()
+
+    def keep(tally: Tally) -> None:
+        nonlocal last
+        last = tally
+        show(tally)
+
+    try:
+        with _bar(console) as bar:
+            show = _shower(bar)
+            take_in(catalogue, wishes.folders, make_crew, choices, keep)
+    except KeyboardInterrupt:
+        text = f"Stopped. {last.parts} parts were read in this run and are kept; "
+        print(text + "the same command goes on from there.", file=sys.stderr)
+        return ExitCode.STOPPED
+    finally:
+        catalogue.close()
+    _sum_up(last)
+    return ExitCode.BAD_PHOTO if last.failed or _troubled(last) else ExitCode.OK
+
+
+def _troubled(tally: Tally) -> bool:
+    return bool(tally.left_out)
+
+
+def _choices(wishes: Wishes) -> Choices:
+    for value, allowed, option in (
+        (wishes.by, get_args(By), "--by"),
+        (wishes.part, get_args(PartKind), "--part"),
+    ):
+        if value not in allowed:
+            raise InputError(f"{option} {value!r}", f"use one of: {', '.join(allowed)}")
+    if wishes.gap <= 0 or wishes.most < 1 or (wishes.workers or 1) < 1:
+        raise InputError("--gap, --most and --workers must be above 0", "give a positive number")
+    return Choices(
+        by=cast(By, wishes.by),
+        gap=wishes.gap,
+        most=wishes.most,
+        kind=cast(PartKind, wishes.part),
+        bin=wishes.bin,
+        shelf=wishes.shelf,
+        condition=wishes.condition,
+        again=wishes.again,
+        trust=not wishes.check_content,
+    )
+
+
+def _crew(wishes: Wishes) -> Callable[[], Crew]:
+    read = READ
+    if wishes.market != "world":
+        read = partial(READ, settings=Settings(market=wishes.market))
+    if wishes.cluster:
+        from reader.catalogue.cluster import ClusterCrew
+
+        return lambda: ClusterCrew(read, wishes.cluster)
+    return lambda: LocalCrew(read, wishes.workers)
+
+
+def _bar(console: Console) -> Progress:
+    return Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TextColumn("left"),
+        TimeRemainingColumn(),
+        TextColumn("{task.fields[counts]}"),
+        console=console,
+        disable=not console.is_terminal,
+    )
+
+
+def _shower(bar: Progress) -> Callable[[Tally], None]:
+    tasks = {}
+
+    def show(tally: Tally) -> None:
+        if tally.step == "done":
+            return
+        if tally.step not in tasks:
+            tasks[tally.step] = bar.add_task(f"{tally.step} at photos", counts="")
+            bar.update(tasks[tally.step], description=f"{tally.step:8} photos")
+        bar.update(
+            tasks[tally.step],
+            total=tally.photos,
+            completed=tally.photos_done,
+            counts=_counts(tally) if tally.step == "reading" else "",
+        )
+
+    return show
+
+
+def _counts(tally: Tally) -> str:
+    found = [f"{count} {verdict}" for verdict, count in sorted(tally.verdicts.items())]
+    if tally.failed:
+        found.append(f"{len(tally.failed)} failed")
+    return ", ".join(found)
+
+
+def _sum_up(tally: Tally) -> None:
+    print(f"{tally.parts} parts read, {tally.parts_known} known from before.")
+    if tally.verdicts:
+        print("  " + ", ".join(f"{n} {verdict}" for verdict, n in sorted(tally.verdicts.items())))
+    _list("photos could not be read:", tally.failed)
+    _list("photos were left out:", tally.left_out)
+    _list("photos are there twice:", tally.same)
+    if tally.parts:
+        print("Next: tyremark review, tyremark tally, tyremark labels labels.pdf")
+
+
+def _list(title: str, items: list[LeftOut]) -> None:
+    if items:
+        print(f"{len(items)} {title}")
+    for item in items[:LISTED]:
+        print(f"  {item.path}: {item.reason}")
+    if len(items) > LISTED:
+        print(f"  … and {len(items) - LISTED} more")

@@ -1,0 +1,192 @@
+"""What `tyremark find` and `tyremark pairs` do."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from reader import catalogue as store
+from reader.catalogue.codes import pretty
+from reader.catalogue.records import Part
+from reader.cli.part_run import line
+from reader.errors import InputError
+from reader.records import Size
+from reader.size.fit import CAUTIONS, GRADES, Grade
+from reader.size.iso5775 import parse_rim, parse_size, parse_tyre
+from reader.size.parts import Rim, Tyre
+from reader.tables import Tables, load_tables
+
+_RIM = re.compile(r"[a-z ]*\d{3}\s*x.*", re.IGNORECASE)  # diameter first: only rims are so marked
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What to look for, and where; '' for any."""
+
+    size: str
+    kind: str
+    bin: str
+    shelf: str
+    state: str
+    text: str
+    limit: int
+
+
+def run(
+    where: str, wishes: Wishes, fits: str, tubes: str, photo: Path | None, as_json: bool
+) -> None:
+    """Find and print."""
+    catalogue, tables = store.open_catalogue(where, create=False), load_tables()
+    if photo is not None:
+        _print([store.find_by_photo(catalogue, photo)], as_json)
+    elif fits:
+        other = parse(fits, wishes.kind, tables)
+        found = store.fits(catalogue, other, tables, wishes.bin, wishes.limit)
+        _fits(found, fits, as_json)
+    elif tubes:
+        tyre = parse_size(tubes, tables)
+        _tubes(store.tubes_for(catalogue, tyre, wishes.bin, wishes.limit), as_json)
+    else:
+        _print(_search(catalogue, wishes, tables), as_json)
+
+
+def parse(text: str, kind: str, tables: Tables) -> Tyre | Rim:
+    """What to fit to: a rim if it is marked as one or `kind` asks for tyres; else a tyre."""
+    if _RIM.fullmatch(text) or kind == "tyre":
+        return parse_rim(text, tables)
+    return parse_tyre(text, tables)
+
+
+def _search(catalogue: store.Catalogue, wishes: Wishes, tables: Tables) -> list[Part]:
+    bsd, width = None, None
+    if wishes.size.isdigit():
+        bsd = int(wishes.size)
+    elif wishes.size:
+        size = parse_rim(wishes.size, tables).size
+        bsd, width = size.bsd, size.width
+    return store.search(
+        catalogue,
+        kind=wishes.kind,
+        bsd=bsd,
+        width=None if width is None else (width, width),
+        bin=wishes.bin,
+        shelf=wishes.shelf,
+        state=wishes.state,
+        text=wishes.text,
+        limit=wishes.limit,
+    )
+
+
+def _print(parts: list[Part], as_json: bool) -> None:
+    if as_json:
+        _json([{**asdict(part), "size": _size(part)} for part in parts])
+        return
+    for part in parts:
+        print(line(part))
+    if not parts:
+        nothing()
+
+
+def nothing() -> None:
+    """Say that there is none."""
+    print("Nothing found in the catalogue.")
+
+
+def _size(part: Part) -> str | None:
+    return None if part.size is None else str(part.size)
+
+
+def _json(value: Any) -> None:
+    print(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def _fits(found: list[store.Found], text: str, as_json: bool) -> None:
+    if as_json:
+        _json([_as_dict(one) for one in found])
+        return
+    for one in found:
+        print(f"{_word(one):40} {line(one.part)}")
+    if not found:
+        nothing()
+        return
+    print(f"\nFor {text}, 'good' and 'allowed' go by published width tables. Cautions:")
+    cautions = dict.fromkeys(CAUTIONS)
+    for one in found:
+        cautions.update(dict.fromkeys(c for fit, _ in one.fit.outcomes for c in fit.checks))
+    for caution in cautions:
+        print(f"  - {caution}")
+
+
+def _word(found: store.Found) -> str:
+    grade, if_right = found.fit.grade, found.fit.if_right
+    if grade is not Grade.CANT_TELL or if_right is Grade.CANT_TELL:
+        return grade.value
+    return f"read again; if right: {if_right.value}"
+
+
+def _as_dict(found: store.Found) -> dict[str, Any]:
+    fit = found.fit
+    best = fit.outcomes[0][0] if fit.outcomes else None
+    return {
+        "part": {**asdict(found.part), "size": _size(found.part)},
+        "grade": fit.grade.value,
+        "if_right": fit.if_right.value,
+        "chance": round(fit.chance, 4),
+        "words": fit.words,
+        "reasons": best.reasons if best else (),
+        "checks": best.checks if best else (),
+        "cautions": best.cautions if best else CAUTIONS,
+    }
+
+
+def _tubes(found: list[store.FoundTube], as_json: bool) -> None:
+    if as_json:
+        rows = [(asdict(one.part), one.verdict) for one in found]
+        _json([{"part": p, "grade": v.grade.value, "reason": v.reason} for p, v in rows])
+        return
+    for one in found:
+        print(f"{one.verdict.grade.value:10} {line(one.part)}")
+    if not found:
+        nothing()
+
+
+def pairs(where: str, bin: str, limit: int, as_json: bool) -> None:
+    """Print the pairs, then what stays alone."""
+    if limit < 1:
+        raise InputError(f"--limit {limit}", "give 1 or more")
+    catalogue = store.open_catalogue(where, create=False)
+    made, alone = store.pairs(catalogue, load_tables(), bin)
+    if as_json:
+        _json({"pairs": [_pair(one) for one in made[:limit]], "alone": [_lone(x) for x in alone]})
+        return
+    for one in made[:limit]:
+        print(f"{_grade(one)}\n  {line(one.rim)}\n  {line(one.tyre)}")
+    print(f"{len(made)} pairs, {min(len(made), limit)} shown.")
+    for grade in GRADES:
+        count = sum(one.grade is grade for one in made)
+        if count:
+            print(f"  {count} {grade.value}")
+    for lone in alone[:limit]:
+        print(f"alone: {lone.pieces} x {lone.kind} {lone.size}")
+    for caution in CAUTIONS if made else ():
+        print(f"  - {caution}")
+
+
+def _grade(one: store.Pair) -> str:
+    if one.grade is one.if_right:
+        return one.grade.value
+    return f"read again ({one.chance:.0%} that both are right); if right: {one.if_right.value}"
+
+
+def _pair(one: store.Pair) -> dict[str, Any]:
+    codes = {"rim": pretty(one.rim.code), "tyre": pretty(one.tyre.code)}
+    sizes = {"rim_size": _size(one.rim), "tyre_size": _size(one.tyre)}
+    grades = {"grade": one.grade.value, "if_right": one.if_right.value}
+    return {**codes, **sizes, **grades, "chance": round(one.chance, 4)}
+
+
+def _lone(one: store.Lone) -> dict[str, Any]:
+    return {"kind": one.kind, "size": str(Size(one.size.bsd, one.size.width)), "pieces": one.pieces}
