@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
 
+FLATTEST = 0.02  # minor by major axis; what is flatter is a line
+
 
 @dataclass(frozen=True)
 class Ellipse:
@@ -106,7 +108,7 @@ def _from_conic(
     if np.trace(matrix) < 0:
         matrix, slope = -matrix, -slope
     values, axes = np.linalg.eigh(matrix)  # rising: the major axis comes first
-    if values[0] <= 1e-9 * values[1]:
+    if values[0] <= FLATTEST**2 * values[1]:
         return None
     centre = -np.linalg.solve(matrix, slope) / 2
     offset = first - centre

@@ -79,17 +79,19 @@ def _measured(ellipse: Ellipse, points: Points, normals: Points, grey: Pixels) -
     found = peaks(shares, max(LEAST_SEEN, 0.4 * float(shares.max())))
     if not found:
         return None
-    main = float(RADII[found[0]])
+    main, seen = float(RADII[found[0]]), float(shares[found[0]])
     edges = sorted(float(RADII[peak]) / main for peak in found)
     edges = [edge for edge in edges if 0.6 < edge < 1.6]
     ellipse = ellipse.scaled(main)
     inside, bend = _in_frame(ellipse, grey.shape)
     # An edge counts by how much of what could be seen is seen, how far it bends, how large it is.
+    # What all radii have alike is clutter or noise.
+    shares = np.maximum(shares - float(np.median(shares)), 0)
     filled = min(1.0, float(shares[found[0]]) / max(inside, 0.02))
     partners = sum(float(shares[peak]) for peak in found[1:]) / max(inside, 0.02)
     reach = min(1.0, ellipse.size * bend / (0.35 * side))
     score = filled * np.sqrt(bend * reach) * (0.7 + 0.3 * min(1.0, partners))
-    return Ring(ellipse, tuple(edges), float(shares[found[0]]), float(min(1.0, score)))
+    return Ring(ellipse, tuple(edges), seen, float(min(1.0, score)))
 
 
 def _in_frame(ellipse: Ellipse, shape: tuple[int, ...]) -> tuple[float, float]:

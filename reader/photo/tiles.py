@@ -11,7 +11,7 @@ import numpy as np
 from reader.records import Photo, Pixels
 
 PLAIN = 3.0  # grey levels: a spot whose fine contrast is below this is flat or only shaded
-LEAST_BUSY = 0.004  # share of spots with detail; eight digits of 12 px fill more than this of 1024²
+LEAST_BUSY = 0.001  # share of spots with detail; a marking 12 px high fills 0.002 of 1024²
 SPOT = 8  # photo pixels per spot of the detail map
 
 

@@ -28,7 +28,13 @@ class Wheel:
 
 
 def wheel(
-    size=(3000, 4000), tilt=35.0, roll=20.0, radius=1250.0, centre=(2000, 1500), text_turn=-1.3, seed=1
+    size=(3000, 4000),
+    tilt=35.0,
+    roll=20.0,
+    radius=1250.0,
+    centre=(2000, 1500),
+    text_turn=-1.3,
+    seed=1,
 ) -> Wheel:
     """A tyre on clutter; tilt in degrees about an axis rolled in the picture, radius in pixels."""
     rng = np.random.default_rng(seed)
