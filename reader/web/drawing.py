@@ -144,7 +144,7 @@ def _svg(title: str, box: str, kind: str, parts: Sequence[Markup]) -> Markup:
     )
 
 
-ROW, LABEL, BAR = 30.0, 104.0, 196.0  # of the bars: height, room for the name, longest, in units
+ROW, LABEL, BAR = 30.0, 138.0, 170.0  # of the bars: height, room for the name, longest, in units
 
 
 def bars_svg(title: str, bars: Sequence[tuple[str, float, float, float]]) -> Markup:
@@ -169,11 +169,11 @@ def bars_svg(title: str, bars: Sequence[tuple[str, float, float, float]]) -> Mar
         )
         parts.append(
             Markup(
-                f'<text class="name" x="{LABEL - 8}" y="{middle + 5}">{escape(name[:14])}</text>'
+                f'<text class="name" x="{LABEL - 8}" y="{middle + 5}">{escape(name[:15])}</text>'
                 f'<rect class="bar" x="{LABEL}" y="{y + 6}" width="{value * scale:.1f}" '
                 f'height="{ROW - 12}"></rect>{spread}'
                 f'<text class="value" x="{end:.1f}" y="{middle + 5}">{told}</text>'
             )
         )
-    box = f"0 0 {LABEL + BAR + 50} {len(bars) * ROW}"
+    box = f"0 0 {LABEL + BAR + 44} {len(bars) * ROW}"
     return _svg(title, box, "bars", parts)

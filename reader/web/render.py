@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from reader import report
+from reader.catalogue.codes import pretty
 from reader.records import Reading, Size, Verdict
 from reader.size.pressure import at_least, at_most
 from reader.web.refusals import Refusal
@@ -62,7 +63,9 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(
-        percent=report.percent, mm=mm, size=size_text, at_most=at_most, at_least=at_least
+        percent=report.percent, mm=mm, size=size_text, at_most=at_most, at_least=at_least,
+        sentence=sentence,
+        code=pretty,
     )
     made.globals.update(
         sections=SECTIONS, asset=asset, kinds=KINDS, notations=NOTATIONS, verdict_word=verdict_word
@@ -113,6 +116,15 @@ def refusal_page(request: Request, refusal: Refusal) -> Response:
     )
     answer.headers.update(headers)
     return answer
+
+
+def sentence(text: str) -> str:
+    """The text with a capital first letter, the rest as it is.
+
+    >>> sentence("no ISO size"), sentence("")
+    ('No ISO size', '')
+    """
+    return text[:1].upper() + text[1:]
 
 
 def mm(value: float | None, digits: int = 0) -> str:

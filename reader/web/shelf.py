@@ -54,8 +54,9 @@ class Shelf:
             CatalogueError: it could not be written; then no photo stays behind either.
         """
         refs = list(self._keep(part))
+        kept: set[str] = set()
         try:
-            return store.add_part(
+            added = store.add_part(
                 self.catalogue,
                 part.outcome.findings if part.outcome else None,
                 refs,
@@ -65,10 +66,12 @@ class Shelf:
                 quantity=quantity,
                 condition=condition,
             )
-        except BaseException:
+            kept = set(store.review_item(self.catalogue, added.code).photos)
+            return added
+        finally:  # a photo that the catalogue knew already keeps its first copy
             for ref in refs:
-                Path(ref.path).unlink(missing_ok=True)
-            raise
+                if ref.path not in kept:
+                    Path(ref.path).unlink(missing_ok=True)
 
     def _keep(self, part: BenchPart) -> Iterator[store.PhotoRef]:
         self._photos.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -33,6 +33,13 @@ def test_what_is_snapped_is_found_by_what_it_fits(client):
     assert "47-507" in page and "Rack A" in page and "2 pieces" in page and "good" in page
 
 
+def test_the_same_photo_twice_is_one_part_and_one_file(client, tmp_path):
+    for _ in range(2):
+        address = snap(client, pretend.photo(pretend.RED))
+        assert "In the catalogue" in post(client, f"{address}/shelve", bin="Rack A").text
+    assert len(list((tmp_path / "photos").iterdir())) == 1
+
+
 def test_an_unsure_part_keeps_its_doubt_in_the_search(client):
     address = snap(client, pretend.photo(pretend.GREEN))
     post(client, f"{address}/shelve", bin="Rack A")
