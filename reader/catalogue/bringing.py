@@ -32,6 +32,7 @@ from reader.records import Size, Verdict
 from reader.size.parts import RimKind
 
 OF_PLACE = ("bin", "shelf", "condition", "quantity", "note")
+FREE = ("bin", "shelf", "condition", "note")  # kept letter by letter
 CHOICES = {
     "kind": KINDS,
     "state": STATES,
@@ -105,7 +106,7 @@ def _checked(row: dict[str, Any], name: str) -> dict[str, Any]:
 def _typed(column: str, value: Any) -> Any:
     kind = COLUMNS[column][0]
     if kind is str:
-        return str(value).strip()
+        return str(value) if column in FREE else str(value).strip()
     if value == "":
         return None
     try:
