@@ -34,7 +34,8 @@ def serve(
         str, HELP(help="Pairing code, 8 letters or more; a new one each time if not given.")
     ] = "",
     catalogue: Annotated[
-        str, HELP(help="The catalogue: a file, or a database URL.")
+        str,
+        HELP(envvar="TYREMARK_CATALOGUE", help="The catalogue: a file, or a database URL."),
     ] = "catalogue.db",
     photos: Annotated[
         Path | None, HELP(help="Folder for the photos of parts put into bins.")

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Literal
 
 from reader.records import PartKind, Reading, Size
-from reader.web.readers import Readers
+from reader.web.readers import Busy, Readers
 from reader.web.settings import Limits
 from reader.web.worker import Line, Outcome, Picture, Source, Task
 
@@ -38,7 +38,6 @@ class Part:
     outcome: Outcome | None = None
     chosen: Size | None = None  # the visitor's word, beside the machine's
     shelved: str | None = None  # its code in the catalogue
-    sources: tuple[Source, ...] = ()
     ended: threading.Event = field(default_factory=threading.Event)
     runs: int = 0
     drawn: Path | None = None  # folder of the pictures of the outcome
@@ -62,9 +61,9 @@ class Part:
 class Run:
     """Hears of one reading of one part; a run overtaken by a newer one is ignored."""
 
-    def __init__(self, part: Part, folder: Path) -> None:
+    def __init__(self, part: Part, folder: Path, free: Callable[[], None]) -> None:
         part.runs += 1
-        self._part, self._number, self._folder = part, part.runs, folder
+        self._part, self._number, self._folder, self._free = part, part.runs, folder, free
 
     def on_progress(self, step: str, share: float) -> None:
         """Note how far it is."""
@@ -73,7 +72,8 @@ class Run:
             self._part.step, self._part.share = step, max(0.0, min(1.0, share))
 
     def on_end(self, outcome: Outcome) -> None:
-        """Note the end, and let go of the bytes that were sent."""
+        """Note the end; the bytes that were sent are free again."""
+        self._free()
         part, before = self._part, self._part.drawn
         if self._number != part.runs:
             shutil.rmtree(self._folder, ignore_errors=True)
@@ -81,7 +81,6 @@ class Run:
         part.drawn, part.outcome = self._folder, outcome
         if before is not None:
             shutil.rmtree(before, ignore_errors=True)
-        part.sources = ()
         part.state = "done" if outcome.reading is not None else "failed"
         part.step, part.share = part.state, 1.0
         part.ended.set()
@@ -96,6 +95,7 @@ class Bench:
         self._readers, self._limits, self._now = readers, limits, now
         self._parts: OrderedDict[str, Part] = OrderedDict()
         self._lock = threading.Lock()
+        self._held = 0
         self._folder = Path(tempfile.mkdtemp(prefix="tyremark-"))  # readable by this user only
 
     @property
@@ -129,18 +129,32 @@ class Bench:
             Busy: the queue is full; the part stays as it was.
         """
         folder = part.folder / secrets.token_hex(6)
-        folder.mkdir(mode=0o700)
         task = Task(tuple(sources), folder, part.kind, market)
+        size = sum(len(source.data) for source in sources)
         before = (part.state, part.step, part.share)
+        self._hold(size)
+        folder.mkdir(mode=0o700)
         part.ended.clear()
         part.state, part.step, part.share = "waiting", "waiting", 0.0
         try:
-            self._readers.submit(task, Run(part, folder))
+            self._readers.submit(task, Run(part, folder, lambda: self._hold(-size)))
         except Exception:
+            self._hold(-size)
             part.state, part.step, part.share = before
             part.ended.set()
             shutil.rmtree(folder, ignore_errors=True)
             raise
+
+    def _hold(self, size: int) -> None:
+        """Count the bytes of photos that wait to be read.
+
+        Raises:
+            Busy: all parts together would hold too much memory.
+        """
+        with self._lock:
+            if size > 0 and self._held + size > self._limits.held_bytes:
+                raise Busy
+            self._held += size
 
     def again(self, part: Part) -> list[Source]:
         """The kept photos as sources, for another reading."""

@@ -15,9 +15,9 @@ import threading
 import time
 from collections.abc import Callable
 from multiprocessing.connection import Connection
-from typing import Any, Protocol
+from typing import Protocol
 
-from reader.web.worker import Outcome, Task, Work
+from reader.web.worker import Outcome, Task, Work, read_part, warm_up
 
 BROKEN = Outcome(
     None,
@@ -160,7 +160,8 @@ def serve(pipe: Connection, work: Work) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends us
     with contextlib.suppress(OSError):
         os.nice(10)  # the page itself goes first
-    warm_up()
+    if work is read_part:
+        warm_up()
     while True:
         try:
             task = pipe.recv()
@@ -178,12 +179,3 @@ def attempt(work: Work, task: Task, progress: Callable[[str, float], None]) -> O
 
         logging.getLogger(__name__).exception("reading failed")
         return BROKEN
-
-
-def warm_up() -> Any:
-    """Load the heavy libraries before the first photo comes."""
-    with contextlib.suppress(Exception):
-        from reader import pipeline
-
-        return pipeline
-    return None

@@ -63,7 +63,11 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(
-        percent=report.percent, mm=mm, size=size_text, at_most=at_most, at_least=at_least,
+        percent=report.percent,
+        mm=mm,
+        size=size_text,
+        at_most=at_most,
+        at_least=at_least,
         sentence=sentence,
         code=pretty,
     )

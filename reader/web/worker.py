@@ -6,6 +6,7 @@ picture that brings a decoder down takes no page with it.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -108,6 +109,15 @@ def read_part(task: Task, progress: Progress) -> Outcome:
     lines = tuple(draw_lines(reading, photos, task.folder))
     document = dict(report.reading_to_dict(reading))
     return Outcome(slim(reading), tuple(pictures), lines, document, findings_of(reading))
+
+
+def warm_up() -> None:
+    """Load the engines by reading a picture of nothing, before the first photo comes."""
+    from reader import pipeline
+
+    pixels = np.full((240, 320, 3), 90, np.uint8)
+    with contextlib.suppress(Exception):  # whatever is wrong is told with the first photo
+        pipeline.read([Photo("nothing", pixels)])
 
 
 def open_all(task: Task, progress: Progress) -> tuple[list[Photo], list[Picture]]:
