@@ -89,7 +89,8 @@ def _choices(wishes: Wishes) -> Choices:
     ):
         if value not in allowed:
             raise InputError(f"{option} {value!r}", f"use one of: {', '.join(allowed)}")
-    if wishes.gap <= 0 or wishes.most < 1 or (wishes.workers or 1) < 1:
+    workers = 1 if wishes.workers is None else wishes.workers
+    if wishes.gap <= 0 or wishes.most < 1 or workers < 1:
         raise InputError("--gap, --most and --workers must be above 0", "give a positive number")
     return Choices(
         by=cast(By, wishes.by),

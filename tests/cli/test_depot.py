@@ -1,0 +1,128 @@
+import json
+import sys
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from typer.testing import CliRunner
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "catalogue"))
+import fake_reader  # noqa: E402
+
+from reader.catalogue import open_catalogue, search  # noqa: E402
+from reader.cli import app, bin_run  # noqa: E402
+from reader.errors import CatalogueError, InputError, ReaderError  # noqa: E402
+
+
+@pytest.fixture
+def depot(tmp_path, monkeypatch):
+    """A folder of photos, and the program standing beside it with a quick reader."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(bin_run, "READ", fake_reader.read)
+    monkeypatch.delenv("TYREMARK_CATALOGUE", raising=False)
+    for part in range(9):
+        for photo in range(2):
+            path = tmp_path / "depot" / f"bin {part % 2}" / f"part {part}" / f"{photo}.jpg"
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(f"photo {part} {photo}".encode())
+    return tmp_path
+
+
+def run(*words, typed: str = "", fails: type[ReaderError] | None = None) -> str:
+    result = CliRunner().invoke(app, list(map(str, words)), input=typed)
+    if fails is not None:
+        assert isinstance(result.exception, fails), result.output
+        return str(result.exception)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def test_from_folder_to_labels(depot) -> None:
+    assert "9 parts read, 0 known from before" in run("bin", "depot", "--workers", 2)
+    assert "0 parts read, 9 known from before" in run("bin", "depot")
+    counted = json.loads(run("tally", "--json", "--plot", "t.png", "--csv", "t.csv"))
+    assert sum(line["expected"] for line in counted) == pytest.approx(9)
+    assert "Parts by ISO size" in run("tally")
+    assert Image.open("t.png").width > 600 and Path("t.csv").read_text().startswith("name,expected")
+    run("labels", "l.pdf", "--bin", "bin 1", "--sheet", "70x37")
+    assert Path("l.pdf").read_bytes().startswith(b"%PDF")
+    found = json.loads(run("find", "--bin", "bin 1", "--json"))
+    assert len(found) == 4 and {part["kind"] for part in found} == {"tyre"}
+    code = found[0]["code"]
+    run("part", code, "--bin", "attic", "--size", "47-507", "--quantity", 2)
+    shown = run("part", code)
+    assert "47-507" in shown and "checked" in shown and "bin 1 → attic" in shown
+    assert "9 parts in p.csv" in run("export", "p.csv")
+    assert "0 new, 0 changed, 9 as before" in run("import", "p.csv")
+    assert "1 pictures" in run("training", "lines")
+
+
+def test_review_takes_every_answer(depot) -> None:
+    run("bin", "depot")
+    said = run("review", typed="1\nhello\n47-507\na\ns\n7\nq\n")
+    assert "4 parts looked at" in said and "is no ISO size" in said and "no candidate 7" in said
+    states = [part.state for part in search(open_catalogue("catalogue.db"))]
+    assert sorted(set(states)) == ["accepted", "again", "corrected", "open"]
+    assert "0 parts looked at" in run("review", typed=""), "the end of input stops it"
+
+
+def test_bad_photos_are_listed_and_tell_by_the_exit_status(depot) -> None:
+    (depot / "depot" / "bin 0" / "part 0" / "0.jpg").write_bytes(b"BAD")
+    result = CliRunner().invoke(app, ["bin", "depot"])
+    assert result.exit_code == 3
+    assert "1 photos could not be read" in result.output and "not a photo" in result.output
+    assert "9 parts read" in result.output
+
+
+def test_ctrl_c_says_how_to_go_on(depot, monkeypatch, capfd) -> None:
+    def stop(*_args, **_more):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(bin_run, "take_in", stop)
+    assert CliRunner().invoke(app, ["bin", "depot"]).exit_code == 130
+
+
+def test_by_hand_fits_pairs_and_wishes(depot) -> None:
+    run("add", "622x19C", "--kind", "rim", "--bin", "W")
+    run("add", "37-622", "--kind", "tyre")
+    run("add", "28/47-622/635", "--kind", "tube")
+    fits = run("find", "--fits", "622x19C")
+    assert fits.startswith("good") and "lower of the two limits" in fits
+    assert "622 rim C" in run("find", "--fits", "37-622")
+    assert "28/47-622/635" in run("find", "--tubes", "37-622")
+    assert "1 pairs" in run("pairs")
+    run("want", "47-507", "--quantity", 2)
+    assert "tyre 47-507: 2 asked, 0.0 there" in run("missing")
+    run("want", "--done", 1)
+    assert "Nothing is asked for" in run("missing")
+    assert len(json.loads(run("pairs", "--json"))["pairs"]) == 1
+    assert json.loads(run("find", "--fits", "622x19C", "--json"))[0]["grade"] == "good"
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("bin", "nowhere"), "does not exist"),
+        (("bin", "depot", "--by", "colour"), "use one of: folder, time, code"),
+        (("bin", "depot", "--workers", "0"), "above 0"),
+        (("tally", "--by", "colour"), "use one of"),
+        (("labels", "l.pdf", "--sheet", "1x1"), "known are"),
+        (("labels", "l.pdf", "--own", "1,2"), "ten numbers"),
+        (("find", "hello"), "'hello'"),
+        (("part", "hello"), "no part code"),
+        (("add", "47-507", "--kind", "hub"), "use one of: tyre, rim, tube"),
+        (("want", "622", "--width", "wide"), "from-to in mm"),
+        (("import", "none.csv"), "not there"),
+        (("export", "list.txt"), "neither"),
+    ],
+)
+def test_nonsense_gets_a_clear_error(depot, words, message) -> None:
+    run("add", "37-622", "--kind", "tyre")
+    assert message in run(*words, fails=InputError)
+
+
+def test_no_catalogue_yet(depot) -> None:
+    for command in (["tally"], ["find"], ["review"], ["export", "x.csv"], ["missing"]):
+        assert "tyremark bin FOLDER" in run(*command, fails=CatalogueError)
+    assert not Path("catalogue.db").exists()
