@@ -23,7 +23,7 @@ from reader.web.settings import PageSettings
 
 COOKIE = "bench"
 SESSION_SECONDS = 14 * 24 * 3600
-OPEN_PATHS = ("/pair", "/static/", "/manifest.webmanifest")
+OPEN_PATHS = ("/pair", "/static/")
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
 

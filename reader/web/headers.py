@@ -13,8 +13,8 @@ log = logging.getLogger(__name__)
 
 HEADERS = {
     "content-security-policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; "
-        "connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+        "connect-src 'self'; form-action 'self'; base-uri 'none'; "
         "frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",

@@ -37,6 +37,7 @@ class Part:
     share: float = 0.0
     outcome: Outcome | None = None
     chosen: Size | None = None  # the visitor's word, beside the machine's
+    pair: str = ""  # the bench part that it was snapped to go with
     shelved: str | None = None  # its code in the catalogue
     ended: threading.Event = field(default_factory=threading.Event)
     runs: int = 0
@@ -185,6 +186,11 @@ class Bench:
         """
         with self._lock:
             return self._parts[name]
+
+    def known(self, name: str) -> str:
+        """The name, if such a part is on the bench, else ''."""
+        with self._lock:
+            return name if name in self._parts else ""
 
     def latest(self, count: int = 6) -> list[Part]:
         """The newest parts, newest first."""

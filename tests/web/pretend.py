@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 
 from reader.catalogue.findings import findings_of
+from reader.photo.unwrap import straighten
 from reader.records import (
     Candidate,
     Evidence,
@@ -18,7 +19,6 @@ from reader.records import (
     Reading,
     Region,
     Size,
-    Strip,
     Verdict,
 )
 from reader.report import reading_to_dict
@@ -47,13 +47,13 @@ def colour_of(one):
 
 
 def marking(one, notation, text, numbers):
+    """A marking on an arc through the lower middle of the picture, laid straight for real."""
     high, wide = one.shape
-    y = high * 0.62
-    line = np.array([(wide * 0.12, y), (wide * 0.5, y - 4), (wide * 0.85, y)], np.float32)
-    region = Region(one, line, high * 0.18, 1.0, "lines")
-    top = int(high * 0.5)
-    pixels = cv2.cvtColor(one.pixels[top : top + int(high * 0.22)], cv2.COLOR_RGB2GRAY)
-    seen = Hypothesis("pretend", text, 0.9, Strip(region, pixels))
+    radius = wide * 1900 / 1600
+    turn = np.linspace(-0.4, 0.4, 24)
+    x, y = wide / 2 + radius * np.sin(turn), high * 0.61 + radius * (1 - np.cos(turn))
+    region = Region(one, np.stack([x, y], 1).astype(np.float32), wide * 0.1, 1.0, "lines")
+    seen = Hypothesis("pretend", text, 0.9, straighten(region))
     return Marking(notation, text, numbers, (0, len(text)), 0.0, seen)
 
 

@@ -9,12 +9,12 @@ def token_of(visitor, path="/"):
     return text.partition('name="token" value="')[2].partition('"')[0]
 
 
-def snap(visitor, *photos, kind="unknown"):
+def snap(visitor, *photos, kind="unknown", **more):
     """Sends photos as a browser without scripts does; gives the address of the part."""
     files = [("photo", (f"IMG_{n}.jpg", data, "image/jpeg")) for n, data in enumerate(photos)]
     answer = visitor.post(
         "/snap",
-        data={"token": token_of(visitor), "kind": kind},
+        data={"token": token_of(visitor), "kind": kind, **more},
         files=files,
         follow_redirects=False,
     )

@@ -64,6 +64,7 @@ def answered(request: Request, part: Part, said: str = "", status: int = 200) ->
         best=best,
         size=size,
         kind=decided_kind(part),
+        pair=request.app.state.bench.known(part.pair),
         candidates=offered(part),
         unsure=part.chosen is None and part.reading.verdict is not Verdict.SURE,
         bins=request.app.state.shelf.bins(),

@@ -23,7 +23,12 @@ async def start(request: Request) -> Response:
     """The first page."""
     bench: Bench = request.app.state.bench
     return page(
-        request, "snap.html", title="Snap a tyre or a rim", latest=bench.latest(), kind="unknown"
+        request,
+        "snap.html",
+        title="Snap a tyre or a rim",
+        latest=bench.latest(),
+        kind=kind_of(request.query_params.get("kind", "")),
+        pair=bench.known(request.query_params.get("pair", "")[:40]),
     )
 
 
@@ -35,6 +40,7 @@ async def take(request: Request) -> Response:
     bench: Bench = request.app.state.bench
     sources = [Source(data) for data in form.files]
     part = bench.add(sources, part_kind(form), request.app.state.settings.market)
+    part.pair = bench.known(form.text("pair", 40))
     return await to_part(request, part)
 
 
