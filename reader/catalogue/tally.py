@@ -23,6 +23,7 @@ INTERVAL = 0.95
 EXACT_UP_TO = 400  # uncertain pieces in one line; above, the normal curve is as good
 CLASS_MM = 10  # width classes: 20 to 29 mm, 30 to 39 mm, …
 NOT_READ = "not read"
+OF_EVERY_PART = ("month", "year", "bin")  # no reading is needed to tell them
 
 
 @dataclass(frozen=True)
@@ -64,34 +65,48 @@ def tally(catalogue: Catalogue, by: By = "size", kind: str = "", bin: str = "") 
     return sorted(lines, key=lambda line: (line.name == NOT_READ, -line.expected, line.name))
 
 
-def _rows(catalogue: Catalogue, by: By, kind: str, bin: str) -> Sequence[Any]:
+def _rows(catalogue: Catalogue, by: By, kind: str, bin: str) -> list[Any]:
     """Parts alike in sort, probability and quantity, counted by the database."""
-    p, c = PARTS.c, CANDIDATES.c
-    # Sums over a part's candidates: two that differ in width only are one in a count by diameter.
-    sort = _sort(by)
-    known = sa.select(*sort, p.code, p.quantity, sa.func.sum(c.probability).label("probability"))
-    known = known.join_from(PARTS, CANDIDATES, c.part == p.code).group_by(*sort, p.code, p.quantity)
-    rest = sa.func.coalesce(
-        sa.select(sa.func.sum(c.probability)).where(c.part == p.code).scalar_subquery(), 0.0
-    )
-    nothing = [sa.null().label(column.name) for column in sort]
-    unknown = sa.select(*nothing, p.code, p.quantity, (1 - rest).label("probability"))
-    if by in ("month", "year", "bin"):  # these are known of every part
-        known = sa.select(*sort, p.code, p.quantity, sa.literal(1.0).label("probability"))
+    p = PARTS.c
     clauses = [p.quantity > 0]
     if kind:
         clauses.append(p.kind == kind)
     if bin:
         clauses.append(p.bin == bin)
+    queries = [_known(by), _unknown(by)]
+    if by in OF_EVERY_PART:
+        queries = [sa.select(*_sort(by), p.quantity, sa.literal(1.0).label("probability"))]
     found: list[Any] = []
     with catalogue.read() as connection:
-        for query in (known, unknown) if by not in ("month", "year", "bin") else (known,):
+        for query in queries:
             inner = query.where(*clauses).subquery()
-            names = [inner.c[column.name] for column in sort]
-            keys = (*names, inner.c.probability, inner.c.quantity)
+            keys = [column for column in inner.c if column.name != "code"]
             outer = sa.select(*keys, sa.func.count().label("parts")).group_by(*keys)
             found += connection.execute(outer.where(inner.c.probability > 1e-6)).all()
     return found
+
+
+def _known(by: By) -> sa.Select[Any]:
+    """Each part with each sort that it may be of."""
+    p, c = PARTS.c, CANDIDATES.c
+    sort = _sort(by)
+    if by == "size":  # a part's candidates differ in size
+        query = sa.select(*sort, p.quantity, c.probability.label("probability"))
+        return query.join_from(CANDIDATES, PARTS, c.part == p.code)
+    # Two candidates that differ in width only are one in a count by diameter.
+    query = sa.select(*sort, p.code, p.quantity, sa.func.sum(c.probability).label("probability"))
+    query = query.join_from(CANDIDATES, PARTS, c.part == p.code)
+    return query.group_by(*sort, p.code, p.quantity)
+
+
+def _unknown(by: By) -> Any:
+    """Each part with the belief that no candidate has."""
+    p, c = PARTS.c, CANDIDATES.c
+    sums = sa.select(c.part, sa.func.sum(c.probability).label("told")).group_by(c.part).subquery()
+    rest = 1 - sa.func.coalesce(sums.c.told, 0.0)
+    nothing = [sa.null().label(column.name) for column in _sort(by)]
+    query = sa.select(*nothing, p.quantity, rest.label("probability"))
+    return query.join_from(PARTS, sums, sums.c.part == p.code, isouter=True)
 
 
 def _sort(by: By) -> list[sa.ColumnElement[Any]]:

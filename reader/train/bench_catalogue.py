@@ -41,11 +41,28 @@ RIMS = ((17, 622), (19, 622), (19, 559), (21, 584), (25, 559), (19, 635), (21, 5
 Row = tuple[str, str]
 
 
-def compute(job: Job, seconds: float) -> Outcome:
-    """A stand-in for reading: keeps one core busy for `seconds` of its own time a photo."""
+_FIRST: list[tuple[float, float]] = []
+
+
+def wanted() -> tuple[float, float]:
+    """The clock, and how long this process ran or stood in the queue for a core, in seconds."""
+    running, queued, _ = Path("/proc/self/schedstat").read_text().split()
+    return time.time(), (int(running) + int(queued)) / 1e9
+
+
+def compute(job: Job, seconds: float, log: Path | None = None) -> Outcome:
+    """A stand-in for reading: keeps one core busy for `seconds` of its own time a photo.
+
+    Notes under `log` how long this process has lived since its first job, and wanted a core.
+    """
+    _FIRST[:] = _FIRST[:1] or [wanted()]
     start = time.process_time()
     while time.process_time() - start < seconds * len(job.photos):
         hashlib.blake2b(b"work" * 4096).digest()
+    if log is not None:
+        clock, want = wanted()
+        text = f"{clock - _FIRST[0][0]} {want - _FIRST[0][1]}"
+        (log / str(os.getpid())).write_text(text)
     number = int(job.photos[0].digest[:8], 16)
     width, bsd = TYRES[number % len(TYRES)]
     share = Share("tyre", bsd, float(width), 0.9)
@@ -139,30 +156,29 @@ def intake(folder: Path, parts: int, each: int, seconds: float, size: int) -> It
     root = photos(folder, parts, each, size)
     workers = len(os.sched_getaffinity(0))
     catalogue = open_catalogue(folder / "intake.db")
-    moments: list[tuple[int, float]] = []
-    start = time.perf_counter()
-    take_in(
-        catalogue,
-        [root],
-        lambda: LocalCrew(partial(compute, seconds=seconds), workers),
-        report=lambda tally: moments.append((tally.parts, time.perf_counter())),
-    )
-    total = time.perf_counter() - start
-    # From the first to the last finished part: the start of the workers is not reading.
-    reading = [(done, at) for done, at in moments if done]
-    span = reading[-1][1] - reading[0][1]
-    busy = (reading[-1][0] - reading[0][0]) * each * seconds
+    log = folder / "log"
+    log.mkdir()
+    own_time = time.process_time()
+    read = partial(compute, seconds=seconds, log=log)
+    take_in(catalogue, [root], lambda: LocalCrew(read, workers))
+    own_time = time.process_time() - own_time
+    lived, want = (sum(map(float, column)) for column in zip(*_logged(log), strict=True))
     count = parts * each
     own = resource.getrusage(resource.RUSAGE_SELF)
     name = f"{count:,} photos of {size / 1e6:g} MB, {seconds:g} s each"
-    yield f"use of {workers} cores while reading, {name}", f"{100 * busy / span / workers:.0f} %"
-    overhead = (total * workers - count * seconds) / count * 1000
-    yield "overhead a photo, all told (cores x time - reading)", f"{overhead:.1f} ms"
+    yield f"use of {workers} cores while reading, {name}", f"{100 * want / lived:.1f} %"
+    yield "overhead a photo: the main process's own time", f"{own_time / count * 1000:.1f} ms"
+    idle = (lived - want) / count * 1000
+    yield "overhead a photo: workers waiting for work", f"{idle:.1f} ms"
     yield "memory of the main process, at most", f"{own.ru_maxrss / 1024:.0f} MiB"
     start = time.perf_counter()
-    take_in(catalogue, [root], lambda: LocalCrew(partial(compute, seconds=seconds), workers))
+    take_in(catalogue, [root], lambda: LocalCrew(read, workers))
     took = (time.perf_counter() - start) / count * 1000
     yield "second run, nothing new, a photo", f"{took:.2f} ms"
+
+
+def _logged(log: Path) -> list[list[str]]:
+    return [path.read_text().split() for path in log.iterdir()]
 
 
 def killed(folder: Path, kills: int, count: int) -> Iterator[Row]:

@@ -1,8 +1,11 @@
+import os
 import shutil
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import threading
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -160,6 +163,7 @@ def test_read_only_file(tmp_path) -> None:
 
 WRITER = """
 import sys
+import tempfile
 from reader.catalogue import add_part, open_catalogue
 from reader.catalogue.records import Place
 from reader.records import Size
@@ -204,3 +208,45 @@ def test_a_copy_of_the_file_is_a_whole_backup(tmp_path) -> None:
     shutil.copy(tmp_path / "parts.db", tmp_path / "copy.db")
     with open_catalogue(tmp_path / "copy.db").read() as connection:
         assert connection.scalar(sa.select(sa.func.count()).select_from(schema.parts)) == 1
+
+
+def as_nobody(act) -> str:
+    """What an act in a process of an ordinary user, who may not write everywhere, raises."""
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            if os.geteuid() == 0:
+                os.setuid(65534)
+            act()
+            os.write(writing, b"nothing was raised")
+        except BaseException as error:
+            os.write(writing, f"{type(error).__name__}: {error}".encode())
+        os._exit(0)
+    os.close(writing)
+    os.waitpid(child, 0)
+    with os.fdopen(reading) as file:
+        return file.read()
+
+
+@pytest.mark.parametrize("locked", ["file", "folder"])
+def test_places_that_may_not_be_written(locked) -> None:
+    with tempfile.TemporaryDirectory(dir="/tmp") as name:
+        folder = Path(name)
+        catalogue = open_catalogue(folder / "parts.db")
+        add_part(catalogue, size=Size(507, 47), kind="tyre")
+        catalogue.close()
+        (folder / "parts.db").chmod(0o444)
+        folder.chmod(0o555 if locked == "folder" else 0o777)
+
+        def act() -> None:
+            add_part(open_catalogue(folder / "parts.db"), size=Size(590, 37), kind="tyre")
+
+        message = as_nobody(act)
+        folder.chmod(0o755)
+        (folder / "parts.db").chmod(0o644)
+        again = open_catalogue(folder / "parts.db")
+        with again.read() as connection:
+            assert connection.scalar(sa.select(sa.func.count()).select_from(schema.parts)) == 1
+    assert message.startswith("CatalogueError"), message
+    assert "read-only" in message or "can't be opened" in message
