@@ -68,6 +68,8 @@ class Line:
     numbers: Mapping[str, float | str]
     engine: str
     photo: int  # 1 for the first
+    also: tuple[str, ...] = ()  # further notations that the same text can be
+    seats: tuple[int, ...] = ()  # bead seat diameters that it can mean, mm
     outline: tuple[tuple[float, float], ...] = ()  # around it, as shares of the photo's sides
     picture: str = ""
     width: int = 0
@@ -179,15 +181,25 @@ def write_bytes(path: Path, kind: str, pixels: Any, options: list[int]) -> None:
 def draw_lines(reading: Reading, photos: list[Photo], folder: Path) -> list[Line]:
     """The markings that were found, each text once, with its strip as a picture."""
     order = {photo.name: number for number, photo in enumerate(photos, start=1)}
-    seen: set[tuple[str, str]] = set()
-    lines: list[Line] = []
+    by_text: dict[str, list[Marking]] = {}
     for marking in sorted(reading.markings, key=lambda found: found.cost):
-        key = (marking.notation, marking.text)
-        if key in seen or len(lines) == MARKINGS_SHOWN:
-            continue
-        seen.add(key)
-        lines.append(draw_line(marking, order, folder, len(lines) + 1))
+        by_text.setdefault(marking.text, []).append(marking)
+    lines = []
+    for number, alike in enumerate(list(by_text.values())[:MARKINGS_SHOWN], start=1):
+        others = dict.fromkeys(one.notation for one in alike if one.notation != alike[0].notation)
+        line = draw_line(alike[0], order, folder, number)
+        lines.append(replace(line, also=tuple(others), seats=seats_of(alike)))
     return lines
+
+
+def seats_of(markings: list[Marking]) -> tuple[int, ...]:
+    """Bead seat diameters that any of the markings can mean, mm."""
+    from reader.size.names import meanings
+    from reader.tables import load_tables
+
+    tables = load_tables()
+    found = (one for m in markings for one in meanings(m.notation, m.numbers, tables))
+    return tuple(dict.fromkeys(one.size.bsd for one in found))
 
 
 def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: int) -> Line:

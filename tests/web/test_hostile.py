@@ -4,6 +4,7 @@ import io
 import random
 import struct
 import zlib
+from pathlib import Path
 
 import numpy as np
 import pretend
@@ -13,6 +14,7 @@ from sqlalchemy import text
 from starlette.testclient import TestClient
 from visiting import post, snap, token_of
 
+HEIC = Path(__file__).parents[2] / "fixtures" / "photo" / "upright.heic"
 ROUNDS = 36  # of each of the six seeds below
 
 
@@ -24,7 +26,7 @@ def seeds():
         out = io.BytesIO()
         picture.save(out, kind)
         made[kind] = out.getvalue()
-    made["HEIC"] = b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00heicmif1" + made["JPEG"]
+    made["HEIC"] = HEIC.read_bytes()
     made["MPO"] = made["JPEG"] + made["JPEG"]
     return made
 
