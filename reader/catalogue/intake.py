@@ -33,6 +33,7 @@ class Choices:
     shelf: str = ""
     condition: str = ""
     again: bool = False  # read what was read before once more
+    retry: bool = False  # try photos again that failed before
     trust: bool = True  # size and time prove that a file did not change
 
 
@@ -84,7 +85,7 @@ def take_in(
     tell = report or (lambda _: None)
     files = _look(catalogue, folders, choices, tally, tell)
     groups, tally.left_out = group(files, choices.by, choices.gap, choices.most)
-    plan = make_plan(catalogue, groups, choices.again)
+    plan = make_plan(catalogue, groups, choices.again, choices.retry)
     tally.same, tally.parts_known = plan.same, plan.known
     tally.step, tally.photos_done = "reading", 0
     tally.photos = sum(len(item.files) for item in plan.groups)
@@ -118,12 +119,13 @@ def _read_all(
     tally: Tally,
     tell: Report,
 ) -> None:
+    anew = choices.again or choices.retry
     by_source = {item.source: item for item in plan.groups}
 
     def write_finished() -> None:
         for job, outcome in crew.finished():
             item = by_source[job.source]
-            record(catalogue, _arrival(item, outcome, choices), choices.again)
+            record(catalogue, _arrival(item, outcome, choices), anew)
             _count(tally, item, outcome)
             tell(tally)
 

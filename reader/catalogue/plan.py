@@ -37,13 +37,16 @@ class Plan:
     known: int  # parts that need no reading
 
 
-def make_plan(catalogue: Catalogue, groups: Sequence[Group], again: bool = False) -> Plan:
+def make_plan(
+    catalogue: Catalogue, groups: Sequence[Group], again: bool = False, retry: bool = False
+) -> Plan:
     """Drop what is there already: by content, so that names and order don't matter.
 
     Args:
         catalogue: which.
         groups: sorted by source.
         again: read groups once more of which all photos are known.
+        retry: read groups once more in which a photo failed.
     """
     digests = {file.digest for item in groups for file in item.files}
     with catalogue.read() as connection:
@@ -61,16 +64,16 @@ def make_plan(catalogue: Catalogue, groups: Sequence[Group], again: bool = False
             else:
                 own.append(file)
                 seen[file.digest] = file
-        if own and (again or any(_is_new(file, owners) for file in own)):
+        if own and (again or any(_is_new(file, owners, retry) for file in own)):
             plan.groups.append(replace(item, files=tuple(own)))
         elif own:
             known += 1
     return replace(plan, known=known)
 
 
-def _is_new(file: SeenFile, owners: dict[str, Owner]) -> bool:
+def _is_new(file: SeenFile, owners: dict[str, Owner], retry: bool) -> bool:
     owner = owners.get(file.digest)
-    return owner is None or owner.state == "replaced"
+    return owner is None or owner.state == "replaced" or (retry and owner.state == "failed")
 
 
 def _elsewhere(

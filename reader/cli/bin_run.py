@@ -49,6 +49,7 @@ class Wishes:
     cluster: str
     market: str
     again: bool
+    retry: bool
     check_content: bool
 
 
@@ -101,6 +102,7 @@ def _choices(wishes: Wishes) -> Choices:
         shelf=wishes.shelf,
         condition=wishes.condition,
         again=wishes.again,
+        retry=wishes.retry,
         trust=not wishes.check_content,
     )
 

@@ -52,6 +52,9 @@ def take_in(
         str, typer.Option(help="The region whose usual sizes break a tie.")
     ] = "world",
     again: Annotated[bool, typer.Option("--again", help="Read known photos once more.")] = False,
+    retry: Annotated[
+        bool, typer.Option("--retry", help="Try photos again that failed before.")
+    ] = False,
     check_content: Annotated[
         bool,
         typer.Option("--check-content", help="Open unchanged-looking files too."),
@@ -78,6 +81,7 @@ def take_in(
         cluster=cluster,
         market=market,
         again=again,
+        retry=retry,
         check_content=check_content,
     )
     raise typer.Exit(int(run(wishes)))

@@ -48,7 +48,8 @@ def _show(console: Console, item: store.ReviewItem, left: int) -> None:
     part = item.part
     console.rule(f"{pretty(part.code)}  {part.kind}  {part.bin} {part.shelf}  ({left} to go)")
     if item.strip:
-        console.print(strip_text(item.strip), end="")
+        colours = console.color_system in ("256", "truecolor")
+        console.print(strip_text(item.strip, console.width, colours), end="")
     for path in item.photos:
         console.print(f"  {path}", markup=False)
     for marking in item.document.get("markings", ())[:6]:

@@ -222,6 +222,24 @@ def test_two_processes_at_once_do_no_harm(url, make_bin, tmp_path) -> None:
     assert list(dump(open_catalogue(url))) == list(dump(whole))
 
 
+def test_failed_photo_is_tried_again_when_asked(file_catalogue, make_bin, monkeypatch) -> None:
+    root, crew = make_bin(3, 1), Here()
+    right = fake_reader.read
+    monkeypatch.setattr(
+        fake_reader,
+        "read",
+        lambda job: Outcome(None, {p.digest: "broken" for p in job.photos}),
+    )
+    assert len(take_in(file_catalogue, [root], crew).failed) == 3
+    monkeypatch.setattr(fake_reader, "read", right)
+    assert take_in(file_catalogue, [root], crew).parts == 0
+    mended = take_in(file_catalogue, [root], crew, Choices(retry=True))
+    assert (mended.parts, mended.failed) == (3, [])
+    with file_catalogue.read() as connection:
+        assert set(connection.scalars(sa.select(schema.parts.c.state))) == {"open"}
+    assert take_in(file_catalogue, [root], crew, Choices(retry=True)).parts == 0
+
+
 def test_forced_again_reads_once_more(file_catalogue, make_bin) -> None:
     root, crew = make_bin(2, 1), Here()
     take_in(file_catalogue, [root], crew)
