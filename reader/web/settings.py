@@ -31,7 +31,7 @@ class Limits:
     reading_seconds: float = 120.0
     parts: int = 300  # kept in mind; the oldest goes first
     part_seconds: float = 8 * 3600.0
-    requests: tuple[float, float] = (40.0, 300.0)  # refill a second, burst; each for one address
+    requests: tuple[float, float] = (100.0, 500.0)  # refill a second, burst; each for one address
     uploads: tuple[float, float] = (2.0, 60.0)
     codes: tuple[float, float] = (0.1, 8.0)
 

@@ -47,7 +47,7 @@ async function watch(address, box) {
       misses += 1;
       if (misses > 40) { step.textContent = "The server can't be reached"; return; }
     }
-    await new Promise((resolve) => setTimeout(resolve, misses ? 1500 : 150));
+    await new Promise((resolve) => setTimeout(resolve, misses ? 1500 : 250));
   }
   location.replace(address);
 }
