@@ -10,19 +10,11 @@ from reader.catalogue.gaps import Gap, Wish, ask_for, done_with, for_wheels, gap
 from reader.catalogue.labels import labels_pdf
 from reader.catalogue.parts import change_part, get_part, history
 from reader.catalogue.plot import plot_tally
+from reader.catalogue.queue import ReviewItem, review_item, review_queue, waiting
 from reader.catalogue.records import Findings, Part, PhotoRef, Place, Share
-from reader.catalogue.review import (
-    ReviewItem,
-    accept,
-    correct,
-    photograph_again,
-    reopen,
-    review_item,
-    review_queue,
-    skip,
-    waiting,
-)
-from reader.catalogue.search import Found, FoundTube, find_by_photo, fits, search, tubes_for
+from reader.catalogue.review import accept, correct, photograph_again, reopen, skip
+from reader.catalogue.search import Found, FoundTube, fits, search, tubes_for
+from reader.catalogue.seen_label import find_by_photo
 from reader.catalogue.sheets import STOCK, Sheet, sheet_named
 from reader.catalogue.store import Catalogue, open_catalogue
 from reader.catalogue.tally import Line, tally

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from reader.catalogue import codes, schema
+from reader.catalogue import schema
 from reader.catalogue.parts import PARTS, part_of
-from reader.catalogue.photofile import qr_texts
 from reader.catalogue.records import Part, Share
 from reader.catalogue.store import Catalogue
 from reader.errors import InputError
@@ -90,27 +88,6 @@ def search(
     query = query.order_by(c.bin, c.shelf, c.code).limit(limit).offset(offset)
     with catalogue.read() as connection:
         return [part_of(row) for row in connection.execute(query).mappings()]
-
-
-def find_by_photo(catalogue: Catalogue, photo: Path) -> Part:
-    """The part whose label, with its QR code, is in the photo.
-
-    Raises:
-        InputError: no label of a part of this catalogue is to be seen.
-    """
-    texts = qr_texts(photo)
-    for text in texts:
-        try:
-            code = codes.tidy(text)
-        except InputError:
-            continue
-        with catalogue.read() as connection:
-            row = connection.execute(sa.select(PARTS).where(PARTS.c.code == code)).mappings()
-            found = row.first()
-        if found is not None:
-            return part_of(found)
-    what = "a QR code, but of no part in this catalogue" if texts else "no QR code to be read"
-    raise InputError(f"{photo.name} shows {what}", "photograph the label closer and straight on")
 
 
 def fits(
