@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reader import catalogue as store
-from reader.catalogue.search import Found, FoundTube, fits, search, tubes_for
+from reader.catalogue import Found, FoundTube, fits, search, tubes_for
 from reader.errors import InputError
 from reader.tables import load_tables
 from reader.web.asked import rim_of, tyre_of

@@ -70,9 +70,10 @@ def live(make_app):
 
 @pytest.fixture(scope="session")
 def chromium():
-    """A headless browser; Debian's own where it is, else Playwright's."""
+    """A headless browser: Debian's, or whatever is called so on the path."""
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    assert path, "install Chromium (Debian: apt-get install chromium)"
     with sync_playwright() as play:
-        path = shutil.which("chromium")
         browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
         yield browser
         browser.close()

@@ -95,9 +95,7 @@ def test_a_part_is_changed_and_remembers(depot):
 
 
 def store_first(visitor, width):
-    from reader.catalogue.search import search
-
-    return search(visitor.app.state.shelf.catalogue, width=(width, width))[0]
+    return store.search(visitor.app.state.shelf.catalogue, width=(width, width))[0]
 
 
 def test_review_settles_and_can_be_taken_back(client):

@@ -16,6 +16,7 @@ from reader.web.render import page
 from reader.web.shelf import Shelf
 
 SHOWN = 25  # bars; the table holds all lines
+LEAST = 0.05  # pieces expected; fewer make no bar
 COMMANDS = ("=", "+", "-", "@", "\t", "\r")  # what spreadsheets take for the start of a formula
 WORDS = {
     "size": "ISO size",
@@ -41,7 +42,8 @@ def counted(request: Request) -> tuple[By, str, str, list[Line]]:
 def show(request: Request) -> Response:
     """The plot and the table."""
     by, kind, bin, lines = counted(request)
-    bars = [(one.name, one.expected, float(one.low), float(one.high)) for one in lines[:SHOWN]]
+    worth = [one for one in lines if one.expected >= LEAST][:SHOWN]
+    bars = [(one.name, one.expected, float(one.low), float(one.high)) for one in worth]
     return page(
         request,
         "tally.html",
