@@ -111,7 +111,8 @@ def fits(
     for row in rows:
         part = part_of(row)
         outcome = _outcome(part, shares.get(part.code, ()), other, tables)
-        found.append(Found(part, outcome))
+        if outcome.grade in USABLE:  # a rim's edge may bar what its width allows
+            found.append(Found(part, outcome))
     return sorted(found, key=_order)
 
 

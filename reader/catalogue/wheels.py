@@ -51,8 +51,11 @@ def pairs(catalogue: Catalogue, tables: Tables, bin: str = "") -> tuple[list[Pai
     for rims, tyres in _by_diameter(catalogue, bin):
         left = {part.code: part.quantity for part in rims + tyres}
         words = _grades(rims, tyres, tables)
+        stock: Stock = defaultdict(list)
+        for tyre in reversed(tyres):  # the surest last, as they are taken from the end
+            stock[tyre.width].append(tyre)
         for rim in sorted(rims, key=lambda rim: (len(words[_kind_of(rim)]), rim.code)):
-            found += _choose(rim, tyres, words[_kind_of(rim)], left)
+            found += _choose(rim, stock, words[_kind_of(rim)], left)
         alone += _lonely(rims + tyres, left)
     order = {word: index for index, word in enumerate(GRADES)}
     found.sort(key=lambda pair: (order[pair.grade], order[pair.if_right], -pair.chance))
@@ -75,6 +78,7 @@ def _by_diameter(catalogue: Catalogue, bin: str) -> Iterator[tuple[list[Part], l
 
 
 RimClass = tuple[float | None, str]
+Stock = dict[float | None, list[Part]]  # tyres of one diameter by width
 
 
 def _kind_of(rim: Part) -> RimClass:
@@ -103,21 +107,20 @@ def _grades(
 
 
 def _choose(
-    rim: Part, tyres: list[Part], words: dict[float | None, Grade], left: dict[str, int]
+    rim: Part, stock: Stock, words: dict[float | None, Grade], left: dict[str, int]
 ) -> list[Pair]:
-    able = [tyre for tyre in tyres if tyre.width in words and left[tyre.code]]
-    able.sort(key=lambda tyre: GRADES.index(words[tyre.width]))
-    made = []
-    for tyre in able:
-        while left[rim.code] and left[tyre.code]:
+    made: list[Pair] = []
+    for width in sorted(words, key=lambda width: (GRADES.index(words[width]), width or 0)):
+        tyres = stock[width]
+        while tyres and left[rim.code]:
+            tyre = tyres[-1]
             left[rim.code] -= 1
             left[tyre.code] -= 1
+            if not left[tyre.code]:
+                tyres.pop()
             chance = rim.probability * tyre.probability
-            if_right = words[tyre.width]
-            word = if_right if _sure(rim, tyre) else Grade.CANT_TELL
-            made.append(Pair(rim, tyre, word, if_right, chance))
-        if not left[rim.code]:
-            break
+            word = words[width] if _sure(rim, tyre) else Grade.CANT_TELL
+            made.append(Pair(rim, tyre, word, words[width], chance))
     return made
 
 

@@ -110,13 +110,15 @@ def fill(catalogue: Catalogue, count: int) -> None:
 
 
 def median_ms(act: Callable[[], object], times: int = 9) -> str:
-    """Median time of a call."""
-    taken = []
+    """Median time of a call, by the clock and of the processor (others use the machine too)."""
+    taken, worked = [], []
     for _ in range(times):
-        start = time.perf_counter()
+        start, own = time.perf_counter(), time.process_time()
         act()
         taken.append(time.perf_counter() - start)
-    return f"{statistics.median(taken) * 1000:.1f} ms"
+        worked.append(time.process_time() - own)
+    clock, processor = (statistics.median(column) * 1000 for column in (taken, worked))
+    return f"{clock:.1f} ms (processor {processor:.1f} ms)"
 
 
 def questions(folder: Path, count: int) -> Iterator[Row]:
@@ -164,17 +166,26 @@ def intake(folder: Path, parts: int, each: int, seconds: float, size: int) -> It
     own_time = time.process_time() - own_time
     lived, want = (sum(map(float, column)) for column in zip(*_logged(log), strict=True))
     count = parts * each
-    own = resource.getrusage(resource.RUSAGE_SELF)
     name = f"{count:,} photos of {size / 1e6:g} MB, {seconds:g} s each"
     yield f"use of {workers} cores while reading, {name}", f"{100 * want / lived:.1f} %"
     yield "overhead a photo: the main process's own time", f"{own_time / count * 1000:.1f} ms"
     idle = (lived - want) / count * 1000
     yield "overhead a photo: workers waiting for work", f"{idle:.1f} ms"
-    yield "memory of the main process, at most", f"{own.ru_maxrss / 1024:.0f} MiB"
     start = time.perf_counter()
     take_in(catalogue, [root], lambda: LocalCrew(read, workers))
     took = (time.perf_counter() - start) / count * 1000
     yield "second run, nothing new, a photo", f"{took:.2f} ms"
+
+
+def memory(folder: Path) -> Iterator[Row]:
+    """Peak memory of the main process for few and for many photos; each in a process of its own."""
+    for parts in (500, 5000):
+        here = folder / str(parts)
+        root = photos(here, parts, 2, 2000)
+        program = [sys.executable, "-m", "reader.train.bench_catalogue", "--only-intake"]
+        places = [str(root), str(here / "parts.db"), "0.001"]
+        told = subprocess.run([*program, *places], check=True, capture_output=True, text=True)
+        yield f"memory of the main process, {2 * parts:,} photos", f"{told.stdout.strip()} MiB"
 
 
 def _logged(log: Path) -> list[list[str]]:
@@ -188,14 +199,17 @@ def killed(folder: Path, kills: int, count: int) -> Iterator[Row]:
     program = [sys.executable, "-m", "reader.train.bench_catalogue", "--only-intake", str(root)]
     done = 0
     while done < kills:
-        process = subprocess.Popen([*program, str(folder / "killed.db")])
+        process = subprocess.Popen(
+            [*program, str(folder / "killed.db"), "0.04"], stdout=subprocess.DEVNULL
+        )
         time.sleep(choose.uniform(0.2, 1.6))
         if process.poll() is None:
             process.send_signal(signal.SIGKILL)
         process.wait()
         done += 1
-    subprocess.run([*program, str(folder / "killed.db")], check=True)
-    subprocess.run([*program, str(folder / "whole.db")], check=True)
+    for name in ("killed.db", "whole.db"):
+        command = [*program, str(folder / name), "0.04"]
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
     one, other = (
         "\n".join(dump(open_catalogue(folder / name))).encode()
         for name in ("killed.db", "whole.db")
@@ -207,14 +221,15 @@ def killed(folder: Path, kills: int, count: int) -> Iterator[Row]:
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--only-intake", nargs=2, metavar=("FOLDER", "CATALOGUE"))
+    parser.add_argument("--only-intake", nargs=3, metavar=("FOLDER", "CATALOGUE", "SECONDS"))
     parser.add_argument("--parts", type=int, default=100_000)
     parser.add_argument("--kills", type=int, default=50)
     chosen = parser.parse_args()
     if chosen.only_intake:
-        root, where = chosen.only_intake
-        read = partial(compute, seconds=0.04)
+        root, where, seconds = chosen.only_intake
+        read = partial(compute, seconds=float(seconds))
         take_in(open_catalogue(where), [Path(root)], lambda: LocalCrew(read, 2))
+        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
         return
     print("| what | measured |\n|---|---|")
     with tempfile.TemporaryDirectory() as name:
@@ -223,6 +238,7 @@ def main() -> None:
         for rows in (
             questions(folder, chosen.parts),
             intake(folder, 250, 2, 0.2, 3_000_000),
+            memory(folder / "memory"),
             killed(folder / "kills", chosen.kills, 500),
         ):
             for what, measured in rows:

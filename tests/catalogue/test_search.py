@@ -156,3 +156,15 @@ def test_wishes_and_how_likely_they_can_be_served(catalogue) -> None:
 def test_wishes_that_make_no_sense(file_catalogue, wish) -> None:
     with pytest.raises(InputError):
         ask_for(file_catalogue, *wish)
+
+
+def test_edge_of_a_rim_can_bar_what_its_width_allows(catalogue) -> None:
+    add(catalogue, 622, 23, kind="rim", rim_kind="TSS")
+    hooked = add(catalogue, 622, 23, kind="rim", rim_kind="TC")
+    found = fits(catalogue, Tyre(Size(622, 40), tubeless=False), TABLES)
+    assert [one.part.code for one in found] == [hooked.code]
+    open_question = fits(catalogue, Tyre(Size(622, 40)), TABLES)
+    assert {one.part.rim_kind: one.fit.grade for one in open_question} == {
+        "TC": Grade.GOOD,
+        "TSS": Grade.CANT_TELL,
+    }
