@@ -1,51 +1,22 @@
-import os
 import shutil
-import signal
-import subprocess
-import sys
-import time
+from datetime import datetime, timedelta
+from io import BytesIO
 from pathlib import Path
 
 import fake_reader
 import pytest
+import segno
 import sqlalchemy as sa
+from PIL import Image
 
 from reader.catalogue import schema
 from reader.catalogue.canonical import dump
+from reader.catalogue.codes import code_of, qr_text
 from reader.catalogue.crew import DIED, LocalCrew
 from reader.catalogue.intake import Choices, failed_photos, take_in
-from reader.catalogue.jobs import Job, Outcome
+from reader.catalogue.jobs import Outcome
 from reader.catalogue.store import Catalogue, open_catalogue
 from reader.errors import InputError
-
-
-class Here:
-    """Reads in this process and counts what it was asked."""
-
-    def __init__(self) -> None:
-        self.jobs: list[Job] = []
-        self._done: list[tuple[Job, Outcome]] = []
-        self.most = 0
-
-    def __call__(self) -> "Here":
-        return self
-
-    def has_room(self) -> bool:
-        return len(self._done) < 3
-
-    def busy(self) -> bool:
-        return bool(self._done)
-
-    def submit(self, job: Job) -> None:
-        self.jobs.append(job)
-        self._done.append((job, fake_reader.read(job)))
-        self.most = max(self.most, len(self._done))
-
-    def finished(self) -> list[tuple[Job, Outcome]]:
-        return [self._done.pop()]  # newest first: the order must not matter
-
-    def close(self, stop: bool = False) -> None:
-        self._done.clear()
 
 
 def count(catalogue: Catalogue, table: sa.Table) -> int:
@@ -54,7 +25,7 @@ def count(catalogue: Catalogue, table: sa.Table) -> int:
 
 
 def test_reads_each_part_once(catalogue, make_bin) -> None:
-    root, crew = make_bin(5, 3), Here()
+    root, crew = make_bin(5, 3), fake_reader.Here()
     tally = take_in(catalogue, [root], crew)
     assert (tally.parts, tally.photos_done, len(crew.jobs)) == (5, 15, 5)
     assert count(catalogue, schema.parts) == 5 and count(catalogue, schema.photos) == 15
@@ -63,13 +34,13 @@ def test_reads_each_part_once(catalogue, make_bin) -> None:
 
 
 def test_queue_is_bounded(file_catalogue, make_bin) -> None:
-    crew = Here()
+    crew = fake_reader.Here()
     take_in(file_catalogue, [make_bin(20, 1)], crew)
     assert crew.most <= 3
 
 
 def test_changed_photo_is_read_again(catalogue, make_bin) -> None:
-    root, crew = make_bin(3, 2), Here()
+    root, crew = make_bin(3, 2), fake_reader.Here()
     take_in(catalogue, [root], crew)
     (root / "part 001" / "0.jpg").write_bytes(b"another picture")
     tally = take_in(catalogue, [root], crew)
@@ -82,7 +53,7 @@ def test_changed_photo_is_read_again(catalogue, make_bin) -> None:
 
 
 def test_new_photo_joins_its_part(catalogue, make_bin) -> None:
-    root, crew = make_bin(2, 1), Here()
+    root, crew = make_bin(2, 1), fake_reader.Here()
     take_in(catalogue, [root], crew)
     (root / "part 000" / "later.jpg").write_bytes(b"a second look")
     take_in(catalogue, [root], crew)
@@ -91,7 +62,7 @@ def test_new_photo_joins_its_part(catalogue, make_bin) -> None:
 
 
 def test_same_photo_twice_is_recognised(catalogue, make_bin) -> None:
-    root, crew = make_bin(2, 1), Here()
+    root, crew = make_bin(2, 1), fake_reader.Here()
     shutil.copytree(root / "part 000", root / "part 999")
     tally = take_in(catalogue, [root], crew)
     assert tally.parts == 2 and len(tally.same) == 1
@@ -101,7 +72,7 @@ def test_same_photo_twice_is_recognised(catalogue, make_bin) -> None:
 
 
 def test_moved_folder_is_the_same_parts(catalogue, make_bin) -> None:
-    root, crew = make_bin(3, 2), Here()
+    root, crew = make_bin(3, 2), fake_reader.Here()
     take_in(catalogue, [root], crew)
     moved = root.rename(root.with_name("bin B"))
     tally = take_in(catalogue, [moved], crew)
@@ -111,7 +82,7 @@ def test_moved_folder_is_the_same_parts(catalogue, make_bin) -> None:
 
 
 def test_bad_photo_is_listed_and_stops_nothing(catalogue, make_bin) -> None:
-    root, crew = make_bin(3, 2), Here()
+    root, crew = make_bin(3, 2), fake_reader.Here()
     (root / "part 000" / "0.jpg").write_bytes(b"BAD")
     (root / "part 001" / "0.jpg").write_bytes(b"BAD 1")
     (root / "part 001" / "1.jpg").write_bytes(b"BAD 2")
@@ -133,7 +104,7 @@ def test_bad_photo_is_listed_and_stops_nothing(catalogue, make_bin) -> None:
 
 def test_missing_folder(file_catalogue, tmp_path) -> None:
     with pytest.raises(InputError, match="does not exist"):
-        take_in(file_catalogue, [tmp_path / "nowhere"], Here())
+        take_in(file_catalogue, [tmp_path / "nowhere"], fake_reader.Here())
 
 
 def test_workers_and_order_do_not_matter(make_bin, tmp_path) -> None:
@@ -144,7 +115,7 @@ def test_workers_and_order_do_not_matter(make_bin, tmp_path) -> None:
         take_in(catalogue, [root], lambda workers=workers: LocalCrew(fake_reader.read, workers))
         dumps.append("\n".join(dump(catalogue)))
     catalogue = open_catalogue(tmp_path / "here.sqlite")
-    take_in(catalogue, [root], Here())
+    take_in(catalogue, [root], fake_reader.Here())
     assert dumps[0] == dumps[1] == "\n".join(dump(catalogue))
 
 
@@ -156,74 +127,8 @@ def test_worker_that_dies_costs_one_part(file_catalogue, make_bin) -> None:
     assert [(Path(f.path).parent.name, f.reason) for f in tally.failed] == [("part 003", DIED)]
 
 
-SCRIPT = """
-import sys
-sys.path.insert(0, {tests!r})
-import fake_reader
-from pathlib import Path
-from reader.catalogue.crew import LocalCrew
-from reader.catalogue.intake import take_in
-from reader.catalogue.store import open_catalogue
-if __name__ == "__main__":
-    c = open_catalogue(sys.argv[1])
-    print("go", flush=True)
-    take_in(c, [Path(sys.argv[2])], lambda: LocalCrew(fake_reader.read, 2))
-"""
-
-
-def start(script: Path, catalogue: Path, root: Path) -> "subprocess.Popen[bytes]":
-    env = {**os.environ, "FAKE_DELAY": "0.02"}
-    command = [sys.executable, str(script), str(catalogue), str(root)]
-    return subprocess.Popen(
-        command, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True
-    )
-
-
-def children_gone(process: "subprocess.Popen[bytes]") -> bool:
-    listing = subprocess.run(["ps", "-eo", "sess="], capture_output=True, text=True).stdout
-    return str(process.pid) not in listing.split()
-
-
-@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
-def test_killed_at_random_gives_the_same_catalogue(how, make_bin, tmp_path) -> None:
-    root = make_bin(40, 2)
-    script = tmp_path / "run.py"
-    script.write_text(SCRIPT.format(tests=str(Path(__file__).parent)))
-    broken = tmp_path / "broken.sqlite"
-    for delay in (0.0, 0.3, 0.5, 0.7):
-        process = start(script, broken, root)
-        process.stdout.readline()
-        time.sleep(delay)
-        os.kill(process.pid, how)
-        process.wait(20)
-        for _ in range(100):
-            if children_gone(process):
-                break
-            time.sleep(0.05)
-        assert children_gone(process), "no worker is left behind"
-    process = start(script, broken, root)
-    _, errors = process.communicate(timeout=60)
-    assert process.returncode == 0, errors.decode()
-    whole = open_catalogue(tmp_path / "whole.sqlite")
-    take_in(whole, [root], Here())
-    assert list(dump(open_catalogue(broken))) == list(dump(whole))
-
-
-def test_two_processes_at_once_do_no_harm(url, make_bin, tmp_path) -> None:
-    root = make_bin(12, 1)
-    script = tmp_path / "run.py"
-    script.write_text(SCRIPT.format(tests=str(Path(__file__).parent)))
-    both = [start(script, url, root) for _ in range(2)]
-    for process in both:
-        _, errors = process.communicate(timeout=60)
-        assert process.returncode == 0, errors.decode()
-    whole = open_catalogue(tmp_path / "whole.sqlite")
-    take_in(whole, [root], Here())
-    assert list(dump(open_catalogue(url))) == list(dump(whole))
-
-
 def test_failed_photo_is_tried_again_when_asked(file_catalogue, make_bin, monkeypatch) -> None:
-    root, crew = make_bin(3, 1), Here()
+    root, crew = make_bin(3, 1), fake_reader.Here()
     right = fake_reader.read
     monkeypatch.setattr(
         fake_reader,
@@ -241,7 +146,67 @@ def test_failed_photo_is_tried_again_when_asked(file_catalogue, make_bin, monkey
 
 
 def test_forced_again_reads_once_more(file_catalogue, make_bin) -> None:
-    root, crew = make_bin(2, 1), Here()
+    root, crew = make_bin(2, 1), fake_reader.Here()
     take_in(file_catalogue, [root], crew)
     take_in(file_catalogue, [root], crew, Choices(again=True))
     assert len(crew.jobs) == 4 and count(file_catalogue, schema.parts) == 2
+
+
+def test_printed_codes_in_the_pictures_make_the_parts(catalogue, tmp_path) -> None:
+    """A label is shown, then the part; a label shown again later means the same part."""
+    first, second = code_of("first"), code_of("second")
+    start = datetime(2026, 5, 4, 10)
+
+    def take(name: str, seconds: int, code: str | None = None) -> None:
+        path = tmp_path / "card" / f"{name}.jpg"
+        path.parent.mkdir(exist_ok=True)
+        picture = Image.new("RGB", (640, 480), (120, 110, 100 + seconds))
+        if code is not None:
+            out = BytesIO()
+            segno.make(qr_text(code), micro=False).save(out, kind="png", scale=6, border=4)
+            picture.paste(Image.open(out).convert("RGB").rotate(7, fillcolor="white"), (150, 80))
+        exif = Image.Exif()
+        moment = start + timedelta(seconds=seconds)
+        exif.get_ifd(0x8769)[0x9003] = moment.strftime("%Y:%m:%d %H:%M:%S")
+        picture.save(path, exif=exif)
+
+    take("9", 0)  # before any label: can't be told whose it is
+    take("8", 1, first)
+    take("7", 2)
+    take("6", 3, second)
+    take("5", 4)
+    tally = take_in(catalogue, [tmp_path / "card"], fake_reader.Here(), Choices(by="code"))
+    assert tally.parts == 2
+    assert [Path(left.path).name for left in tally.left_out] == ["9.jpg"]
+    take("4", 60, first)
+    take("3", 61)
+    crew = fake_reader.Here()
+    again = take_in(catalogue, [tmp_path / "card"], crew, Choices(by="code"))
+    assert (again.parts, again.parts_known) == (1, 1)
+    assert sorted(photo.name for photo in crew.jobs[0].photos) == [f"{n}.jpg" for n in (3, 4, 7, 8)]
+    with catalogue.read() as connection:
+        query = sa.select(schema.parts.c.code, schema.parts.c.arrived)
+        assert {tuple(row) for row in connection.execute(query)} == {
+            (first, "2026-05-04"),
+            (second, "2026-05-04"),
+        }
+
+
+def test_folder_name_used_again_for_another_part(catalogue, tmp_path) -> None:
+    """Camera cards use their names again; days later the same name is another part."""
+
+    def take(moment: str, shade: int) -> None:
+        path = tmp_path / "card" / "part 1" / "IMG_1.jpg"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        exif = Image.Exif()
+        exif.get_ifd(0x8769)[0x9003] = moment
+        Image.new("RGB", (8, 8), (shade, 0, 0)).save(path, exif=exif)
+
+    take("2026:05:04 10:00:00", 1)
+    take_in(catalogue, [tmp_path / "card"], fake_reader.Here())
+    take("2026:05:04 10:05:00", 2)
+    take_in(catalogue, [tmp_path / "card"], fake_reader.Here())
+    assert count(catalogue, schema.parts) == 1, "taken again at once: the same part"
+    take("2026:05:09 10:00:00", 3)
+    take_in(catalogue, [tmp_path / "card"], fake_reader.Here())
+    assert count(catalogue, schema.parts) == 2
