@@ -117,6 +117,7 @@ def settings(
         hosts=plan.hosts,
         code=code or fresh_code(),
         pairing=plan.pairing,
+        address=plan.address if plan.pairing else "",
         market=market,
         workers=workers or max(1, (os.cpu_count() or 2) // 2),
     )

@@ -42,7 +42,8 @@ class PageSettings:
 
     `hosts` are the names, without port, by which a browser may call it. With `pairing` every
     visitor must give `code` first. `catalogue` is a file path or a database URL; `photos` is the
-    folder for the photos of parts that are put into a bin.
+    folder for the photos of parts that are put into a bin. `address` is what other phones open, ''
+    where only this computer may.
     """
 
     catalogue: str
@@ -51,6 +52,7 @@ class PageSettings:
     hosts: tuple[str, ...] = ("localhost", "127.0.0.1", "::1")
     code: str = field(default_factory=fresh_code)
     pairing: bool = False
+    address: str = ""
     market: str = "world"
     workers: int = 1
     waiting: int = 24  # parts in the queue before newcomers are asked to wait

@@ -104,6 +104,7 @@ def test_every_screen_is_clean_for_axe(open_page, viewport, scheme):
         "/tally",
         "/programs",
         "/pair",
+        "/let-in",
         "/nowhere",
     )
     for path in paths:

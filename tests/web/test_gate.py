@@ -177,3 +177,11 @@ def test_codes_are_compared_without_dashes_and_case():
 def test_posting_with_the_token_works(client):
     answer = post(client, "/review/7KQ4M2XDAB", act="skip")
     assert answer.status_code == 422 and "no part" in answer.text.lower()
+
+
+def test_who_is_in_can_let_the_next_phone_in(stranger, client):
+    assert stranger.get("/let-in").headers["location"] == "/pair"
+    stranger.get(f"/pair/{CODE}")
+    page = stranger.get("/let-in").text
+    assert "<svg" in page and CODE in page
+    assert CODE not in client.get("/let-in").text

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import segno
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
@@ -30,6 +32,24 @@ async def scanned(request: Request) -> Response:
     return _paired(request, request.path_params["code"])
 
 
+def let_in(request: Request) -> Response:
+    """The QR code for the next phone, shown to those who are in already."""
+    settings = request.app.state.settings
+    picture = None
+    if settings.pairing:
+        made = segno.make(f"{settings.address}pair/{settings.code}", error="m")
+        inline = made.svg_inline(scale=8, border=4, dark="#000", light="#fff", svgclass="qr")
+        picture = Markup(inline)
+    return page(
+        request,
+        "let_in.html",
+        title="Let another phone in",
+        picture=picture,
+        address=settings.address,
+        code=settings.code,
+    )
+
+
 def _paired(request: Request, code: str) -> Response:
     settings = request.app.state.settings
     if not same_code(code, settings.code):
@@ -43,5 +63,6 @@ def _paired(request: Request, code: str) -> Response:
 ROUTES = [
     Route("/pair", ask, methods=["GET"]),
     Route("/pair", typed, methods=["POST"]),
+    Route("/let-in", let_in, methods=["GET"]),
     Route("/pair/{code}", scanned, methods=["GET"]),
 ]
