@@ -45,12 +45,17 @@ class Crew(Protocol):
         """End; with `stop`, at once and without the outcomes still missing."""
 
 
+def cores() -> int:
+    """How many processor cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 class LocalCrew:
     """Processes of this machine; a process that dies costs only the photo that killed it."""
 
     def __init__(self, read: PartReader, workers: int | None = None) -> None:
         self._read = read
-        self._workers = workers or len(os.sched_getaffinity(0))
+        self._workers = workers or cores()
         self._running: dict[Future[Outcome], Job] = {}
         self._start()
 
@@ -145,7 +150,8 @@ def _begin(alive: Connection) -> None:
 def _quiet_children() -> Iterator[None]:
     """Processes started inside hear no Ctrl-C and use one thread each; the parent decides."""
     old = {name: os.environ.get(name) for name in ONE_THREAD}
-    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    has_masks = hasattr(signal, "pthread_sigmask")  # Windows has none
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if has_masks else set()
     os.environ.update(ONE_THREAD)
     try:
         yield
@@ -155,4 +161,5 @@ def _quiet_children() -> Iterator[None]:
                 del os.environ[name]
             else:
                 os.environ[name] = value
-        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+        if has_masks:
+            signal.pthread_sigmask(signal.SIG_SETMASK, mask)

@@ -51,8 +51,20 @@ def locked(connection: Connection, code: str) -> Part:
     Raises:
         InputError: there is no such part.
     """
-    query = sa.select(PARTS).where(PARTS.c.code == code).with_for_update()
-    row = connection.execute(query).mappings().first()
+    return _one(connection, code, sa.select(PARTS).with_for_update())
+
+
+def found(connection: Connection, code: str) -> Part:
+    """The part as it is.
+
+    Raises:
+        InputError: there is no such part.
+    """
+    return _one(connection, code, sa.select(PARTS))
+
+
+def _one(connection: Connection, code: str, query: sa.Select[Any]) -> Part:
+    row = connection.execute(query.where(PARTS.c.code == code)).mappings().first()
     if row is None:
         remedy = "check the code, or look it up with: tyremark find"
         raise InputError(f"no part {codes.pretty(code)} in the catalogue", remedy)
@@ -127,7 +139,7 @@ def get_part(catalogue: Catalogue, code: str) -> Part:
         InputError: it is no code, or there is no such part.
     """
     with catalogue.read() as connection:
-        return locked(connection, codes.tidy(code))
+        return found(connection, codes.tidy(code))
 
 
 def change_part(
@@ -171,8 +183,8 @@ def history(catalogue: Catalogue, code: str) -> list[dict[str, str]]:
     c = schema.history.c
     query = sa.select(c.what, c.detail, c.made_at).order_by(c.number)
     with catalogue.read() as connection:
-        found = connection.execute(query.where(c.part == codes.tidy(code))).mappings()
-        return [dict(row) for row in found]
+        rows = connection.execute(query.where(c.part == codes.tidy(code))).mappings()
+        return [dict(row) for row in rows]
 
 
 def is_settled(part: Part) -> bool:

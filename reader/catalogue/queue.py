@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from reader.catalogue import codes, schema
-from reader.catalogue.parts import PARTS, locked, part_of, shares_of
+from reader.catalogue.parts import PARTS, found, part_of, shares_of
 from reader.catalogue.records import Part, Share
 from reader.catalogue.store import Catalogue
 
@@ -55,7 +55,7 @@ def review_item(catalogue: Catalogue, code: str) -> ReviewItem:
         InputError: there is no such part.
     """
     with catalogue.read() as connection:
-        return _item(connection, locked(connection, codes.tidy(code)))
+        return _item(connection, found(connection, codes.tidy(code)))
 
 
 def waiting(catalogue: Catalogue) -> dict[str, int]:
