@@ -57,6 +57,8 @@ def _table(lines: list[Line], title: str) -> None:
     for name in ("pieces", "from", "to", "certain"):
         table.add_column(name, justify="right")
     for line in lines:
+        if line.high == 0 and f"{line.expected:.1f}" == "0.0":
+            continue  # a trace of belief is no part; CSV and JSON have it
         counts = (line.low, line.high, line.certain)
         table.add_row(line.name, f"{line.expected:.1f}", *map(str, counts))
     Console(highlight=False).print(table)
