@@ -1,0 +1,101 @@
+"""What the reading process does with the bytes, here in this process."""
+
+import numpy as np
+import pretend
+import pytest
+from PIL import Image
+
+from reader import pipeline
+from reader.errors import EngineError
+from reader.records import Hypothesis, Marking, Photo, Region, Strip
+from reader.web import worker
+from reader.web.worker import Source, Task, turned
+
+
+def quiet(step, share):
+    assert 0 <= share <= 1
+
+
+@pytest.fixture
+def numbered():
+    return Photo("p", np.arange(4 * 6 * 3, dtype=np.uint8).reshape(4, 6, 3))
+
+
+@pytest.mark.parametrize(
+    ("turn", "way"), [(0, None), (1, Image.ROTATE_270), (2, Image.ROTATE_180), (3, Image.ROTATE_90)]
+)
+def test_quarter_turns_to_the_right(numbered, turn, way):
+    """Against Pillow's transpose, which names turns to the left."""
+    picture = Image.fromarray(numbered.pixels)
+    wanted = picture if way is None else picture.transpose(way)
+    got = turned(numbered, Source(b"", turn))
+    assert np.array_equal(got.pixels, np.asarray(wanted)) and got.box is None
+
+
+def test_a_box_in_shares_becomes_pixels():
+    photo = Photo("p", np.zeros((300, 400, 3), np.uint8))
+    assert turned(photo, Source(b"", 0, (0.1, 0.5, 0.25, 0.2))).box == (40, 150, 100, 60)
+
+
+def test_the_real_pipeline_is_asked(monkeypatch, tmp_path):
+    """Photos, kind, box and market arrive; reading, lines, document and findings come back."""
+    asked = {}
+
+    def read(photos, settings=None, progress=None):
+        asked.update(photos=photos, market=settings.market)
+        progress("reading", 0.5)
+        return pretend.sure(photos)
+
+    monkeypatch.setattr(pipeline, "read", read)
+    sources = (Source(pretend.photo(pretend.RED), 1, (0.1, 0.1, 0.5, 0.5)), Source(b"\xff\xd8\xff"))
+    outcome = worker.read_part(Task(sources, tmp_path, "tyre", "japan"), quiet)
+    assert [photo.part for photo in asked["photos"]] == ["tyre"]
+    assert asked["photos"][0].shape == (1200, 900) and asked["photos"][0].box == (90, 120, 450, 600)
+    assert asked["market"] == "japan"
+    assert outcome.pictures[1].error and not outcome.pictures[0].error
+    assert outcome.document["size"] == "47-507" and outcome.findings.verdict == "sure"
+    assert [line.text for line in outcome.lines] == ["47-507", "24 x 1.75"]
+    assert outcome.lines[0].seats == (507,)
+    assert all(marking.hypothesis is None for marking in outcome.reading.markings)
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "1.jpg",
+        "1-view.jpg",
+        "line-1.jpg",
+        "line-2.jpg",
+    }
+
+
+def test_an_engine_that_fails_is_told(monkeypatch, tmp_path):
+    def read(*_):
+        raise EngineError("no reading engine works", "install one")
+
+    monkeypatch.setattr(pipeline, "read", read)
+    outcome = worker.read_part(Task((Source(pretend.photo(pretend.RED)),), tmp_path), quiet)
+    assert (outcome.error, outcome.remedy) == ("no reading engine works", "install one")
+    assert outcome.reading is None and outcome.pictures[0].view
+
+
+def test_a_large_photo_is_shown_small_and_kept_large(tmp_path):
+    kept = worker.write_picture(np.zeros((3000, 4000, 3), np.uint8), tmp_path, 1)
+    assert (kept.width, kept.height) == (4000, 3000)
+    assert Image.open(tmp_path / kept.full).size == (4000, 3000)
+    assert Image.open(tmp_path / kept.view).size == (1400, 1050)
+
+
+def test_a_long_strip_is_cut_to_the_marking():
+    text = "x" * 40 + "47-507" + "x" * 54
+    strip = Strip(
+        Region(Photo("p", np.zeros((9, 9, 3), np.uint8)), np.zeros((2, 2)), 1.0),
+        np.tile(np.arange(2000, dtype=np.uint16) // 8, (40, 1)).astype(np.uint8),
+    )
+    marking = Marking("iso_pair", "47-507", {}, (40, 46), 0.0, Hypothesis("e", text, 1.0, strip))
+    cut = worker.around(marking, strip.pixels)
+    assert cut.shape == (40, 120 + 160) and cut[0, 0] == (800 - 80) // 8
+
+
+def test_warming_up_never_fails(monkeypatch):
+    def read(*_):
+        raise EngineError("nothing there")
+
+    monkeypatch.setattr(pipeline, "read", read)
+    worker.warm_up()
