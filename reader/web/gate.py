@@ -185,10 +185,14 @@ def check_origin(headers: Headers) -> None:
 
 
 def cookie_header(session: str, secure: bool) -> bytes:
-    """The session's cookie: out of reach for scripts and for other sites."""
+    """The session's cookie: out of reach for scripts, and not sent with other sites' forms.
+
+    Lax, since Strict would lose it on the way in from a QR reader's own browser; nothing changes by
+    GET.
+    """
     end = "; Secure" if secure else ""
     return (
-        f"{COOKIE}={session}; Path=/; Max-Age={SESSION_SECONDS}; HttpOnly; SameSite=Strict{end}"
+        f"{COOKIE}={session}; Path=/; Max-Age={SESSION_SECONDS}; HttpOnly; SameSite=Lax{end}"
     ).encode()
 
 

@@ -223,6 +223,26 @@ def test_an_ambiguous_word_is_asked_back(open_page):
     assert page.inner_text("h1.size") == "47-507"
 
 
+def test_a_phone_pairs_by_its_camera_or_by_typing(chromium, live):
+    address = live(pairing=True)
+    for scanned in (True, False):
+        context = chromium.new_context(viewport=PHONE)
+        page = context.new_page()
+        page.goto(f"{address}/fit")
+        assert page.url.endswith("/pair")
+        if scanned:
+            page.goto(f"{address}/pair/GREASY7NUT")
+        else:
+            page.fill("#code", "greasy 7nut")
+            page.click("button:has-text('Pair')")
+        page.wait_for_selector("text=Take a photo")
+        assert "GREASY" not in page.url
+        snap(page, pretend.RED)
+        assert page.inner_text("h1.size") == "47-507"
+        assert page.evaluate("document.cookie") == ""
+        context.close()
+
+
 def test_the_network_gone_is_told(open_page):
     page = open_page()
     page.route("**/snap", lambda route: route.abort())

@@ -79,7 +79,7 @@ def test_a_post_from_another_site_is_refused(client, headers):
 
 def test_the_cookie_is_out_of_reach(client):
     cookie = client.get("/").headers["set-cookie"]
-    assert "HttpOnly" in cookie and "SameSite=Strict" in cookie and "Path=/" in cookie
+    assert "HttpOnly" in cookie and "SameSite=Lax" in cookie and "Path=/" in cookie
 
 
 def test_a_stranger_sees_only_the_pairing_page(stranger):
