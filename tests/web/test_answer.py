@@ -14,6 +14,7 @@ def test_an_unsure_answer_asks_and_shows_no_single_size(client):
     page = client.get(snap(client, pretend.photo(pretend.GREEN))).text
     assert "590 or 597" in page and "It is 37-590" in page and "It is 37-597" in page
     assert "Photograph the other side" in page
+    assert "/wheel?" not in page and "/bins?fits" not in page and "wait until" in page
     asked = page.partition('class="candidates"')[2].partition("</form>")[0]
     assert asked.count("Where the photo reads 26 x 1 3/8") == 2
 
