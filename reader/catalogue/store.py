@@ -147,7 +147,7 @@ def _set_up_sqlite(engine: Engine) -> None:
             "journal_mode=WAL",
             "synchronous=FULL",  # a power cut loses nothing that was reported as written
             "foreign_keys=ON",
-            "cache_size=-65536",  # KiB
+            "cache_size=-16384",  # KiB
             "temp_store=MEMORY",
         ):
             dbapi.execute(f"PRAGMA {pragma}")

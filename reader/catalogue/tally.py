@@ -57,16 +57,15 @@ def tally(catalogue: Catalogue, by: By = "size", kind: str = "", bin: str = "") 
     """
     if by not in BYS:
         raise InputError(f"can't count by {by!r}", f"use one of: {', '.join(BYS)}")
-    rows = _rows(catalogue, by, kind, bin)
-    groups: dict[str, list[tuple[float, int, int]]] = {}
-    for row in rows:
-        groups.setdefault(_name(by, row), []).append((row.probability, row.quantity, row.parts))
-    lines = [_line(name, cells) for name, cells in groups.items()]
+    groups: dict[tuple[Any, ...], list[tuple[float, int, int]]] = {}
+    for *sort, quantity, probability, parts in _rows(catalogue, by, kind, bin):
+        groups.setdefault(tuple(sort), []).append((probability, quantity, parts))
+    lines = [_line(_name(by, sort), cells) for sort, cells in groups.items()]
     return sorted(lines, key=lambda line: (line.name == NOT_READ, -line.expected, line.name))
 
 
 def _rows(catalogue: Catalogue, by: By, kind: str, bin: str) -> list[Any]:
-    """Parts alike in sort, probability and quantity, counted by the database."""
+    """Parts alike counted by the database: columns of the sort, pieces a part, belief, parts."""
     p = PARTS.c
     clauses = [p.quantity > 0]
     if kind:
@@ -123,20 +122,20 @@ def _sort(by: By) -> list[sa.ColumnElement[Any]]:
     return sorts[by]
 
 
-def _name(by: By, row: Any) -> str:
-    if by == "size":
-        if row.bsd is None:
-            return NOT_READ
-        kind = "" if row.kind == "unknown" else f" {row.kind}"  # 25-622: a tyre, or a rim's inside
-        return f"{Size(row.bsd, row.width)}{kind}"
-    if row.name is None:
+def _name(by: By, sort: tuple[Any, ...]) -> str:
+    first = sort[0]
+    if first is None:
         return NOT_READ
+    if by == "size":
+        _, width, kind = sort
+        # 25-622 may be a tyre, or the inner width of a rim.
+        return str(Size(first, width)) + ("" if kind == "unknown" else f" {kind}")
     if by == "bsd":
-        return f"{row.name} mm"
+        return f"{first} mm"
     if by == "width":
-        low = int(row.name) * CLASS_MM
+        low = int(first) * CLASS_MM
         return f"{low} to {low + CLASS_MM - 1} mm"
-    return str(row.name)
+    return str(first)
 
 
 def _line(name: str, cells: list[tuple[float, int, int]]) -> Line:
