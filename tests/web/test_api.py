@@ -102,6 +102,12 @@ def test_fit_and_wheel(program):
     assert 2070 < wheel["circumference"]["mm"] < 2190
 
 
+def test_fit_of_a_read_part_keeps_its_doubt(program):
+    part = read(program, pretend.photo(pretend.GREEN))
+    fit = program.get("/api/fit", params={"tyre_part": part["id"], "rim": "590x21C"}).json()
+    assert (fit["grade"], fit["if_right"]) == ("can't tell", "good")
+
+
 def test_troubles_say_what_to_do(program):
     for path in (
         "/api/sizes?text=rubber",

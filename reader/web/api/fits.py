@@ -7,19 +7,24 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Request
 from pydantic import BaseModel
 
+from reader.errors import InputError
 from reader.size.estimate import Estimate
-from reader.size.fit import fit
 from reader.size.pressure import PressureRange, pressure_range
 from reader.size.tube import labels_for
 from reader.size.wheel import outer_diameter, rolling
 from reader.tables import load_tables
-from reader.web.asked import rim_of, tyre_of
+from reader.web.asked import Side, side, tyre_of
+from reader.web.pages.fit import KINDS, paired
 from reader.web.sizing import typed_size
 
 ROUTER = APIRouter(tags=["fit"])
 Press = Annotated[str, Query(max_length=30, description="with its unit: '65 psi', '4.5 bar'")]
 Answer = Literal["", "yes", "no"]
 Edge = Literal["", "C", "TC", "SS", "TSS", "HB", "TUBULAR"]
+
+
+Name = Annotated[str, Query(max_length=40)]
+Grade = Literal["good", "allowed by one table only", "can't tell", "out of range", "never"]
 
 
 class BoundOut(BaseModel):
@@ -31,11 +36,12 @@ class BoundOut(BaseModel):
 
 
 class FitOut(BaseModel):
-    """How tyre and rim go together."""
+    """How tyre and rim go together; `if_right` is the grade if both are read rightly."""
 
     tyre: str
     rim: str
-    grade: Literal["good", "allowed by one table only", "can't tell", "out of range", "never"]
+    grade: Grade
+    if_right: Grade
     reasons: list[str]
     checks: list[str]
     cautions: list[str]
@@ -67,8 +73,10 @@ class WheelOut(BaseModel):
 @ROUTER.get("/fit")
 def grade(
     request: Request,
-    tyre: Annotated[str, Query(min_length=1, max_length=60, examples=["47-507"])],
-    rim: Annotated[str, Query(min_length=1, max_length=60, examples=["507x21C"])],
+    tyre: Annotated[str, Query(max_length=60, examples=["47-507"])] = "",
+    rim: Annotated[str, Query(max_length=60, examples=["507x21C"])] = "",
+    tyre_part: Name = "",
+    rim_part: Name = "",
     edge: Edge = "",
     tubeless: Answer = "",
     hookless: Answer = "",
@@ -78,8 +86,16 @@ def grade(
     rim_max: Press = "",
     use: Literal["road", "off-road"] = "road",
 ) -> FitOut:
-    """Does the tyre go on the rim. Makers' limits overrule every table."""
-    asked = {
+    """Does the tyre go on the rim. Makers' limits overrule every table.
+
+    Name each by its size, or by the `id` of a part that was read (`tyre_part`, `rim_part`): then
+    the doubt of its reading stays in the grade.
+    """
+    query = {
+        "tyre": tyre,
+        "rim": rim,
+        "tyre_part": tyre_part,
+        "rim_part": rim_part,
         "edge": edge,
         "tubeless": tubeless,
         "hookless": hookless,
@@ -88,19 +104,36 @@ def grade(
         "tyre_max": tyre_max,
         "rim_max": rim_max,
     }
-    market = request.app.state.settings.market
-    one = tyre_of(typed_size(tyre, "tyre", market), asked)
-    other = rim_of(typed_size(rim, "rim", market), asked)
-    result = fit(one, other, load_tables(), use)
+    state = request.app.state
+    sides = [side(kind, query, state.bench, state.settings.market) for kind in KINDS]
+    for one in sides:
+        clear(one)
+    found = paired(sides[0], sides[1], query, use)
+    result = found.fit
+    assert result is not None
     return FitOut(
-        tyre=str(one.size),
-        rim=str(other),
-        grade=result.grade.value,
+        tyre=str(result.tyre.size),
+        rim=str(result.rim),
+        grade=found.read.grade.value if found.read else result.grade.value,
+        if_right=result.grade.value,
         reasons=list(result.reasons),
         checks=list(result.checks),
         cautions=list(result.cautions),
         **bounds(result.pressure),
     )
+
+
+def clear(one: Side) -> None:
+    """Make sure that the side means one size.
+
+    Raises:
+        InputError: nothing was named, nothing was read, or the text means several sizes.
+    """
+    if one.options:
+        sizes = " or ".join(str(meant.size) for meant in one.options)
+        raise InputError(f"{one.typed!r} can be {sizes}", "name the ISO size that it is")
+    if one.meant is None:
+        raise InputError(f"the {one.kind} has no size", f"give {one.kind} or {one.kind}_part")
 
 
 @ROUTER.get("/wheel")
