@@ -12,7 +12,7 @@ from reader.records import Candidate, Size, Verdict
 from reader.web.pages.snap import part_kind, to_part
 from reader.web.parts import Bench, Part
 from reader.web.refusals import Refusal
-from reader.web.render import page
+from reader.web.render import page, size_text
 from reader.web.sizing import likely, meant_by, typed_size
 from reader.web.uploads import Form, read_form
 from reader.web.worker import Source
@@ -59,6 +59,7 @@ def answered(request: Request, part: Part, said: str = "", status: int = 200) ->
         said=said,
         options=meant_by(said, decided_kind(part))[:4] if said else [],
         open=left_open(part),
+        seat_share=seat_share(part),
         part=part,
         reading=part.reading,
         best=best,
@@ -71,12 +72,21 @@ def answered(request: Request, part: Part, said: str = "", status: int = 200) ->
     )
 
 
-def left_open(part: Part) -> list[int]:
-    """The diameters that are still in question, when the markings don't settle them."""
+def left_open(part: Part) -> list[str]:
+    """What is still in question when the markings don't settle it: diameters, else whole sizes."""
     if part.chosen or part.reading is None or part.reading.verdict is not Verdict.CANT_TELL:
         return []
-    seats = [one.size.bsd for one in offered(part) if one.probability >= OPEN_SHARE]
-    return list(dict.fromkeys(seats))[:3]
+    worth = [one for one in offered(part) if one.probability >= OPEN_SHARE]
+    seats = list(dict.fromkeys(str(one.size.bsd) for one in worth))
+    if len(seats) > 1:
+        return seats[:3]
+    return list(dict.fromkeys(size_text(one.size, one.part) for one in worth))[:3]
+
+
+def seat_share(part: Part) -> float:
+    """Belief in the best candidate's bead seat diameter, whatever the width, 0..1."""
+    found = part.reading.candidates if part.reading else ()
+    return sum(one.probability for one in found if one.size.bsd == found[0].size.bsd)
 
 
 def offered(part: Part) -> list[Candidate]:
