@@ -59,9 +59,13 @@ def snap(page, colour, text="47-507"):
 
 
 def troubles(page):
-    """What axe finds, short."""
+    """What axe finds, short. In a window as high as the page, so that nothing lies under the bar."""
+    window = page.viewport_size
+    high = page.evaluate("document.documentElement.scrollHeight")
+    page.set_viewport_size({"width": window["width"], "height": max(high, window["height"])})
     page.evaluate(AXE)
     found = page.evaluate("tags => axe.run(document, {runOnly: tags})", RULES)
+    page.set_viewport_size(window)
     return [
         f"{one['id']}: {node['html'][:120]} {node.get('failureSummary', '')[:200]}"
         for one in found["violations"]
