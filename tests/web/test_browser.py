@@ -59,7 +59,7 @@ def snap(page, colour, text="47-507"):
 
 
 def troubles(page):
-    """What axe finds, short. In a window as high as the page, so that nothing lies under the bar."""
+    """What axe finds, short; in a window so high that nothing lies under the bar."""
     window = page.viewport_size
     high = page.evaluate("document.documentElement.scrollHeight")
     page.set_viewport_size({"width": window["width"], "height": max(high, window["height"])})
