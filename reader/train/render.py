@@ -45,15 +45,22 @@ def blur(field: Tensor, sigma_px: float) -> Tensor:
 
 
 class Dice:
-    """Random per-sample scalars, shaped B x 1 x 1, from one seeded generator."""
+    """Random per-sample scalars, shaped B x 1 x 1, from one seeded generator.
 
-    def __init__(self, seed: int, batch: int, device: str) -> None:
+    All are thrown at once and sent to the device in one piece: a render asks for some two hundred,
+    and two hundred small transfers cost more than the rendering.
+    """
+
+    def __init__(self, seed: int, batch: int, device: str, most: int = 512) -> None:
         self.generator = torch.Generator().manual_seed(seed)
         self.batch = batch
         self.device = device
+        self._pool = torch.rand(most, batch, 1, 1, generator=self.generator).to(device)
+        self._next = 0
 
     def _unit(self) -> Tensor:
-        return torch.rand(self.batch, 1, 1, generator=self.generator).to(self.device)
+        self._next += 1
+        return self._pool[self._next - 1]
 
     def between(self, low: float, high: float) -> Tensor:
         """Uniform."""
@@ -73,8 +80,7 @@ class Dice:
 
     def number(self, high: int) -> Tensor:
         """B integers below `high`."""
-        values = torch.randint(high, (self.batch,), generator=self.generator)
-        return values.to(self.device)
+        return (self._unit()[:, 0, 0] * high).long()
 
     def one(self, low: float, high: float) -> float:
         """One uniform number for the whole batch."""

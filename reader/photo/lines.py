@@ -1,0 +1,191 @@
+"""Follow lines of lettering through the finder's maps, along whatever curve they take."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from reader.photo.finder import CELL, Maps, look
+from reader.photo.unwrap import flip, lengthen
+from reader.records import Floats, Photo, Pixels, Region
+
+SEED = 0.5  # a line starts where the finder is this sure
+FOLLOW = 0.22  # and goes on while it is this sure
+GAP = 1.3  # capital heights without text that end a line
+SHORTEST = 1.6  # capital heights; shorter finds are dropped
+TURNED = 0.35  # below this mean agreement the reading direction is open: both are tried
+MOST = 120  # lines a photo
+
+
+def find_lines(photo: Photo, grey: Pixels | None = None, threads: int = 0) -> list[Region]:
+    """Lines of lettering in a photo, the surest first.
+
+    A line whose reading direction the finder can't tell is given twice, once each way.
+
+    Args:
+        photo: any picture.
+        grey: the same picture in grey, uint8, if it is at hand.
+        threads: of the network's runtime; 0 lets it choose.
+    """
+    if grey is None:
+        grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
+    found: list[tuple[Region, float]] = []
+    for maps in look(grey, threads):
+        found += _lines(photo, maps)
+    kept = _without_doubles(found)[:MOST]
+    regions: list[Region] = []
+    for region, agreement in kept:
+        longer = lengthen(region, 0.75)
+        regions.append(longer if agreement >= 0 else flip(longer))
+        if abs(agreement) < TURNED:
+            regions.append(flip(regions[-1]))
+    return regions
+
+
+def _lines(photo: Photo, maps: Maps) -> list[tuple[Region, float]]:
+    """Lines at one size, each with its agreement between walk and told reading direction."""
+    text = maps.text.copy()
+    grown = cv2.dilate(text, np.ones((3, 3), np.uint8))
+    peaks = np.argwhere((text >= SEED) & (text >= grown))
+    order = np.argsort(-text[tuple(peaks.T)])
+    found = []
+    for y, x in peaks[order]:
+        if text[y, x] < SEED:
+            continue
+        walk = _follow(maps, text, float(x), float(y))
+        line = _line(photo, maps, walk)
+        _erase(text, walk, maps)
+        if line is not None:
+            found.append(line)
+    return found
+
+
+def _bilinear(field: Floats, x: float, y: float) -> Floats:
+    height, width = field.shape[:2]
+    x, y = min(max(x, 0.0), width - 1.001), min(max(y, 0.0), height - 1.001)
+    i, j = int(y), int(x)
+    b, a = y - i, x - j
+    return np.asarray(
+        (field[i, j] * (1 - a) + field[i, j + 1] * a) * (1 - b)
+        + (field[i + 1, j] * (1 - a) + field[i + 1, j + 1] * a) * b
+    )
+
+
+def _axis(maps: Maps, x: float, y: float) -> Floats:
+    """Unit vector along the line, either way."""
+    double = _bilinear(maps.axis, x, y)
+    angle = np.arctan2(double[1], double[0]) / 2
+    return np.array([np.cos(angle), np.sin(angle)], np.float32)
+
+
+def _follow(maps: Maps, text: Floats, x: float, y: float) -> Floats:
+    """Walk both ways from a seed; N x 3: x, y in cells and the finder's belief."""
+    start = np.array([x, y], np.float32)
+    axis = _axis(maps, x, y)
+    ahead = _walk(maps, text, start, axis)
+    behind = _walk(maps, text, start, -axis)
+    seed = np.array([[x, y, text[round(y), round(x)]]], np.float32)
+    return np.concatenate([behind[::-1], seed, ahead])
+
+
+def _walk(maps: Maps, text: Floats, point: Floats, heading: Floats) -> Floats:
+    """Steps from a point while text goes on, kept on the middle of the line."""
+    steps: list[tuple[float, float, float]] = []
+    missing = 0.0
+    rows, columns = text.shape
+    for _ in range(2000):
+        cap = float(_bilinear(maps.height, point[0], point[1])) / CELL
+        stride = max(0.8, min(0.5 * cap, 4.0))
+        point = point + heading * stride
+        if not (0 <= point[0] < columns and 0 <= point[1] < rows):
+            break
+        point, belief = _centred(text, point, heading, cap)
+        if belief < FOLLOW:
+            missing += stride
+            if missing > GAP * cap:
+                break
+        else:
+            missing = 0.0
+            axis = _axis(maps, point[0], point[1])
+            axis = axis if axis @ heading >= 0 else -axis
+            if axis @ heading < 0.5:  # a sharp bend is another line's
+                break
+            heading = heading * 0.5 + axis * 0.5
+            heading = heading / np.hypot(*heading)
+        steps.append((point[0], point[1], belief))
+    while steps and steps[-1][2] < FOLLOW:
+        steps.pop()
+    return np.array(steps, np.float32).reshape(-1, 3)
+
+
+def _centred(text: Floats, point: Floats, heading: Floats, cap: float) -> tuple[Floats, float]:
+    """Shift a point across the line to the middle of the text there; and how sure it is text."""
+    normal = np.array([-heading[1], heading[0]], np.float32)
+    reach = max(1.0, 0.4 * cap)
+    offsets = np.linspace(-reach, reach, 5)
+    values = np.array(
+        [float(_bilinear(text, point[0] + normal[0] * o, point[1] + normal[1] * o)) for o in offsets]
+    )
+    total = values.sum()
+    best = float(values.max())
+    if best < FOLLOW:
+        return point, best
+    shift = float((values * offsets).sum() / total)
+    return point + normal * shift * 0.5, best
+
+
+def _erase(text: Floats, walk: Floats, maps: Maps) -> None:
+    """Take a followed line out, so that it is not found again."""
+    caps = [float(_bilinear(maps.height, x, y)) / CELL for x, y, _ in walk]
+    thickness = max(2, round(float(np.median(caps)) * 1.1))
+    points = np.rint(walk[:, :2]).astype(np.int32)
+    cv2.polylines(text, [points[:, None]], False, 0.0, thickness)
+    for x, y in points:
+        text[max(0, y - 1) : y + 2, max(0, x - 1) : x + 2] = 0.0
+
+
+def _line(photo: Photo, maps: Maps, walk: Floats) -> tuple[Region, float] | None:
+    if len(walk) < 3:
+        return None
+    caps = np.array([float(_bilinear(maps.height, x, y)) for x, y, _ in walk])
+    cap = float(np.median(caps))
+    steps = np.diff(walk[:, :2], axis=0)
+    length = float(np.hypot(steps[:, 0], steps[:, 1]).sum()) * CELL
+    if length < SHORTEST * cap or cap < 4:
+        return None
+    tangents = np.gradient(walk[:, :2], axis=0)
+    tangents /= np.hypot(tangents[:, 0], tangents[:, 1])[:, None] + 1e-6
+    told = np.array([_bilinear(maps.along, x, y) for x, y, _ in walk])
+    told /= np.hypot(told[:, 0], told[:, 1])[:, None] + 1e-6
+    agreement = float(((tangents * told).sum(1) * walk[:, 2]).sum() / walk[:, 2].sum())
+    line = maps.to_photo(walk[:, :2])
+    score = float(walk[:, 2].mean())
+    region = Region(photo, line, cap / maps.scale, score, "lines")
+    return region, agreement
+
+
+def _without_doubles(found: list[tuple[Region, float]]) -> list[tuple[Region, float]]:
+    """Drop lines that another, longer or surer one covers."""
+
+    def worth(item: tuple[Region, float]) -> float:
+        region = item[0]
+        steps = np.diff(region.centreline, axis=0)
+        length = float(np.hypot(steps[:, 0], steps[:, 1]).sum()) / region.height
+        return region.score * min(length, 12.0)
+
+    kept: list[tuple[Region, float]] = []
+    for region, agreement in sorted(found, key=worth, reverse=True):
+        if not any(_covers(other, region) for other, _ in kept):
+            kept.append((region, agreement))
+    return kept
+
+
+def _covers(one: Region, two: Region) -> bool:
+    """Whether most of `two` lies on `one` at a like height."""
+    if not 0.55 < one.height / two.height < 1.8:
+        return False
+    low, high = one.centreline.min(0) - one.height, one.centreline.max(0) + one.height
+    if (two.centreline.max(0) < low).any() or (two.centreline.min(0) > high).any():
+        return False
+    gaps = np.hypot(*(two.centreline[:, None] - one.centreline[None]).transpose(2, 0, 1)).min(1)
+    return bool((gaps < 0.6 * one.height).mean() > 0.6)
