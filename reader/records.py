@@ -51,7 +51,8 @@ class Photo:
     name: str
     pixels: Pixels
     part: PartKind = "unknown"  # what the user says it shows
-    box: tuple[int, int, int, int] | None = None  # x, y, width, height of the marking, from the user
+    # x, y, width, height of the marking, from the user
+    box: tuple[int, int, int, int] | None = None
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -105,7 +106,8 @@ class Marking:
     """One possible reading of a piece of text as a known notation.
 
     `numbers` holds the notation's own parts in its own units, e.g. {'width_mm': 47, 'bsd_mm': 507},
-    {'diameter_in': 26, 'width_in': 1.375, 'width_text': '1 3/8'}, {'low_kpa': 350, 'high_kpa': 600}.
+    {'diameter_in': 26, 'width_in': 1.375, 'width_text': '1 3/8'} or
+    {'low_kpa': 350, 'high_kpa': 600}.
     """
 
     notation: str  # the notation's module name, e.g. 'iso_pair'
@@ -140,7 +142,7 @@ class Candidate:
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """The answer for one part: candidates by falling probability, a verdict, and what to do next."""
+    """The answer for one part: candidates, most probable first, a verdict, and what to do next."""
 
     candidates: tuple[Candidate, ...]
     verdict: Verdict

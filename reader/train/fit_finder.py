@@ -6,6 +6,7 @@ import argparse
 import json
 import math
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import cv2
@@ -28,13 +29,16 @@ KIND_SHARES = (0.56, 0.14, 0.12, 0.08, 0.10)
 CAPS = ((6.0, 13.0, 2), (11.0, 30.0, 2), (24.0, 60.0, 1))  # low, high, render multiple
 
 
+Batch = tuple[Tensor, Tensor, geometry.View, Tensor, int]
+
+
 class SceneStream(IterableDataset):
     """Endless batches of sheets and views: (masks, labels, view, kinds, render multiple)."""
 
     def __init__(self, fonts: list[Path], batch: int, seed: int, count: int | None = None) -> None:
         self.fonts, self.batch, self.seed, self.count = fonts, batch, seed, count
 
-    def __iter__(self):  # noqa: ANN204 - the base class types it
+    def __iter__(self) -> Iterator[Batch]:
         """Draw until `count` batches, or for ever."""
         worker = torch.utils.data.get_worker_info()
         number = worker.id if worker else 0
@@ -45,7 +49,7 @@ class SceneStream(IterableDataset):
             yield self._draw(rng)
             done += 1
 
-    def _draw(self, rng: np.random.Generator) -> tuple:
+    def _draw(self, rng: np.random.Generator) -> Batch:
         low, high, shrink = CAPS[int(rng.choice(3, p=[0.4, 0.42, 0.18]))]
         generator = torch.Generator().manual_seed(int(rng.integers(2**40)))
         view = geometry.draw_view(generator, self.batch, (SIDE, SIDE), (low, high), 0.25)
@@ -119,7 +123,7 @@ def _agreement(maps: Tensor, truth: Truth) -> Tensor:
 
 
 def make_batch(
-    item: tuple, bank: NoiseBank, backgrounds: Tensor, seed: int, device: str, hard: float
+    item: Batch, bank: NoiseBank, backgrounds: Tensor, seed: int, device: str, hard: float
 ) -> tuple[Tensor, Truth]:
     """Render one batch and its truth on the device."""
     masks, labels, view, kinds, shrink = item
@@ -217,7 +221,7 @@ def main() -> None:
         with torch.autocast(args.device, torch.bfloat16):
             maps = model(tiles)
         parts = losses(maps.float(), truth)
-        loss = sum(parts.values())
+        loss = sum(parts.values(), maps.new_zeros(()))
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
@@ -234,7 +238,8 @@ def main() -> None:
     final = score(averaged.module, held, others, args.device)
     print("held-out pixels:", json.dumps(final))
     args.out.parent.mkdir(parents=True, exist_ok=True)
-    weights = {k: v.half() if v.is_floating_point() else v for k, v in averaged.module.state_dict().items()}
+    state = averaged.module.state_dict()
+    weights = {k: v.half() if v.is_floating_point() else v for k, v in state.items()}
     torch.save({"weights": weights, "score": final, "steps": step, "seed": args.seed}, args.out)
 
 

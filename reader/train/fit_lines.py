@@ -9,6 +9,7 @@ import argparse
 import json
 import math
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -27,13 +28,16 @@ ARCHS = {"recurrent": RecurrentReader, "convolution": ConvolutionReader}
 WIDEST = (7.0, 11.0, 16.0, 23.0)  # caps; batches are drawn per class so that little is padding
 
 
+Batch = tuple[Tensor, Tensor, Tensor, Tensor, list[str]]
+
+
 class LineStream(IterableDataset):
     """Endless batches of drawn lines: (masks, kinds, targets, target lengths, texts)."""
 
     def __init__(self, fonts: list[Path], batch: int, seed: int, count: int | None = None) -> None:
         self.fonts, self.batch, self.seed, self.count = fonts, batch, seed, count
 
-    def __iter__(self):  # noqa: ANN204 - the base class types it
+    def __iter__(self) -> Iterator[Batch]:
         """Draw until `count` batches, or for ever."""
         worker = torch.utils.data.get_worker_info()
         rng = np.random.default_rng((self.seed, worker.id if worker else 0))
@@ -50,7 +54,7 @@ class LineStream(IterableDataset):
                 done += 1
 
 
-def collate(lines: list[LineMask]) -> tuple[Tensor, Tensor, Tensor, Tensor, list[str]]:
+def collate(lines: list[LineMask]) -> Batch:
     """Pad masks on the right and spell truths as indices (blank is 0)."""
     width = max(line.mask.shape[1] for line in lines)
     masks = np.zeros((len(lines), lines[0].mask.shape[0], width), np.uint8)

@@ -111,8 +111,9 @@ def from_sheet(view: View, s: Tensor, r: Tensor) -> tuple[Tensor, Tensor]:
     theta = angle + s * cap / radius
     reach = radius - r * cap
     along, across = s * cap, r * cap
-    u = torch.where(flat, along * torch.cos(angle) - across * torch.sin(angle), reach * torch.cos(theta))
-    v = torch.where(flat, along * torch.sin(angle) + across * torch.cos(angle), reach * torch.sin(theta))
+    ca, sa = torch.cos(angle), torch.sin(angle)
+    u = torch.where(flat, along * ca - across * sa, reach * torch.cos(theta))
+    v = torch.where(flat, along * sa + across * ca, reach * torch.sin(theta))
     return u + view.centre_x[:, None], v + view.centre_y[:, None]
 
 

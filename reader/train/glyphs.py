@@ -111,13 +111,13 @@ def _treat(mask: Pixels, setting: Setting, cap: int, margin: int) -> Pixels:
     """Apply weight, hollow letters, bridges, dots, stretch and slant."""
     if abs(setting.bold) * cap >= 0.5:
         size = 2 * round(abs(setting.bold) * cap) + 1
-        kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-        mask = cv2.dilate(mask, kernel) if setting.bold > 0 else _thin(mask, kernel)
+        kernel = _disc(size)
+        grown = setting.bold > 0
+        mask = np.asarray(cv2.dilate(mask, kernel), np.uint8) if grown else _thin(mask, kernel)
     if setting.outline:
         size = 2 * max(1, round(setting.outline * cap)) + 1
-        kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-        inner = cv2.erode(mask, kernel)
-        hollow = cv2.subtract(mask, inner)
+        inner = np.asarray(cv2.erode(mask, _disc(size)), np.uint8)
+        hollow = np.asarray(cv2.subtract(mask, inner), np.uint8)
         # thin strokes have no inside: they stay solid
         mask = hollow if inner.sum() > 0.15 * mask.sum() else mask
     if setting.bridges:
@@ -135,8 +135,13 @@ def _treat(mask: Pixels, setting: Setting, cap: int, margin: int) -> Pixels:
     matrix[0, 2] += margin * (1 - setting.stretch)
     if setting.stretch != 1.0 or setting.slant:
         out_width += round(abs(setting.slant) * cap)
-        mask = cv2.warpAffine(mask, matrix, (out_width, height), flags=cv2.INTER_AREA)
-    return np.asarray(mask, np.uint8)
+        warped = cv2.warpAffine(mask, matrix, (out_width, height), flags=cv2.INTER_AREA)
+        mask = np.asarray(warped, np.uint8)
+    return mask
+
+
+def _disc(size: int) -> Pixels:
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
 
 
 def _thin(mask: Pixels, kernel: Pixels) -> Pixels:

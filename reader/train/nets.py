@@ -14,7 +14,9 @@ from reader.ocr.alphabet import ALPHABET
 CLASSES = len(ALPHABET) + 1
 
 
-def _conv(inside: int, outside: int, stride: int | tuple[int, int] = 1, kernel: int = 3) -> nn.Module:
+def _conv(
+    inside: int, outside: int, stride: int | tuple[int, int] = 1, kernel: int = 3
+) -> nn.Module:
     return nn.Sequential(
         nn.Conv2d(inside, outside, kernel, stride, kernel // 2, bias=False),
         nn.BatchNorm2d(outside),

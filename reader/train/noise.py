@@ -65,7 +65,8 @@ class NoiseBank:
             return _spectrum(generator, per_kind, power, high, device)
 
         ridge = noise(1.2, 0.25)
-        brushed = F.avg_pool2d(F.pad(noise(0.0, 1.0)[:, None], (40, 40, 0, 0), "circular"), (1, 81), 1)
+        wrapped = F.pad(noise(0.0, 1.0)[:, None], (40, 40, 0, 0), "circular")
+        brushed = F.avg_pool2d(wrapped, (1, 81), 1)
         banks = [
             noise(0.0, 0.7),
             noise(1.3, 0.6),

@@ -1,9 +1,9 @@
 """Shade lettering as a surface: a height map with a material, under lights.
 
 Letters of the ground's own colour show only as a bright and a dark flank, so everything here goes
-through heights and normals; ink is an albedo on top. All tensors are B x H x W floats on one device;
-lengths are in capital heights ('caps') unless named `_px`. The shares and ranges are judged from what
-photographs of used tyres and rims show (common practice, no source).
+through heights and normals; ink is an albedo on top. All tensors are B x H x W floats on one
+device; lengths are in capital heights ('caps') unless named `_px`. The shares and ranges are judged
+from what photographs of used tyres and rims show (common practice, no source).
 """
 
 from __future__ import annotations
@@ -137,9 +137,7 @@ class Surface:
 def kinds_of(dice: Dice, shares: tuple[float, ...]) -> Tensor:
     """Draw a kind index (into KINDS) a sample, B x 1 x 1."""
     weights = torch.tensor(shares)
-    drawn = torch.multinomial(
-        weights.expand(dice.batch, -1), 1, generator=dice.generator
-    )  # B x 1
+    drawn = torch.multinomial(weights.expand(dice.batch, -1), 1, generator=dice.generator)  # B x 1
     return drawn[:, :, None].to(dice.device)
 
 
@@ -165,7 +163,9 @@ def _ground_relief(bank: NoiseBank, dice: Dice, s: Tensor, r: Tensor, metal: Ten
     return torch.where(metal > 0, brushed + rough * 0.15 + seam * dice.chance(0.3), rubber)
 
 
-def _letters(layers: Layers, dice: Dice, wear_mask: Tensor, sunken: Tensor) -> tuple[Tensor, Tensor]:
+def _letters(
+    layers: Layers, dice: Dice, wear_mask: Tensor, sunken: Tensor
+) -> tuple[Tensor, Tensor]:
     """Raise the letters with a moulded profile.
 
     Returns:
@@ -230,7 +230,8 @@ def build(layers: Layers, kind: Tensor, wear: Wear, bank: NoiseBank, dice: Dice)
     height = height + mud * dice.between(0, 0.02) * (1 + patches)
     height = torch.lerp(height, blur(height, 0.1 * layers.cap_px), (mud * 0.6).clamp(0, 1))
     line_tone = dice.between(0.05, 0.6)
-    albedo = torch.lerp(albedo, line_tone + 0 * albedo, (scratch * wear.scratches * 0.5).clamp(0, 1))
+    scored = (scratch * wear.scratches * 0.5).clamp(0, 1)
+    albedo = torch.lerp(albedo, line_tone + 0 * albedo, scored)
     height = height - scratch * wear.scratches * 0.012
 
     gloss = torch.where(metal > 0, dice.between(0.1, 0.9), dice.some(0.75, 0.01, 0.22))
@@ -242,7 +243,9 @@ def build(layers: Layers, kind: Tensor, wear: Wear, bank: NoiseBank, dice: Dice)
         albedo=albedo.clamp(0.005, 0.95),
         gloss=gloss,
         shine=torch.where(metal > 0, dice.log_between(10, 150), dice.log_between(4, 60)),
-        mirror=torch.where(metal > 0, dice.between(0, 0.8), dice.some(0.3, 0, 0.06) + wear.wet * 0.1),
+        mirror=torch.where(
+            metal > 0, dice.between(0, 0.8), dice.some(0.3, 0, 0.06) + wear.wet * 0.1
+        ),
     )
 
 
@@ -256,7 +259,7 @@ def _print(
     wear: Wear,
     dice: Dice,
 ) -> Tensor:
-    """Lay panels and ink over the ground; ink differs enough from its ground to have been legible."""
+    """Lay panels and ink over the ground; new ink differs enough from it to be legible."""
     panel_tone = dice.between(0.02, 0.9)
     albedo = torch.lerp(albedo, panel_tone + 0 * albedo, layers.panel * dice.between(0.85, 1.0))
     ground = torch.lerp(base + 0 * albedo, panel_tone + 0 * albedo, layers.panel.amax((1, 2), True))
@@ -270,7 +273,9 @@ def _print(
     return torch.lerp(albedo, inked.clamp(0.01, 0.95), (layers.ink * thin * fade).clamp(0, 1))
 
 
-def shade(surface: Surface, s: Tensor, r: Tensor, cap_px: float, bank: NoiseBank, dice: Dice) -> Tensor:
+def shade(
+    surface: Surface, s: Tensor, r: Tensor, cap_px: float, bank: NoiseBank, dice: Dice
+) -> Tensor:
     """Light the surface: one to three lights, sky, surroundings, shadow edges. Linear radiance."""
     height = surface.height
     dx = F.pad(height[:, :, 2:] - height[:, :, :-2], (1, 1)) / 2
@@ -288,8 +293,8 @@ def shade(surface: Surface, s: Tensor, r: Tensor, cap_px: float, bank: NoiseBank
         strength = dice.between(0.4, 1.2) if index == 0 else dice.some(0.35, 0.1, 0.7)
         azimuth = dice.between(0, 2 * math.pi)
         elevation = dice.between(0.14, 1.4)
-        lx, ly = torch.cos(azimuth) * torch.cos(elevation), torch.sin(azimuth) * torch.cos(elevation)
-        lz = torch.sin(elevation)
+        flat, lz = torch.cos(elevation), torch.sin(elevation)
+        lx, ly = torch.cos(azimuth) * flat, torch.sin(azimuth) * flat
         lit = (nx * lx + ny * ly + nz * lz).clamp(min=0)
         lit = lit * _shadow(height, lx, ly, lz, cap_px)
         hx, hy, hz = lx + view[0], ly + view[1], lz + 1
@@ -301,7 +306,8 @@ def shade(surface: Surface, s: Tensor, r: Tensor, cap_px: float, bank: NoiseBank
     # the camera sees blurred surroundings mirrored, bent by the normals and slowly along the wall
     bend = dice.between(60, 220)
     drift = dice.between(0, 300)
-    around = bank.sample("cloud", which, nx * bend + s * 3 + drift, ny * bend + r * 3).clamp(-1, 2.5)
+    around = bank.sample("cloud", which, nx * bend + s * 3 + drift, ny * bend + r * 3)
+    around = around.clamp(-1, 2.5)
     mirrored = surface.mirror * (0.5 + 0.5 * around).clamp(min=0)
     radiance = surface.albedo * diffuse + surface.gloss * glint * 0.35 + mirrored * surface.gloss
     return radiance * _falloff(bank, dice, s, r)

@@ -142,7 +142,7 @@ def render_scene(
         factor = max(cap_px / UNIT, 0.2)
         source = F.interpolate(source, scale_factor=factor, mode="area")
     layers3 = _look_up(source, s, r, UNIT * source.shape[3] / columns)
-    half_s, half_r = columns / UNIT / 2, rows / UNIT / 2
+    half_r = rows / UNIT / 2
     layers = Layers(layers3[:, 0], layers3[:, 1], layers3[:, 2], s, r, cap_px)
     # local foreshortening is in s and r already; heights stay isotropic, which is near enough
     surface = build(layers, kind, draw_wear(dice, hard), bank, dice)
@@ -233,7 +233,8 @@ def _occlude(
         radiance = torch.lerp(radiance, level * tone, bar)
         cover = torch.maximum(cover, bar)
     which = dice.number(64)
-    blob = bank.sample("cloud", which, xs * 90 + 0 * radiance + dice.between(0, 500), ys * 90 + 0 * radiance)
+    u = xs * 90 + 0 * radiance + dice.between(0, 500)
+    blob = bank.sample("cloud", which, u, ys * 90 + 0 * radiance)
     away = torch.sqrt((xs - dice.between(-1, 1)) ** 2 + (ys - dice.between(-1, 1)) ** 2)
     blob = torch.sigmoid((dice.between(0.1, 0.5) - away + 0.1 * blob) * 80) * dice.chance(0.15)
     front = _pictures(backgrounds, (height, width), dice) * level * dice.log_between(0.4, 4)

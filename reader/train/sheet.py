@@ -66,7 +66,8 @@ def draw_sheet(
 ) -> Sheet:
     """Fill a sheet of length x breadth caps with rows of text."""
     shape = (max(8, round(breadth * UNIT)), max(8, round(length * UNIT)))
-    sheet = Sheet(*(np.zeros(shape, np.uint8) for _ in range(3)))
+    relief, ink, panel = (np.zeros(shape, np.uint8) for _ in range(3))
+    sheet = Sheet(relief, ink, panel)
     at = float(rng.uniform(0.2, 1.2))
     main = draw_setting(rng, fonts)
     while at < breadth - 1.2:
@@ -82,7 +83,13 @@ def draw_sheet(
 
 
 def _fill_row(
-    rng: Generator, sheet: Sheet, top: float, cap: float, look: Look, setting: Setting, write: Writer
+    rng: Generator,
+    sheet: Sheet,
+    top: float,
+    cap: float,
+    look: Look,
+    setting: Setting,
+    write: Writer,
 ) -> None:
     length, breadth = sheet.size
     flip = rng.random() < 0.4
@@ -158,9 +165,8 @@ def _ornaments(rng: Generator, sheet: Sheet) -> None:
         elif shape < 0.75:
             step = int(rng.integers(3, 9))
             for k in range(int(rng.integers(3, 12))):
-                cv2.line(
-                    layer, (x + k * step, y), (x + k * step + size // 3, y + size), 255, max(1, step // 3)
-                )
+                top, foot = (x + k * step, y), (x + k * step + size // 3, y + size)
+                cv2.line(layer, top, foot, 255, max(1, step // 3))
         elif shape < 0.9:
             cv2.ellipse(layer, (x, y), (size, size // 2), 0, 0, 360, 255, 2, cv2.LINE_AA)
         else:

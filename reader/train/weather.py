@@ -74,7 +74,8 @@ def phone(picture: Tensor, dice: Dice) -> Tensor:
     picture = picture + (picture - blur(picture, dice.one(0.7, 1.8))) * dice.some(0.6, 0.2, 2.2)
     wide = blur(picture, dice.one(12, 40))
     strength = dice.some(0.3, 0.1, 0.6)
-    return (picture + (picture - wide) * strength * 0.7 + (0.45 - wide) * strength * 0.4).clamp(0, 1)
+    picture = picture + (picture - wide) * strength * 0.7 + (0.45 - wide) * strength * 0.4
+    return picture.clamp(0, 1)
 
 
 _STEPS = torch.tensor(
