@@ -16,14 +16,16 @@ from torch import Tensor
 
 from reader.records import Floats, Pixels
 from reader.train import geometry
+from reader.train.clarity import clarity
 from reader.train.glyphs import draw_mask, draw_setting
 from reader.train.noise import NoiseBank
 from reader.train.render import Dice
 from reader.train.scenes import render_scene, stack_sheets, to_device
-from reader.train.sheet import Item, Look, Sheet, draw_sheet
+from reader.train.sheet import UNIT, Item, Look, Sheet, draw_sheet
 from reader.train.texts import draw_line
 
 HELD_OUT_BANK = 424_242
+MARGIN = 10  # sheet pixels around the letters of the size line
 
 
 @dataclass(frozen=True)
@@ -62,13 +64,14 @@ RECIPES = {
 
 @dataclass(frozen=True, eq=False)
 class Shot:
-    """One photograph: RGB pixels, the size text shown (or ''), where it lies, its contrast."""
+    """One photograph: RGB pixels, the size text shown (or ''), where it lies, how clear it is."""
 
     pixels: Pixels
     truth: str
     part: str
     polygon: Floats  # 4 x 2, around the size line; empty without one
     cap: float  # capital height of the size line in the picture
+    clarity: float = 0.0  # see clarity.clarity; 0 without a size line
 
 
 def _sheet(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: float) -> Sheet:
@@ -83,38 +86,67 @@ def _sheet(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: 
     return draw_sheet(rng, length, breadth, look, fonts, write)
 
 
-def _add_size(rng: np.random.Generator, sheet: Sheet, recipe: Recipe, fonts: list[Path], n: int) -> str:
-    """Set the part's size line on the sheet `n` times, clearing what is under it."""
+@dataclass(frozen=True)
+class Line:
+    """A size line to be set: its text, the drawn letters, whether it stands upside down."""
+
+    text: str
+    mask: Pixels
+    flip: bool
+
+
+def _draw_size(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], text: str) -> Line:
     wanted = "rim_size" if recipe.part == "rim" else "tyre_size"
-    text, truth = draw_line(rng, wanted, held_out=True)
+    drawn, _ = draw_line(rng, wanted, held_out=True)
+    text = text or drawn
     setting = replace(draw_setting(rng, fonts), outline=0.0)
-    unit = 24
-    mask = draw_mask(text, setting, unit, 10)
+    return Line(text, draw_mask(text, setting, UNIT, MARGIN), bool(rng.random() < 0.35))
+
+
+def _add_size(rng: np.random.Generator, sheet: Sheet, recipe: Recipe, line: Line, n: int) -> Pixels:
+    """Set the size line on the sheet `n` times, clearing what is under it; returns its own layer."""
+    mask = np.ascontiguousarray(line.mask[::-1, ::-1]) if line.flip else line.mask
     length, breadth = sheet.size
-    wide = mask.shape[1] / unit
-    rows = sheet.relief.shape[0]
-    top = int(rng.integers(2, max(3, rows - mask.shape[0] - 2)))
+    rows, columns = sheet.relief.shape
+    tall, wide = mask.shape
+    top = int(rng.integers(2, max(3, rows - tall - 2)))
+    letters = np.zeros_like(sheet.relief)
     for k in range(n):
-        flip = rng.random() < 0.35
-        shown = np.ascontiguousarray(mask[::-1, ::-1]) if flip else mask
-        middle = length * (k + 0.5) / n + float(rng.uniform(-0.1, 0.1)) * min(length / n, 10)
-        left = round((middle - wide / 2) * unit)
-        if left < 0 or left + mask.shape[1] > sheet.relief.shape[1]:
-            left = max(0, (sheet.relief.shape[1] - mask.shape[1]) // 2)
-        window = np.s_[top : top + mask.shape[0], left : left + mask.shape[1]]
-        for layer in (sheet.relief, sheet.ink, sheet.panel):
-            layer[window] = 0
+        middle = length * (k + 0.5) / n + float(rng.uniform(-2, 2))
+        left = round(middle * UNIT - wide / 2)
+        if left < 0 or left + wide > columns:
+            left = max(0, (columns - wide) // 2)
+        _clear(sheet, top, left, tall, wide)
+        window = np.s_[top : top + tall, left : left + wide]
         target = sheet.relief if recipe.kind in (0, 3, 4) else sheet.ink
         cut = target[window].shape
-        target[window] = shown[: cut[0], : cut[1]]
+        target[window] = letters[window] = mask[: cut[0], : cut[1]]
         if recipe.kind == 2:
             sheet.panel[window] = 255
-        start, end = (left + 10) / unit - length / 2, (left + mask.shape[1] - 10) / unit - length / 2
-        across = (top + 10 + unit / 2) / unit - breadth / 2
-        sheet.items.append(
-            Item(truth, "answer", end if flip else start, start if flip else end, across, 1.0)
-        )
-    return truth
+        ends = [(x / UNIT - length / 2) for x in (left + MARGIN, left + wide - MARGIN)]
+        start, end = reversed(ends) if line.flip else ends
+        across = (top + MARGIN + UNIT / 2) / UNIT - breadth / 2
+        sheet.items.append(Item(line.text, "answer", start, end, across, 1.0))
+    return letters
+
+
+def _clear(sheet: Sheet, top: int, left: int, tall: int, wide: int) -> None:
+    """Wipe the window, and whole every other text that reaches into it."""
+    length, breadth = sheet.size
+    layers = (sheet.relief, sheet.ink, sheet.panel)
+    for layer in layers:
+        layer[top : top + tall, left : left + wide] = 0
+    for item in list(sheet.items):
+        x0, x1 = sorted(round((x + length / 2) * UNIT) for x in (item.start, item.end))
+        reach = 0.95 * item.cap * UNIT
+        y = (item.middle + breadth / 2) * UNIT
+        y0, y1 = max(0, round(y - reach)), round(y + reach)
+        x0, x1 = max(0, x0 - UNIT), x1 + UNIT
+        meets = x0 < left + wide and x1 > left and y0 < top + tall and y1 > top
+        if meets and item.kind != "answer":
+            for layer in layers:
+                layer[y0:y1, x0:x1] = 0
+            sheet.items.remove(item)
 
 
 def shoot(
@@ -124,41 +156,45 @@ def shoot(
     backgrounds: Tensor,
     device: str = "cpu",
     bank: NoiseBank | None = None,
+    text: str = "",
+    line_seed: int | None = None,
 ) -> Shot:
-    """Render one photograph."""
+    """Render one photograph.
+
+    Args:
+        recipe: what to photograph.
+        seed: everything but the size line follows from it.
+        fonts: font files for all texts.
+        backgrounds: N x S x S grey pictures 0..1.
+        device: where torch renders.
+        bank: textures; the held-out ones by default.
+        text: the size line; a random one by default.
+        line_seed: the size line and its lettering, so that two photos can show one part.
+    """
     rng = np.random.default_rng(seed)
-    generator = torch.Generator().manual_seed(seed)
-    view = geometry.draw_view(
-        generator,
-        1,
-        recipe.size,
-        recipe.caps,
-        recipe.flat,
-        radius_caps=(60.0, 110.0) if recipe.part == "tyre" else (55.0, 130.0),
-        steepest=0.7,
-    )
+    line_rng = np.random.default_rng((line_seed if line_seed is not None else seed, 77))
+    line = _draw_size(line_rng, recipe, fonts, text)
+    view = _draw_view(recipe, seed)
     height, width = recipe.size
-    _aim(recipe, view, rng, height, width)
+    _aim(recipe, view, rng, line.flip)
     length = 2 * math.pi * float(view.radius[0] / view.cap[0])
     if not recipe.whole:
-        length = min(length, 1.25 * width / float(view.cap[0]))
-    length = min(length, 700.0)
-    sheet = _sheet(rng, recipe, fonts, length)
-    truth = ""
+        length = min(length, max(1.25 * width / float(view.cap[0]), 3 * line.mask.shape[1] / UNIT))
+    sheet = _sheet(rng, recipe, fonts, min(length, 700.0))
+    letters = None
     if recipe.part != "none":
-        truth = _add_size(rng, sheet, recipe, fonts, 2 if recipe.whole else 1)
+        letters = _add_size(rng, sheet, recipe, line, 2 if recipe.whole else 1)
+    if letters is not None and not recipe.whole:
+        _step_back(recipe, view, sheet)
     masks, _ = stack_sheets([sheet])
     bank = bank or NoiseBank(HELD_OUT_BANK, device, per_kind=4)
-    dice = Dice(seed, 1, device)
-    on = to_device(view, device)
-    kind = torch.full((1, 1, 1), recipe.kind, device=device)
     picture, face, _ = render_scene(
         masks.to(device),
-        on,
-        recipe.size,
-        kind,
+        to_device(view, device),
+        (height, width),
+        torch.full((1, 1, 1), recipe.kind, device=device),
         bank,
-        dice,
+        Dice(seed, 1, device),
         backgrounds,
         1,
         recipe.hard,
@@ -167,61 +203,128 @@ def shoot(
     )
     grey = picture[0].cpu().numpy()
     polygon, cap = _outline(view, sheet)
+    if recipe.name == "glare" and len(polygon):
+        grey = _glare(grey, polygon, cap, rng)
+    clear = clarity(grey, view, sheet, letters) if letters is not None else 0.0
     if recipe.name == "magnifier":
         grey, polygon = _magnify(grey, polygon, rng)
-    return Shot(_colour(grey, face[0].cpu().numpy(), rng), truth, recipe.part, polygon, cap)
+    shown = "" if letters is None else line.text
+    return Shot(_colour(grey, face[0].cpu().numpy(), rng), shown, recipe.part, polygon, cap, clear)
 
 
-def _aim(recipe: Recipe, view: geometry.View, rng: np.random.Generator, height: int, width: int) -> None:
-    """Point the camera: at the whole wheel, or at the line itself."""
+def _draw_view(recipe: Recipe, seed: int) -> geometry.View:
+    return geometry.draw_view(
+        torch.Generator().manual_seed(seed),
+        1,
+        recipe.size,
+        recipe.caps,
+        recipe.flat,
+        radius_caps=(60.0, 110.0) if recipe.part == "tyre" else (55.0, 130.0),
+        steepest=0.7,
+    )
+
+
+def _aim(recipe: Recipe, view: geometry.View, rng: np.random.Generator, flip: bool) -> None:
+    """Point the camera: at the whole wheel, or at the line itself, more or less upright."""
+    height, width = recipe.size
+    view.axis_x, view.axis_y = torch.tensor([width * 0.5]), torch.tensor([height * 0.5])
     if recipe.whole:
-        reach = 0.46 * min(height, width) * float(rng.uniform(0.85, 1.15))
+        reach = 0.46 * min(height, width) * float(rng.uniform(0.85, 1.05))
         view.radius = torch.tensor([reach * 0.9])
         view.cap = view.radius / float(rng.uniform(60, 95))
-        view.centre_x = torch.tensor([(rng.uniform(0.42, 0.58) - 0.5) * width])
-        view.centre_y = torch.tensor([(rng.uniform(0.42, 0.58) - 0.5) * height])
-        view.axis_x, view.axis_y = torch.tensor([width / 2]), torch.tensor([height / 2])
-        view.tilt = view.tilt.clamp(max=0.6)
+        view.centre_x = torch.tensor([(rng.uniform(0.46, 0.54) - 0.5) * width])
+        view.centre_y = torch.tensor([(rng.uniform(0.48, 0.52) - 0.5) * height])
+        view.tilt = view.tilt.clamp(max=0.5)
         return
-    spot = torch.tensor([width * rng.uniform(0.4, 0.6)]), torch.tensor([height * rng.uniform(0.35, 0.65)])
-    view.axis_x, view.axis_y = torch.tensor([width * 0.5]), torch.tensor([height * 0.5])
-    geometry.place(view, spot[0].float(), spot[1].float())
+    # people turn the camera to what they photograph, but not always
+    if rng.random() < 0.8:
+        upright = 0.0 if bool(torch.isinf(view.radius[0])) else -math.pi / 2
+        view.angle = torch.tensor([upright + math.pi * flip + float(rng.normal(0, 0.4))])
+    spot = width * rng.uniform(0.44, 0.56), height * rng.uniform(0.4, 0.6)
+    geometry.place(view, torch.tensor([spot[0]]).float(), torch.tensor([spot[1]]).float())
 
 
-def _outline(view: geometry.View, sheet: Sheet) -> tuple[Floats, float]:
-    """Corners of the first size line in the picture, and its capital height there."""
+def _step_back(recipe: Recipe, view: geometry.View, sheet: Sheet) -> None:
+    """Move away until the whole size line is in the frame."""
+    height, width = recipe.size
+    room = 0.62 if recipe.name == "magnifier" else 0.88
+    for _ in range(14):
+        polygon, _ = _outline(view, sheet, 9)
+        low, high = polygon.min(0), polygon.max(0)
+        if np.all(high - low < np.array([width, height]) * room):
+            break
+        view.cap, view.radius = view.cap * 0.9, view.radius * 0.9
+        geometry.place(view, torch.tensor([width * 0.5]), torch.tensor([height * 0.5]))
+    polygon, _ = _outline(view, sheet, 9)
+    middle = (polygon.min(0) + polygon.max(0)) / 2
+    inside = np.clip(middle, *(np.array([width, height]) * part for part in (0.45, 0.55)))
+    shift = torch.tensor([[middle[0], inside[0]]]), torch.tensor([[middle[1], inside[1]]])
+    u, v = geometry.to_plane(view, shift[0].float(), shift[1].float())
+    view.centre_x = view.centre_x + u[:, 1] - u[:, 0]
+    view.centre_y = view.centre_y + v[:, 1] - v[:, 0]
+
+
+def _outline(view: geometry.View, sheet: Sheet, steps: int = 2) -> tuple[Floats, float]:
+    """Outline of the first size line in the picture (2 * steps points), and its capital height."""
     answers = [item for item in sheet.items if item.kind == "answer"]
     if not answers:
         return np.zeros((0, 2), np.float32), 0.0
     item = answers[0]
-    s = torch.tensor([[item.start, item.end, item.end, item.start]])
-    r = torch.tensor([[item.middle - 0.5, item.middle - 0.5, item.middle + 0.5, item.middle + 0.5]])
+    along = np.linspace(item.start, item.end, steps)
+    s = torch.tensor(np.r_[along, along[::-1]], dtype=torch.float32)[None]
+    side = 0.5 if item.end > item.start else -0.5
+    across = np.repeat([item.middle - side, item.middle + side], steps)
+    r = torch.tensor(across, dtype=torch.float32)[None]
     x, y = geometry.from_plane(view, *geometry.from_sheet(view, s, r))
     corners = torch.stack([x[0], y[0]], -1).numpy().astype(np.float32)
-    return corners, float(np.hypot(*(corners[0] - corners[3])))
+    return corners, float(np.hypot(*(corners[0] - corners[-1])))
+
+
+def _glare(grey: Floats, polygon: Floats, cap: float, rng: np.random.Generator) -> Floats:
+    """A lamp mirrored in the rubber: a bright smear across a part of the line."""
+    height, width = grey.shape
+    start, end = polygon[0], polygon[1]
+    spot = start + (end - start) * float(rng.uniform(0.15, 0.85)) + rng.uniform(-1, 1, 2) * cap
+    y, x = np.mgrid[0:height, 0:width].astype(np.float32)
+    turn = float(rng.uniform(0, math.pi))
+    along = (x - spot[0]) * math.cos(turn) + (y - spot[1]) * math.sin(turn)
+    across = -(x - spot[0]) * math.sin(turn) + (y - spot[1]) * math.cos(turn)
+    long, wide = cap * float(rng.uniform(3, 7)), cap * float(rng.uniform(0.8, 1.8))
+    smear = np.exp(-((along / long) ** 2) - (across / wide) ** 2)
+    bloom = np.exp(-((along / long / 2) ** 2) - (across / wide / 4) ** 2)
+    return np.clip(grey + float(rng.uniform(0.35, 0.7)) * smear + 0.2 * bloom, 0, 1)
 
 
 def _magnify(grey: Floats, polygon: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
-    """A lens over the line: barrel distortion inside a bright rim, blur and dark outside."""
+    """A lens over the line: larger inside a bright rim, bent at the edge, blurred and dark outside."""
     height, width = grey.shape
-    centre = polygon.mean(0) if len(polygon) else np.array([width / 2, height / 2])
-    radius = float(rng.uniform(0.33, 0.48)) * min(height, width)
+    centre = (polygon.min(0) + polygon.max(0)) / 2 if len(polygon) else np.array([width, height]) / 2
+    radius = float(rng.uniform(0.42, 0.49)) * min(height, width)
     y, x = np.mgrid[0:height, 0:width].astype(np.float32)
-    dx, dy = x - centre[0], y - centre[1]
+    dx, dy = x - np.float32(centre[0]), y - np.float32(centre[1])
     reach = np.sqrt(dx**2 + dy**2) / radius
-    bend = 1 + float(rng.uniform(0.05, 0.22)) * reach**2
-    inside = cv2.remap(grey, centre[0] + dx * bend, centre[1] + dy * bend, cv2.INTER_LINEAR,
-                       borderMode=cv2.BORDER_REFLECT)
+    # the line's ends stay inside the lens
+    zoom = float(np.clip(0.8 * radius / np.abs(polygon - centre).max(), 1.0, 1.9))
+    bend = (1 + float(rng.uniform(0.05, 0.2)) * reach**2) / zoom
+    inside = cv2.remap(
+        grey, centre[0] + dx * bend, centre[1] + dy * bend, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REFLECT
+    )
     small = cv2.GaussianBlur(cv2.resize(grey, None, fx=0.5, fy=0.5), (0, 0), 4)
     outside = cv2.resize(small, (width, height)) * 0.8
-    edge = 1 / (1 + np.exp((reach - 1) * 120))
+    edge = 1 / (1 + np.exp(np.clip((reach - 1) * 120, -40, 40)))
     ring = np.exp(-(((reach - 1.02) / 0.02) ** 2)) * float(rng.uniform(-0.3, 0.5))
-    return np.clip(outside * (1 - edge) + inside * edge + ring, 0, 1), polygon
+    bent = (centre + (polygon - centre) * zoom).astype(np.float32)  # but for the bend
+    return np.clip(outside * (1 - edge) + inside * edge + ring, 0, 1), bent
 
 
 def _colour(grey: Floats, face: Floats, rng: np.random.Generator) -> Pixels:
-    """Tint: rubber nearly grey, the world behind it warmer or colder."""
-    face_tint = 1 + rng.uniform(-0.05, 0.05, 3)
-    world = 1 + rng.uniform(-0.18, 0.18, 3)
-    mix = face[..., None] * face_tint + (1 - face[..., None]) * world
-    return np.asarray(np.clip(grey[..., None] * mix * 255, 0, 255), np.uint8)
+    """Tint: rubber nearly grey; the world behind it warmer or colder, its shadows otherwise."""
+
+    def tint(most: float) -> Floats:
+        warm, green = rng.uniform(-most, most), rng.uniform(-most, most) / 3
+        return np.array([1 + warm, 1 + green, 1 - warm], np.float32)
+
+    light = grey[..., None]
+    world = tint(0.1) * light + tint(0.2) * (1 - light)
+    mix = face[..., None] * tint(0.03) + (1 - face[..., None]) * world
+    return np.asarray(np.clip(light * mix * 255, 0, 255), np.uint8)
