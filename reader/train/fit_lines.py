@@ -24,7 +24,10 @@ from reader.train.noise import NoiseBank
 from reader.train.render import Dice
 from reader.train.texts import draw_line
 
-ARCHS = {"recurrent": RecurrentReader, "convolution": ConvolutionReader}
+ARCHS: dict[str, type[torch.nn.Module]] = {
+    "recurrent": RecurrentReader,
+    "convolution": ConvolutionReader,
+}
 WIDEST = (7.0, 11.0, 16.0, 23.0)  # caps; batches are drawn per class so that little is padding
 
 
