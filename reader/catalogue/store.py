@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -142,9 +144,9 @@ def _set_up_sqlite(engine: Engine) -> None:
     @sa.event.listens_for(engine, "connect")
     def _connect(dbapi: Any, _record: Any) -> None:
         dbapi.isolation_level = None  # transactions are begun below, not by the driver
+        dbapi.execute(f"PRAGMA busy_timeout={BUSY_MS}")
+        _write_ahead(dbapi)
         for pragma in (
-            f"busy_timeout={BUSY_MS}",
-            "journal_mode=WAL",
             "synchronous=FULL",  # a power cut loses nothing that was reported as written
             "foreign_keys=ON",
             "cache_size=-16384",  # KiB
@@ -156,6 +158,24 @@ def _set_up_sqlite(engine: Engine) -> None:
     def _begin(connection: Connection) -> None:
         writes = connection.get_execution_options().get("writes", False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _write_ahead(dbapi: Any) -> None:
+    """Let readers and a writer work side by side.
+
+    When two processes open a new file at once, each holds what the other needs to switch it, and
+    SQLite refuses one of them without waiting (sqlite.org/c3ref/busy_handler.html).
+    """
+    give_up = time.monotonic() + BUSY_MS / 1000
+    while True:
+        try:
+            dbapi.execute("PRAGMA journal_mode=WAL")
+            return
+        except sqlite3.OperationalError as error:
+            busy = error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
+            if not busy or time.monotonic() > give_up:
+                raise
+        time.sleep(0.02)
 
 
 def _version(connection: Connection) -> str | None:

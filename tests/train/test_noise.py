@@ -3,6 +3,7 @@ import pytest
 # torch comes with the extra "train" only: it is larger than all the rest together, and nothing
 # outside reader/train uses it. Install that extra to run these.
 torch = pytest.importorskip("torch")
+torch.set_num_threads(1)  # waiting for each other costs small tensors more than it gains
 
 from reader.train.noise import KINDS, SIDE, NoiseBank
 

@@ -10,6 +10,7 @@ from PIL import Image
 # torch comes with the extra "train" only: it is larger than all the rest together, and nothing
 # outside reader/train uses it. Install that extra to run these.
 torch = pytest.importorskip("torch")
+torch.set_num_threads(1)  # waiting for each other costs small tensors more than it gains
 
 from reader.train import weather
 from reader.train.render import Dice, blur
