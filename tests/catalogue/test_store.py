@@ -70,6 +70,16 @@ def test_many_openers_of_a_new_catalogue(url) -> None:
     assert troubles == []
 
 
+def test_a_new_file_that_another_is_just_setting_up_is_waited_for(tmp_path) -> None:
+    path = tmp_path / "parts.sqlite"
+    other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    other.execute("BEGIN IMMEDIATE")  # SQLite does not wait by itself to switch such a file
+    done = threading.Timer(0.3, other.close)
+    done.start()
+    open_catalogue(path).close()
+    done.join()
+
+
 def test_another_programs_database_is_refused(tmp_path) -> None:
     path = tmp_path / "songs.db"
     with sqlite3.connect(path) as connection:
