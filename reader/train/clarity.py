@@ -1,4 +1,4 @@
-"""How well a rendered size line shows: whether the picture has edges where its letters have them."""
+"""How well a rendered size line shows: whether there are edges where its letters have them."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def clarity(grey: Floats, view: geometry.View, sheet: Sheet, letters: Pixels) ->
         (r + breadth / 2) * UNIT - 0.5,
         cv2.INTER_LINEAR,
     )
-    seen_edges, drawn_edges = _edges(seen, cap), _edges(drawn, cap)
+    seen_edges, drawn_edges = _edges(seen, cap), _edges(np.asarray(drawn, np.float32), cap)
     detail = cv2.GaussianBlur(seen, (0, 0), max(0.6, 0.04 * cap))
     detail = detail - cv2.GaussianBlur(detail, (0, 0), cap)
     low, high = sorted((item.start, item.end))
@@ -50,7 +50,7 @@ def clarity(grey: Floats, view: geometry.View, sheet: Sheet, letters: Pixels) ->
     found = []
     for first, last in zip(marks[:-1], marks[1:], strict=True):
         part = band & (s >= first) & (s < last)
-        if part.sum() < 30:
+        if part.sum() < 30 or not min(seen_edges[part].std(), drawn_edges[part].std()):
             return 0.0
         related = float(np.corrcoef(seen_edges[part], drawn_edges[part])[0, 1])
         found.append(related * min(1.0, float(detail[part].std()) / FAINT))
@@ -66,7 +66,7 @@ def _length(s: Floats, band: np.ndarray) -> float:
 def _crop(
     grey: Floats, view: geometry.View, start: float, end: float, middle: float
 ) -> tuple[Floats, Floats, tuple[int, int]]:
-    """Sheet coordinates of the pixels around a line, and the crop's corner; empty if it is cut off."""
+    """Sheet coordinates of the pixels around a line, and the crop's corner; empty if cut off."""
     along = torch.linspace(start, end, 15).repeat(2)[None]
     across = torch.tensor([middle - 0.8, middle + 0.8]).repeat_interleave(15)[None]
     x, y = geometry.from_plane(view, *geometry.from_sheet(view, along, across))
@@ -85,4 +85,5 @@ def _edges(picture: Floats, cap: float) -> Floats:
     """Strength of edges, smeared a little: a raised letter's flanks lie beside its outline."""
     smooth = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), max(0.6, 0.035 * cap))
     dx, dy = cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)
-    return cv2.GaussianBlur(np.hypot(dx, dy), (0, 0), max(0.6, 0.06 * cap))
+    smeared = cv2.GaussianBlur(np.hypot(dx, dy), (0, 0), max(0.6, 0.06 * cap))
+    return np.asarray(smeared, np.float32)

@@ -104,7 +104,7 @@ def _draw_size(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], text
 
 
 def _add_size(rng: np.random.Generator, sheet: Sheet, recipe: Recipe, line: Line, n: int) -> Pixels:
-    """Set the size line on the sheet `n` times, clearing what is under it; returns its own layer."""
+    """Set the size line on the sheet `n` times, clearing what is there; returns its own layer."""
     mask = np.ascontiguousarray(line.mask[::-1, ::-1]) if line.flip else line.mask
     length, breadth = sheet.size
     rows, columns = sheet.relief.shape
@@ -206,7 +206,7 @@ def shoot(
     if recipe.name == "glare" and len(polygon):
         grey = _glare(grey, polygon, cap, rng)
     clear = clarity(grey, view, sheet, letters) if letters is not None else 0.0
-    if recipe.name == "magnifier":
+    if recipe.name == "magnifier" and len(polygon):
         grey, polygon = _magnify(grey, polygon, rng)
     shown = "" if letters is None else line.text
     return Shot(_colour(grey, face[0].cpu().numpy(), rng), shown, recipe.part, polygon, cap, clear)
@@ -296,9 +296,9 @@ def _glare(grey: Floats, polygon: Floats, cap: float, rng: np.random.Generator) 
 
 
 def _magnify(grey: Floats, polygon: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
-    """A lens over the line: larger inside a bright rim, bent at the edge, blurred and dark outside."""
+    """A lens over the line: larger inside a rim, bent at its edge, blurred and dark outside."""
     height, width = grey.shape
-    centre = (polygon.min(0) + polygon.max(0)) / 2 if len(polygon) else np.array([width, height]) / 2
+    centre = (polygon.min(0) + polygon.max(0)) / 2
     radius = float(rng.uniform(0.42, 0.49)) * min(height, width)
     y, x = np.mgrid[0:height, 0:width].astype(np.float32)
     dx, dy = x - np.float32(centre[0]), y - np.float32(centre[1])
@@ -307,7 +307,11 @@ def _magnify(grey: Floats, polygon: Floats, rng: np.random.Generator) -> tuple[F
     zoom = float(np.clip(0.8 * radius / np.abs(polygon - centre).max(), 1.0, 1.9))
     bend = (1 + float(rng.uniform(0.05, 0.2)) * reach**2) / zoom
     inside = cv2.remap(
-        grey, centre[0] + dx * bend, centre[1] + dy * bend, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REFLECT
+        grey,
+        centre[0] + dx * bend,
+        centre[1] + dy * bend,
+        cv2.INTER_CUBIC,
+        borderMode=cv2.BORDER_REFLECT,
     )
     small = cv2.GaussianBlur(cv2.resize(grey, None, fx=0.5, fy=0.5), (0, 0), 4)
     outside = cv2.resize(small, (width, height)) * 0.8
