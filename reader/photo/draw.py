@@ -44,15 +44,17 @@ def overlay(photo: Photo, reading: Reading, side: int = LONGEST_SIDE) -> Pixels:
         is_size = marking.notation not in SIZELESS
         colour = SIZE_COLOUR if is_size else OTHER_COLOUR
         draw_outline(canvas, _scaled(outline, scale), colour, (3 if is_size else 1.6) * unit)
-    taken: list[tuple[int, int, int, int]] = []
+    headline, corner = _headline(reading), (round(12 * unit), round(12 * unit))
+    taken = [(*corner, *_plate_size(headline, 36 * unit))] if headline else []
+    for _, outline in places:
+        taken += _boxes(_scaled(outline, scale))
     for marking, outline in places:
         is_size = marking.notation not in SIZELESS
         letters = (26 if is_size else 18) * unit
         colour = SIZE_COLOUR if is_size else OTHER_COLOUR
         _label(canvas, marking.text, _scaled(outline, scale), letters, colour, taken)
-    headline = _headline(reading)
     if headline:
-        _plate(canvas, headline, (round(12 * unit), round(12 * unit)), 36 * unit, INK)
+        _plate(canvas, headline, corner, 36 * unit, INK)
     return canvas
 
 
@@ -143,6 +145,19 @@ def _scaled(outline: Floats, scale: float) -> Floats:
     return ((outline + 0.5) * scale - 0.5).astype(np.float32)
 
 
+def _boxes(outline: Floats, parts: int = 8) -> list[tuple[int, int, int, int]]:
+    """What an outline covers as x, y, width, height; several boxes, as it may be bent."""
+    half = len(outline) // 2
+    upper, lower = outline[:half], outline[: -half - 1 : -1]
+    step = max(1, half // parts)
+    boxes = []
+    for at in range(0, half - 1, step):
+        piece = np.vstack([upper[at : at + step + 1], lower[at : at + step + 1]])
+        (left, top), (width, height) = piece.min(0), np.ptp(piece, 0)
+        boxes.append((int(left), int(top), int(width) + 1, int(height) + 1))
+    return boxes
+
+
 def _headline(reading: Reading) -> str:
     best, doubt = reading.best, WORDS[reading.verdict]
     size = str(best.size) if best and reading.verdict in (Verdict.SURE, Verdict.LIKELY) else ""
@@ -157,7 +172,7 @@ def _label(
     colour: tuple[int, int, int],
     taken: list[tuple[int, int, int, int]],
 ) -> None:
-    """Write on a black plate beside the outline, inside the picture, clear of other plates."""
+    """Write on a black plate beside the outline, clear of other plates and of markings."""
     width, height = _plate_size(text, letters)
     low, high = outline.min(0), outline.max(0)
     middle = (low[0] + high[0] - width) / 2
