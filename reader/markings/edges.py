@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import re
 
+import regex
+
 from reader.markings.letters import SPACE_LOST, UNLIKELY_ALIKE
 
 NEXT_PAIR = r"(?:1[0-3]\d|[1-9]\d)-\d{3}(?!\d)"
@@ -19,17 +21,16 @@ NAME_END = (
 )
 """Regular expression of what may follow an inch or French name."""
 
-_PAIR_LEFT = re.compile(
-    r"(?<!\d)(?<!\d[-.,/])(?<!\d[ODQILSBZTG|]/)"
+# regex and not re: only it looks back over ends of different lengths
+_PAIR_LEFT = regex.compile(
+    r"(?<!\d)(?<!\d[-.,/])(?<!\d[ODQILSZBTG|]/)"
     # … or the end of a name: 20X1.75|47-406, 26X1 3/8/37-590, 700X28|28-622
-    r"|(?<=[.,]\d)|(?<=[.,]\d\d)|(?<=[.,]\d{3})|(?<=/[248])|(?<=X\d\d)"
-    r"|(?<=[.,]\d/)|(?<=[.,]\d\d/)|(?<=/[248]/)|(?<=X\d\d/)"
+    r"|(?<=[.,]\d{1,3}|[.,]\d\d?/|/[248]/?|X\d\d/?)"
 )
 _PAIR_RIGHT = re.compile(rf"(?!\d|\s?[-/]\s?\d|[.,]\d)|(?=\s?[-.,/]?\s?{NEXT_NAME})")
-_NAME_LEFT = re.compile(
-    r"(?<![\d/])(?<!\d[.,])(?<!X\d[\s-])|(?<=-[0-9ODQSILBZG]{3})|(?<=-\d{3}/)|(?<=[A-Z)]/)"
+_NAME_LEFT = regex.compile(
+    r"(?<![\d/])(?<!\d[.,])(?<!X\d[\s-])|(?<=-[0-9ODQSILBZG]{3}|-\d{3}/|[A-Z)]/)"
 )
-
 _NAME_RIGHT = re.compile(NAME_END)
 
 _ALIKE_BEFORE = re.compile(r"(?<=[ODQILSZBGT|?])(?<![A-Z].)")
