@@ -9,12 +9,13 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "ocr", "markings", "size"}
-GROUND = {"records", "errors", "tables", "rows"}
+GROUND = {"records", "errors", "tables", "rows", "cores"}
 MIDDLE = {"pipeline", "report", "catalogue"}
 TOP = {"cli", "web"}
 
 ALLOWED = {
     "errors": set(),
+    "cores": set(),
     "records": {"errors"},
     "rows": {"errors", "records"},
     "tables": GROUND,
