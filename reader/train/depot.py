@@ -19,10 +19,10 @@ from reader.train.photos import RECIPES, Recipe, Shot
 from reader.train.samples import Studio, encode, iso_size
 
 LARGEST = 120_000  # bytes a photo
-QUALITIES = (80, 73, 66, 60)  # of JPEG, best first
+QUALITIES = (80, 70, 60, 50)  # of JPEG, best first
 SIZE = (900, 1200)
 TRIES = 14
-COLUMNS = ("file", "bin", "part_name", "part", "text", "iso_size", "wear", "seed")
+COLUMNS = ("file", "bin", "part_name", "part", "text", "iso_size", "wear")
 
 # What lies in each bin: (text as it stands on the part, how many parts carry it).
 BINS: dict[str, tuple[str, tuple[tuple[str, int], ...]]] = {
@@ -143,25 +143,30 @@ def fitting(pixels: Pixels) -> bytes:
     return picture
 
 
-def render(studio: Studio, out: Path) -> None:
-    """Write all photos and truth.csv into `out`."""
-    rows: list[tuple[str, ...]] = []
-    for piece in pieces():
-        folder = out / piece.bin / piece.name
-        folder.mkdir(parents=True, exist_ok=True)
-        for index in range(piece.photos):
-            shot, seed = photograph(studio, piece, 100 * (piece.seed + index))
-            path = folder / f"photo {index + 1}.jpg"
-            path.write_bytes(fitting(shot.pixels))
-            size = iso_size(piece.text)
-            name = path.relative_to(out).as_posix()
-            rows.append(
-                (name, piece.bin, piece.name, piece.part, piece.text, size, piece.wear, str(seed))
-            )
+def render(studio: Studio, out: Path, shelf: Sequence[Piece]) -> None:
+    """Write the photos of these parts into `out`."""
+    for piece in shelf:
+        for index, file in enumerate(files(piece)):
+            shot, _ = photograph(studio, piece, 100 * (piece.seed + index))
+            (out / file).parent.mkdir(parents=True, exist_ok=True)
+            (out / file).write_bytes(fitting(shot.pixels))
+
+
+def files(piece: Piece) -> list[str]:
+    """Paths of its photos within the depot's folder."""
+    return [f"{piece.bin}/{piece.name}/photo {k + 1}.jpg" for k in range(piece.photos)]
+
+
+def write_truth(out: Path, shelf: Sequence[Piece]) -> None:
+    """Write truth.csv: what each photo shows."""
     with (out / "truth.csv").open("w", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(COLUMNS)
-        writer.writerows(rows)
+        for piece in shelf:
+            size = iso_size(piece.text)
+            for name in files(piece):
+                row = (name, piece.bin, piece.name, piece.part, piece.text, size, piece.wear)
+                writer.writerow(row)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -170,7 +175,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--out", type=Path, default=Path("samples/depot"))
     parser.add_argument("--carry", type=Path, default=Path("carry"), help="fonts and backgrounds")
     options = parser.parse_args(arguments)
-    render(Studio.open(options.carry), options.out)
+    shelf = list(pieces())
+    render(Studio.open(options.carry), options.out, shelf)
+    write_truth(options.out, shelf)
 
 
 if __name__ == "__main__":

@@ -77,6 +77,7 @@ SAMPLES: tuple[Sample, ...] = (
     Sample("nothing", 45, "no text at all"),
     Sample("other texts", 50, "no size"),
     Sample("other texts", 52, "no size"),
+    Sample("whole", 101),
     Sample("whole printed", 101),
     Sample("whole printed", 102),
 )
