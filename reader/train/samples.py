@@ -28,7 +28,7 @@ from reader.train.photos import HELD_OUT_BANK, RECIPES, Recipe, Shot, shoot
 QUALITY = 85
 ORIENTATION = 0x0112  # EXIF tag
 COLUMNS = ("file", "kind", "part", "text", "iso_size", "seed", "note")
-UPSIDE_DOWN, TURNED = "upside down", "turned by its EXIF tag"
+UPSIDE_DOWN, TURNED = "picture turned upside down", "turned by its EXIF tag"
 
 
 @dataclass(frozen=True)

@@ -38,8 +38,8 @@ def test_sizes_named_exist_in_the_tables_and_stand_in_the_text(row):
     assert row["part"] in PARTS
     if row["iso_size"]:
         width, bsd = row["iso_size"].split("-")
-        widths = TABLES.rim_widths_at if row["part"] == "rim" else TABLES.tyre_widths_at
-        assert float(width) in widths(int(bsd))
+        widths = TABLES.rim_widths if row["part"] == "rim" else TABLES.tyre_widths
+        assert int(bsd) in TABLES.bsds and float(width) in widths
         assert width in row["text"] and bsd in row["text"]
 
 
