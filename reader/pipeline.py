@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+import time
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from reader.records import PartKind, Photo, Reading
+from reader.errors import EngineError
+from reader.records import Hypothesis, Marking, PartKind, Photo, Reading, Region, Strip
 
 Progress = Callable[[str, float], None]  # name of the step, share done 0..1
+
+CLEAR = 1.0  # a size marking at this cost or less ends the search
+WORTH_A_SECOND_LOOK = 24  # strips a photo that the slower engines see
+VARIANTS = ("flat light", "relief, lit from above", "relief, lit from below")
+WEIGHTY = frozenset(("iso_pair", "rim", "tube"))  # notations that settle a size
 
 
 @dataclass(frozen=True)
@@ -23,11 +30,60 @@ class Settings:
     stages: Path | None = None  # folder for a picture of every stage
 
 
+@dataclass
+class _Work:
+    """What has been found so far for one part."""
+
+    settings: Settings
+    regions: list[Region] = field(default_factory=list)
+    hypotheses: list[Hypothesis] = field(default_factory=list)
+    markings: list[Marking] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)  # engines that could not be used
+
+    def is_clear(self, photo: Photo) -> bool:
+        """Whether this photo has shown a marking that settles a size."""
+        return any(
+            m.notation in WEIGHTY and m.cost <= CLEAR and _photo_of(m) is photo
+            for m in self.markings
+        )
+
+
 def read(
     photos: Sequence[Photo], settings: Settings | None = None, progress: Progress | None = None
 ) -> Reading:
-    """Read all photos of ONE part together."""
-    raise NotImplementedError
+    """Read all photos of ONE part together.
+
+    Args:
+        photos: pictures of the same part, upright, RGB.
+        settings: engines, market, folder for pictures of the stages.
+        progress: called with the name of each step and the share done.
+
+    Raises:
+        EngineError: an engine name is unknown, or none of the engines asked for works.
+        InputError: the market is unknown.
+    """
+    from reader.size.resolve import resolve
+    from reader.tables import load_tables
+
+    settings = settings or Settings()
+    tell = progress or (lambda step, share: None)
+    began = time.perf_counter()
+    work = _Work(settings)
+    for number, photo in enumerate(photos):
+        _read_photo(photo, work, lambda step, share, k=number: tell(step, (k + share) / len(photos)))
+    part: PartKind = next((p.part for p in photos if p.part != "unknown"), "unknown")
+    reading = resolve(work.markings, part, load_tables(), settings.market)
+    reading = replace(
+        reading,
+        photos=tuple(photo.name for photo in photos),
+        regions=tuple(work.regions),
+        advice=(*reading.advice, *dict.fromkeys(work.notes)),
+        seconds=time.perf_counter() - began,
+    )
+    if settings.stages is not None:
+        _write_stages(settings.stages, photos, work, reading)
+    tell("done", 1.0)
+    return reading
 
 
 def read_files(
@@ -42,4 +98,165 @@ def read_files(
     Raises:
         PhotoError: a file is not a photo that can be read.
     """
-    raise NotImplementedError
+    from reader.photo.load import load
+
+    return read([load(path, path.name, part, box) for path in paths], settings, progress)
+
+
+def _read_photo(photo: Photo, work: _Work, tell: Progress) -> None:
+    """Easy means first; slower ones only while no marking has settled the size."""
+    tell("finding lines of letters", 0.05)
+    regions = _regions(photo)
+    work.regions += regions
+    strips = _strips(regions)
+    tell("reading letters", 0.4)
+    first = _run("moulded", strips, work)
+    if work.is_clear(photo) and first:
+        return
+    tell("reading letters again", 0.6)
+    promising = _promising(strips, first)
+    _run("scene", promising, work)
+    if work.is_clear(photo):
+        return
+    tell("trying other light", 0.7)
+    _run("moulded", _enhanced(promising[: WORTH_A_SECOND_LOOK // 2]), work)
+    if work.is_clear(photo):
+        return
+    tell("looking for print", 0.8)
+    more = _scene_regions(photo, work)
+    work.regions += more
+    printed = _strips(more)
+    _run("moulded", printed, work)
+    _run("scene", printed, work)
+    tell("reading letters once more", 0.9)
+    _run("tesseract", promising[: WORTH_A_SECOND_LOOK // 2] + printed[:12], work)
+
+
+def _regions(photo: Photo) -> list[Region]:
+    """Lines that the trained finder sees; with a box from the user, the box itself too."""
+    from reader.photo.lines import find_lines
+    from reader.photo.unwrap import from_box
+
+    regions = find_lines(photo)
+    if photo.box is None:
+        return regions
+    x, y, width, height = photo.box
+    inside = [
+        region
+        for region in regions
+        if ((region.centreline >= (x, y)) & (region.centreline <= (x + width, y + height)))
+        .all(1)
+        .mean()
+        > 0.5
+    ]
+    return [*from_box(photo, photo.box), *inside]
+
+
+def _scene_regions(photo: Photo, work: _Work) -> list[Region]:
+    """Lines that the general text detector sees, straight ones, each as a region."""
+    import numpy as np
+
+    from reader.ocr import scene_find
+
+    if "scene" not in work.settings.engines:
+        return []
+    try:
+        quads = scene_find.find(photo.pixels)
+    except EngineError as error:
+        work.notes.append(str(error))
+        return []
+    regions = []
+    for quad in quads[:30]:
+        corners = quad.corners
+        ends = np.stack([(corners[0] + corners[3]) / 2, (corners[1] + corners[2]) / 2])
+        height = float(np.hypot(*(corners[0] - corners[3]))) * 0.72  # the box has air around it
+        if height >= 4 and np.hypot(*(ends[1] - ends[0])) >= height:
+            regions.append(Region(photo, ends.astype(np.float32), height, quad.score, "scene"))
+    return regions
+
+
+def _strips(regions: Iterable[Region]) -> list[Strip]:
+    from reader.photo.unwrap import straighten
+
+    return [straighten(region) for region in regions]
+
+
+def _enhanced(strips: Sequence[Strip]) -> list[Strip]:
+    from reader.photo.enhance import enhance
+
+    return [enhance(strip, variant) for strip in strips for variant in VARIANTS]
+
+
+def _promising(strips: list[Strip], seen: list[Hypothesis]) -> list[Strip]:
+    """Strips that may hold a size: digits first, then whatever had letters, then large ones."""
+    if not seen:
+        return strips[:WORTH_A_SECOND_LOOK]
+
+    def worth(hypothesis: Hypothesis) -> tuple[int, float]:
+        digits = sum(char.isdigit() for char in hypothesis.text)
+        return min(digits, 4), hypothesis.score
+
+    order = sorted(range(len(strips)), key=lambda k: worth(seen[k]), reverse=True)
+    return [strips[k] for k in order[:WORTH_A_SECOND_LOOK]]
+
+
+def _run(name: str, strips: Sequence[Strip], work: _Work) -> list[Hypothesis]:
+    """Read strips with one engine, if asked for, and keep what it shows; a failure is a note."""
+    from reader.ocr import engine
+
+    if name not in work.settings.engines or not strips:
+        return []
+    try:
+        seen = engine(name).read(strips)
+    except EngineError as error:
+        if len(work.settings.engines) == 1:
+            raise
+        work.notes.append(str(error))
+        return []
+    work.hypotheses += seen
+    for hypothesis in seen:
+        work.markings += _markings(hypothesis)
+    return seen
+
+
+def _markings(hypothesis: Hypothesis) -> list[Marking]:
+    """Sizes by letter probabilities where the engine gives them, everything else by its text."""
+    from reader.markings import SIZES, automaton, find_all
+
+    texts = find_all(hypothesis)
+    if hypothesis.log_probs is None:
+        return list(texts)
+    sized = {notation.__name__.rsplit(".", 1)[-1] for notation in SIZES}
+    if sum(char.isdigit() for char in hypothesis.text) < 1:
+        return [m for m in texts if m.notation not in sized]
+    scored = automaton.score(hypothesis.log_probs, hypothesis.alphabet)
+    return [
+        *(replace(m, hypothesis=hypothesis) for m in scored),
+        *(m for m in texts if m.notation not in sized),
+    ]
+
+
+def _photo_of(marking: Marking) -> Photo | None:
+    strip = marking.hypothesis.strip if marking.hypothesis else None
+    return strip.region.photo if strip else None
+
+
+def _write_stages(
+    folder: Path, photos: Sequence[Photo], work: _Work, reading: Reading
+) -> None:
+    """Pictures of every stage, photo by photo."""
+    from reader.photo.ring import find_rings
+    from reader.photo.stages import StageWriter
+
+    writer = StageWriter(folder)
+    for photo in photos:
+        writer.photo(photo)
+        writer.rings(photo, find_rings(photo))
+        writer.regions(photo, [r for r in work.regions if r.photo is photo])
+        seen = [h for h in work.hypotheses if h.strip and h.strip.region.photo is photo]
+        seen.sort(key=lambda h: h.score * bool(h.text), reverse=True)
+        strips = [h.strip for h in seen[:60] if h.strip]
+        writer.strips(photo, strips, [f"{h.engine}: {h.text}" for h in seen[:60]])
+        if strips:
+            writer.variants(strips[0])
+        writer.answer(photo, reading)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from reader.errors import EngineError
 from reader.ocr.engine import Engine
+from reader.ocr.moulded import Moulded
 from reader.ocr.scene import Scene
 from reader.ocr.tesseract import Tesseract
 
-ENGINES: list[type[Engine]] = [Scene, Tesseract]
+ENGINES: list[type[Engine]] = [Moulded, Scene, Tesseract]
 """All engines, the most trusted first."""
 
 

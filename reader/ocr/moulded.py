@@ -15,6 +15,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from reader.cores import cores
 from reader.errors import EngineError
 from reader.ocr.alphabet import ALPHABET
 from reader.records import Floats, Hypothesis, Pixels, Strip
@@ -30,9 +31,6 @@ class Moulded:
     """Reads strips with the packaged model; it opens on first use, once a process."""
 
     name = "moulded"
-
-    def __init__(self, threads: int = 0) -> None:
-        self.threads = threads
 
     def read(self, strips: Sequence[Strip]) -> list[Hypothesis]:
         """One hypothesis per strip, in the same order.
@@ -56,7 +54,7 @@ class Moulded:
 
     def _run(self, batch: Floats) -> Floats:
         try:
-            return np.asarray(session(self.threads).run(None, {"picture": batch})[0], np.float32)
+            return np.asarray(session(cores(), os.getpid()).run(None, {"picture": batch})[0], np.float32)
         except Exception as error:  # onnxruntime raises its own many kinds
             raise EngineError(
                 f"the moulded-lettering model can't be run ({type(error).__name__})",
@@ -65,12 +63,12 @@ class Moulded:
 
 
 @lru_cache(maxsize=2)
-def session(threads: int) -> Any:
-    """The runtime's session for the packaged model, one a process."""
+def session(threads: int, process: int) -> Any:
+    """The runtime's session for the packaged model; one inherited through a fork can hang."""
     import onnxruntime as ort
 
     options = ort.SessionOptions()
-    options.intra_op_num_threads = threads or min(4, os.cpu_count() or 1)
+    options.intra_op_num_threads = threads
     options.enable_mem_pattern = False
     return ort.InferenceSession(str(MODEL), options, providers=["CPUExecutionProvider"])
 
@@ -98,9 +96,8 @@ def _groups(order: list[int], widths: list[int]) -> list[list[int]]:
     """Strips of like width together, each group small enough for one run."""
     groups: list[list[int]] = []
     for k in order:
-        if groups and widths[k] <= widths[groups[-1][0]] * 1.3 + ROUND and (
-            (len(groups[-1]) + 1) * widths[k] <= BATCH_COLUMNS
-        ):
+        fits = groups and (len(groups[-1]) + 1) * widths[k] <= BATCH_COLUMNS
+        if fits and widths[k] <= widths[groups[-1][0]] * 1.3 + ROUND:
             groups[-1].append(k)
         else:
             groups.append([k])

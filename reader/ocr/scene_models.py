@@ -13,6 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+from reader.cores import cores
 from reader.errors import EngineError
 
 PACKAGE = "rapidocr"
@@ -63,11 +64,6 @@ def _session(file: str, process: int) -> Any:
             f"the scene engine's model {file} can't be opened ({error})",
             f"reinstall it: pip install --force-reinstall {PACKAGE}==3.10.0",
         ) from error
-
-
-def cores() -> int:
-    """How many processor cores this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def describe() -> str:

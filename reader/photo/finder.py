@@ -1,11 +1,13 @@
 """Run the trained line finder over a photo at several sizes.
 
 The network sees tiles of one size, each normalised by itself as in training, and tells for every
-fourth pixel whether it lies on a line of lettering, how that line runs, and how high its capitals are.
+fourth pixel whether it lies on a line of lettering, how that line runs, and how high its capitals
+are.
 """
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,6 +17,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from reader.cores import cores
 from reader.records import Floats, Pixels
 
 MODEL = Path(__file__).parent.parent / "data" / "finder.onnx"
@@ -42,7 +45,7 @@ class Maps:
 
 
 @lru_cache(maxsize=2)
-def _session(threads: int) -> Any:
+def _session(threads: int, process: int) -> Any:
     import onnxruntime as ort
 
     options = ort.SessionOptions()
@@ -63,15 +66,10 @@ def sizes(shape: tuple[int, int]) -> list[float]:
     return scales
 
 
-def look(grey: Pixels, threads: int = 0) -> Iterator[Maps]:
-    """Maps at each of the sizes, smallest first.
-
-    Args:
-        grey: uint8, H x W.
-        threads: of the network's runtime; 0 lets it choose.
-    """
+def look(grey: Pixels) -> Iterator[Maps]:
+    """Maps at each of the sizes, smallest first; `grey` is uint8, H x W."""
     for scale in reversed(sizes((grey.shape[0], grey.shape[1]))):
-        yield _maps(_resized(grey, scale), scale, threads)
+        yield _maps(_resized(grey, scale), scale)
 
 
 def _resized(grey: Pixels, scale: float) -> Pixels:
@@ -90,12 +88,12 @@ def _starts(length: int) -> list[int]:
     return [round((length - TILE) * k / (count - 1) / CELL) * CELL for k in range(count)]
 
 
-def _maps(picture: Pixels, scale: float, threads: int) -> Maps:
+def _maps(picture: Pixels, scale: float) -> Maps:
     height, width = picture.shape
     whole = np.zeros((7, -(-height // CELL), -(-width // CELL)), np.float32)
     whole[0] = -10.0
     places = [(y, x) for y in _starts(height) for x in _starts(width)]
-    session = _session(threads)
+    session = _session(cores(), os.getpid())
     for start in range(0, len(places), BATCH):
         chosen = places[start : start + BATCH]
         tiles = np.stack([_tile(picture, y, x) for y, x in chosen])

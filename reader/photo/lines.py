@@ -17,7 +17,7 @@ TURNED = 0.35  # below this mean agreement the reading direction is open: both a
 MOST = 120  # lines a photo
 
 
-def find_lines(photo: Photo, grey: Pixels | None = None, threads: int = 0) -> list[Region]:
+def find_lines(photo: Photo, grey: Pixels | None = None) -> list[Region]:
     """Lines of lettering in a photo, the surest first.
 
     A line whose reading direction the finder can't tell is given twice, once each way.
@@ -25,12 +25,11 @@ def find_lines(photo: Photo, grey: Pixels | None = None, threads: int = 0) -> li
     Args:
         photo: any picture.
         grey: the same picture in grey, uint8, if it is at hand.
-        threads: of the network's runtime; 0 lets it choose.
     """
     if grey is None:
         grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
     found: list[tuple[Region, float]] = []
-    for maps in look(grey, threads):
+    for maps in look(grey):
         found += _lines(photo, maps)
     kept = _without_doubles(found)[:MOST]
     regions: list[Region] = []
@@ -123,9 +122,8 @@ def _centred(text: Floats, point: Floats, heading: Floats, cap: float) -> tuple[
     normal = np.array([-heading[1], heading[0]], np.float32)
     reach = max(1.0, 0.4 * cap)
     offsets = np.linspace(-reach, reach, 5)
-    values = np.array(
-        [float(_bilinear(text, point[0] + normal[0] * o, point[1] + normal[1] * o)) for o in offsets]
-    )
+    spots = point + normal * offsets[:, None]
+    values = np.array([float(_bilinear(text, x, y)) for x, y in spots])
     total = values.sum()
     best = float(values.max())
     if best < FOLLOW:
