@@ -8,7 +8,7 @@ VARIABLE = "TYREMARK_THREADS"
 
 
 def cores() -> int:
-    """Cores for one reader: the environment's TYREMARK_THREADS, else all that this process may use."""
+    """Cores for one reader: TYREMARK_THREADS, else all that this process may use."""
     told = os.environ.get(VARIABLE, "")
     if told.isdigit() and int(told) > 0:
         return int(told)
