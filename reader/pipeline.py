@@ -62,6 +62,7 @@ def read(
         EngineError: an engine name is unknown, or none of the engines asked for works.
         InputError: the market is unknown.
     """
+    from reader.ocr import engine
     from reader.size.resolve import resolve
     from reader.tables import load_tables
 
@@ -69,9 +70,11 @@ def read(
     tell = progress or (lambda step, share: None)
     began = time.perf_counter()
     work = _Work(settings)
+    for name in settings.engines:  # a misspelt one is told before any work
+        engine(name)
     for number, photo in enumerate(photos):
-        _read_photo(photo, work, lambda step, share, k=number: tell(step, (k + share) / len(photos)))
-    part: PartKind = next((p.part for p in photos if p.part != "unknown"), "unknown")
+        _read_photo(photo, work, _share_of(tell, number, len(photos)))
+    part = _part(photos, work.markings)
     reading = resolve(work.markings, part, load_tables(), settings.market)
     reading = replace(
         reading,
@@ -101,6 +104,32 @@ def read_files(
     from reader.photo.load import load
 
     return read([load(path, path.name, part, box) for path in paths], settings, progress)
+
+
+def _share_of(tell: Progress, number: int, count: int) -> Progress:
+    """Progress of one photo as progress of all."""
+
+    def told(step: str, share: float) -> None:
+        tell(step, (number + share) / count)
+
+    return told
+
+
+def _part(photos: Sequence[Photo], markings: Sequence[Marking]) -> PartKind:
+    """What the user says, else a rim where a rim's own marking is clear and no ISO pair is.
+
+    A rim marking also carries the letters of French names (622x24C), which must not make a tyre
+    of it; a photo with a clear pair too shows a tyre on its rim and stays open.
+    """
+    said: PartKind = next((photo.part for photo in photos if photo.part != "unknown"), "unknown")
+    if said != "unknown":
+        return said
+    best = {notation: 99.0 for notation in ("rim", "iso_pair")}
+    for marking in markings:
+        bsd_first = marking.notation != "rim" or marking.numbers.get("order") == "bsd"
+        if marking.notation in best and bsd_first:
+            best[marking.notation] = min(best[marking.notation], marking.cost)
+    return "rim" if best["rim"] <= CLEAR and best["iso_pair"] > 5 * CLEAR else "unknown"
 
 
 def _read_photo(photo: Photo, work: _Work, tell: Progress) -> None:

@@ -54,7 +54,8 @@ class Moulded:
 
     def _run(self, batch: Floats) -> Floats:
         try:
-            return np.asarray(session(cores(), os.getpid()).run(None, {"picture": batch})[0], np.float32)
+            opened = session(cores(), os.getpid())
+            return np.asarray(opened.run(None, {"picture": batch})[0], np.float32)
         except Exception as error:  # onnxruntime raises its own many kinds
             raise EngineError(
                 f"the moulded-lettering model can't be run ({type(error).__name__})",
