@@ -51,10 +51,11 @@ def damaged(line: str) -> Iterator[Marking]:
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
-    """Every pair of a listed width and a bead seat diameter that carries it."""
+    """Every bead seat diameter with every plausible width: makers mould odd ones, such as 39."""
     for bsd in sorted(seats()):
-        for width in tables().tyre_widths_at(bsd):
-            yield f"{width:g}-{bsd}", {"width_mm": int(width), "bsd_mm": bsd}
+        for width in range(10, 140):
+            if is_tyre(width, bsd):
+                yield f"{width}-{bsd}", {"width_mm": width, "bsd_mm": bsd}
 
 
 def _marking(width: int, bsd: int, span: tuple[int, int], cost: float) -> Marking:
