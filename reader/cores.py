@@ -1,8 +1,10 @@
-"""How many processor cores the engines may use: set by whoever runs many readers side by side."""
+"""How many processor cores a reader may use, and how the packaged models are opened on them."""
 
 from __future__ import annotations
 
 import os
+from pathlib import Path
+from typing import Any
 
 VARIABLE = "TYREMARK_THREADS"
 
@@ -15,3 +17,13 @@ def cores() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
+
+
+def open_model(path: Path, threads: int) -> Any:
+    """An onnxruntime session for a packaged model, on `threads` cores of the processor."""
+    import onnxruntime as ort
+
+    options = ort.SessionOptions()
+    options.intra_op_num_threads = threads
+    options.enable_mem_pattern = False  # sizes vary from run to run
+    return ort.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])

@@ -15,7 +15,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-from reader.cores import cores
+from reader.cores import cores, open_model
 from reader.errors import EngineError
 from reader.ocr.alphabet import ALPHABET
 from reader.records import Floats, Hypothesis, Pixels, Strip
@@ -66,12 +66,7 @@ class Moulded:
 @lru_cache(maxsize=2)
 def session(threads: int, process: int) -> Any:
     """The runtime's session for the packaged model; one inherited through a fork can hang."""
-    import onnxruntime as ort
-
-    options = ort.SessionOptions()
-    options.intra_op_num_threads = threads
-    options.enable_mem_pattern = False
-    return ort.InferenceSession(str(MODEL), options, providers=["CPUExecutionProvider"])
+    return open_model(MODEL, threads)
 
 
 def fitted_width(pixels: Pixels) -> int:

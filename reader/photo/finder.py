@@ -17,7 +17,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-from reader.cores import cores
+from reader.cores import cores, open_model
 from reader.records import Floats, Pixels
 
 MODEL = Path(__file__).parent.parent / "data" / "finder.onnx"
@@ -46,12 +46,7 @@ class Maps:
 
 @lru_cache(maxsize=2)
 def _session(threads: int, process: int) -> Any:
-    import onnxruntime as ort
-
-    options = ort.SessionOptions()
-    options.intra_op_num_threads = threads
-    options.enable_mem_pattern = False
-    return ort.InferenceSession(str(MODEL), options, providers=["CPUExecutionProvider"])
+    return open_model(MODEL, threads)
 
 
 def sizes(shape: tuple[int, int]) -> list[float]:
