@@ -1,0 +1,206 @@
+"""Photographs by the hundred: rendered in one place, read by a pool of processes.
+
+On a graphics card the main process renders and hands pixels to workers on the processor; with
+device 'cpu' each worker renders for itself. Workers are spawned, so call it under a main guard.
+Results come as they are done; a photograph that breaks a worker's reading is told, not raised.
+"""
+
+from __future__ import annotations
+
+import os
+import traceback
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass
+from functools import lru_cache
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from reader.records import PartKind, Photo, Pixels, Reading, Size
+
+AHEAD = 2  # rendered parts waiting per worker: 36 MB each for a whole wheel
+
+
+@dataclass(frozen=True)
+class Job:
+    """One part to photograph and read.
+
+    `seeds` has one seed a photo; several photos of one part share `line_seed`. `quality` is that
+    of the JPEG in between, 0 for none. `text` is the size line, a random one if empty.
+    """
+
+    recipe: str  # key of photos.RECIPES
+    seeds: tuple[int, ...]
+    told: bool = True  # whether the reader is told what part it is
+    line_seed: int | None = None
+    quality: int = 0
+    text: str = ""
+
+    @property
+    def name(self) -> str:
+        """Unique within a run."""
+        return f"{self.recipe}-{'+'.join(map(str, self.seeds))}-{'told' if self.told else 'open'}"
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is known of one photograph: see photos.Shot."""
+
+    truth: str
+    part: str
+    cap: float
+    clarity: float
+
+
+@dataclass(frozen=True)
+class Record:
+    """What is kept of a reading by default: sizes with their probabilities, best first."""
+
+    verdict: str
+    part: PartKind
+    sizes: tuple[tuple[Size, PartKind, float], ...]
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Done:
+    """A part that was read; `record` is the digest of the reading, None if `error` says why."""
+
+    job: Job
+    facts: tuple[Facts, ...]
+    record: Any
+    error: str = ""
+
+
+@dataclass(frozen=True)
+class Stock:
+    """What photographs are made from: held-out fonts and backgrounds, a bank of textures.
+
+    `bank_seed` None stands for photos.HELD_OUT_BANK.
+    """
+
+    carry: Path = Path("carry")
+    bank_seed: int | None = None
+    per_kind: int = 2
+
+
+Digest = Callable[[Job, Reading], Any]
+
+
+def record(job: Job, reading: Reading) -> Record:
+    """The default digest."""
+    sizes = tuple((c.size, c.part, c.probability) for c in reading.candidates)
+    return Record(str(reading.verdict), reading.part, sizes, reading.seconds)
+
+
+def read_shots(
+    jobs: Iterable[Job],
+    workers: int,
+    device: str = "cpu",
+    stock: Stock | None = None,
+    digest: Digest = record,
+) -> Iterator[Done]:
+    """Render and read all jobs, in the order in which they get done.
+
+    Args:
+        jobs: what to photograph.
+        workers: processes that read, one core each.
+        device: where torch renders.
+        stock: what photographs are made from.
+        digest: turns a reading into what is kept of it; a function of a module, so that workers
+            find it, and its result must be picklable.
+    """
+    stock = stock or Stock()
+    waiting: set[Future[Done]] = set()
+    with _pool(workers) as pool:
+        for job in jobs:
+            if len(waiting) >= AHEAD * workers:
+                done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+                yield from (one.result() for one in done)
+            if device == "cpu":
+                waiting.add(pool.submit(_render_and_read, job, stock, digest))
+            else:
+                waiting.add(pool.submit(_read, job, *photograph(job, stock, device), digest))
+        while waiting:
+            done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+            yield from (one.result() for one in done)
+
+
+def photograph(
+    job: Job, stock: Stock, device: str = "cpu"
+) -> tuple[tuple[Pixels, ...], tuple[Facts, ...]]:
+    """Render the photos of one part; RGB pixels and what is known of each."""
+    from reader.train.photos import RECIPES, shoot
+
+    fonts, backgrounds, bank = _studio(stock, device)
+    shots = [
+        shoot(RECIPES[job.recipe], seed, fonts, backgrounds, device, bank, job.text, job.line_seed)
+        for seed in job.seeds
+    ]
+    facts = tuple(Facts(s.truth, s.part, float(s.cap), float(s.clarity)) for s in shots)
+    return tuple(shot.pixels for shot in shots), facts
+
+
+@lru_cache(maxsize=2)
+def _studio(stock: Stock, device: str) -> tuple[list[Path], Any, Any]:
+    from reader.train.fit_finder import load_backgrounds
+    from reader.train.noise import NoiseBank
+    from reader.train.photos import HELD_OUT_BANK
+
+    seed = HELD_OUT_BANK if stock.bank_seed is None else stock.bank_seed
+    fonts = sorted((stock.carry / "fonts/held-out").glob("*.?tf"))
+    backgrounds = load_backgrounds(stock.carry / "backgrounds/held-out")
+    return fonts, backgrounds, NoiseBank(seed, device, stock.per_kind)
+
+
+def _pool(workers: int) -> ProcessPoolExecutor:
+    """Spawned workers with one core each: a fork would copy the card's state and hang."""
+    for name in ("TYREMARK_THREADS", "OMP_NUM_THREADS"):
+        os.environ[name] = "1"
+    return ProcessPoolExecutor(workers, get_context("spawn"), _begin)
+
+
+def _begin() -> None:
+    import cv2
+
+    cv2.setNumThreads(1)
+
+
+def _render_and_read(job: Job, stock: Stock, digest: Digest) -> Done:
+    import torch
+
+    torch.set_num_threads(1)
+    return _read(job, *photograph(job, stock), digest)
+
+
+def _read(job: Job, pictures: Sequence[Pixels], facts: tuple[Facts, ...], digest: Digest) -> Done:
+    from reader.pipeline import read
+
+    try:
+        photos = [
+            Photo(f"{job.recipe}-{seed}.jpg", _jpeg(pixels, job.quality), _told(job, facts))
+            for seed, pixels in zip(job.seeds, pictures, strict=True)
+        ]
+        return Done(job, facts, digest(job, read(photos)))
+    except Exception:  # one bad photograph must not end a run of hours
+        return Done(job, facts, None, traceback.format_exc(limit=3))
+
+
+def _told(job: Job, facts: tuple[Facts, ...]) -> PartKind:
+    part = facts[0].part if job.told else ""
+    return "tyre" if part == "tyre" else "rim" if part == "rim" else "unknown"
+
+
+def _jpeg(pixels: Pixels, quality: int) -> Pixels:
+    """The picture as it comes back from a file."""
+    if not quality:
+        return pixels
+    import cv2
+
+    _, data = cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
+    again = cv2.imdecode(data, cv2.IMREAD_COLOR)
+    assert again is not None
+    return np.ascontiguousarray(again[..., ::-1])
