@@ -232,7 +232,7 @@ def _extremes(width: float, inner: float, said: tuple[EditionWord, ...]) -> list
     if width > 2 * inner:
         cautions.append(
             "The tyre is more than twice as wide as the rim inside; in practice about twice is as "
-            "far as one should go (source DE)."
+            "far as one should go (by a German compilation of width tables)."
         )
     if any(width > (one.tyre_to or 0) for one in forbids) or width > 2.5 * inner:
         cautions.append(HAPPENS_WIDE)
