@@ -15,7 +15,20 @@ from starlette.types import ASGIApp, Scope
 from reader.web import api
 from reader.web.gate import Gate, Keys
 from reader.web.headers import SafeHeaders
-from reader.web.pages import answer, bins, fit, names, pair, programs, review, snap, tally, wheel
+from reader.web.pages import (
+    answer,
+    bins,
+    fit,
+    labels,
+    names,
+    pair,
+    pairs,
+    programs,
+    review,
+    snap,
+    tally,
+    wheel,
+)
 from reader.web.parts import Bench
 from reader.web.readers import Readers
 from reader.web.render import STATIC, refusal_page
@@ -65,7 +78,8 @@ def build(settings: PageSettings) -> Starlette:
 
 
 def _routes(json: ASGIApp) -> list[BaseRoute]:
-    pages = (snap, answer, fit, wheel, bins, review, tally, names, pair, programs)
+    shelves = (bins, labels, pairs, review, tally)
+    pages = (snap, answer, fit, wheel, *shelves, names, pair, programs)
     return [
         *(route for module in pages for route in module.ROUTES),
         Mount("/static", KeptFiles(directory=STATIC)),

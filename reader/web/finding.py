@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from reader import catalogue as store
 from reader.catalogue import Found, FoundTube, fits, search, tubes_for
 from reader.errors import InputError
+from reader.size.fit import CAUTIONS
 from reader.tables import load_tables
 from reader.web.asked import rim_of, tyre_of
 from reader.web.sizing import Meant, likely
@@ -25,6 +26,12 @@ class Result:
     options: tuple[Meant, ...] = ()
     field: str = ""  # the field that the options are for
     more: bool = False
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind and to look at before anything found is mounted, each once."""
+        fits = [fit for found in self.fitting for fit, _ in found.fit.outcomes]
+        return tuple(dict.fromkeys((*CAUTIONS, *(line for fit in fits for line in fit.checks))))
 
 
 def find(catalogue: store.Catalogue, query: Mapping[str, str], market: str) -> Result:

@@ -130,3 +130,34 @@ def test_nonsense_counts_are_refused(client, quantity):
     address = snap(client, pretend.photo(pretend.RED))
     answer = post(client, f"{address}/shelve", bin="A", quantity=quantity)
     assert answer.status_code == 422
+
+
+def test_pairs_are_shown_with_what_stays_alone(depot):
+    page = depot.get("/pairs").text
+    wheels, _, rest = page.partition("Without a partner")
+    assert ">507x21<" in wheels and ">37-507<" in wheels and ">Good<" in wheels
+    assert ">28-622<" not in wheels and ">28-622<" in rest and ">47-507<" in rest
+    assert "lower of the two limits" in wheels
+    assert "No rim and tyre here go together" in depot.get("/pairs?bin=Rack A").text
+
+
+def test_an_unsure_pair_keeps_its_doubt(depot):
+    address = snap(depot, pretend.photo(pretend.GREEN))
+    post(depot, f"{address}/shelve", bin="Rack A")
+    shelf, rims = depot.app.state.shelf, store.Place("Rims")
+    store.add_part(shelf.catalogue, place=rims, size=Size(590, 21), kind="rim", quantity=2)
+    wheels = depot.get("/pairs").text
+    assert "if both are read rightly: good" in wheels and "Can&#39;t tell" in wheels
+
+
+def test_a_part_gets_its_label(depot):
+    """The PDF is read back with PDFium."""
+    import pypdfium2
+
+    part = store_first(depot, 47)
+    answer = depot.get(f"/bins/{part.code}/label?sheet=70x37&skip=3")
+    assert answer.headers["content-type"] == "application/pdf"
+    document = pypdfium2.PdfDocument(answer.content)
+    assert len(document) == 1 and "47-507" in document[0].get_textpage().get_text_bounded()
+    assert depot.get(f"/bins/{part.code}/label?sheet=70x37&skip=24").status_code == 422
+    assert depot.get(f"/bins/{part.code}/label?sheet=../x").status_code == 422

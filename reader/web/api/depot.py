@@ -10,13 +10,17 @@ from fastapi import APIRouter, Path, Query, Request
 from reader import catalogue as store
 from reader.catalogue import Place
 from reader.catalogue.tally import By, tally
+from reader.tables import load_tables
 from reader.web.api.forms import (
     ChangeIn,
     CountOut,
     DecisionIn,
     FittingOut,
     FoundOut,
+    LoneOut,
     NewPartIn,
+    PairOut,
+    PairsOut,
     ReviewOut,
     ShareOut,
     StockOut,
@@ -62,6 +66,28 @@ def find_parts(
         tubes=[stocked(one.part) for one in found.tubes],
         may_mean=[str(one.size) for one in found.options],
         more=found.more,
+    )
+
+
+@ROUTER.get("/pairs")
+def pairs(
+    request: Request, bin: Few = "", limit: Annotated[int, Query(ge=1, le=500)] = 50
+) -> PairsOut:
+    """Rims and tyres in the bins that make a wheel, best first; each piece is used once."""
+    made, alone = store.pairs(request.app.state.shelf.catalogue, load_tables(), bin)
+    return PairsOut(
+        pairs=[
+            PairOut(
+                rim=stocked(one.rim),
+                tyre=stocked(one.tyre),
+                grade=one.grade.value,
+                if_right=one.if_right.value,
+                chance=one.chance,
+            )
+            for one in made[:limit]
+        ],
+        count=len(made),
+        alone=[LoneOut(kind=x.kind, size=str(x.size), pieces=x.pieces) for x in alone],
     )
 
 

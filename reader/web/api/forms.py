@@ -145,6 +145,32 @@ class FoundOut(BaseModel):
     more: bool
 
 
+class PairOut(BaseModel):
+    """A rim and a tyre that go together; `grade` keeps the doubt of both readings."""
+
+    rim: StockOut
+    tyre: StockOut
+    grade: str
+    if_right: str
+    chance: float
+
+
+class LoneOut(BaseModel):
+    """A size of which pieces lie there without a partner."""
+
+    kind: str
+    size: str
+    pieces: int
+
+
+class PairsOut(BaseModel):
+    """The best pairs, how many there are in all, and what stays alone."""
+
+    pairs: list[PairOut]
+    count: int
+    alone: list[LoneOut]
+
+
 class CountOut(BaseModel):
     """One line of the tally, in pieces; `low` to `high` holds the truth in 95 of 100 cases."""
 

@@ -96,6 +96,7 @@ def one(request: Request) -> Response:
         part=item.part,
         history=store.history(shelf.catalogue, item.part.code),
         bins=shelf.bins(),
+        sheets=list(store.STOCK),
     )
 
 

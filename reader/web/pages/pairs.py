@@ -1,0 +1,36 @@
+"""Pairs of rim and tyre in the bins that make a wheel, and what stays alone."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from reader import catalogue as store
+from reader.size.fit import CAUTIONS
+from reader.tables import load_tables
+from reader.web.render import page
+from reader.web.shelf import Shelf
+
+SHOWN = 50  # pairs, and sizes without a partner
+
+
+def show(request: Request) -> Response:
+    """The best pairs, of all bins or of one."""
+    shelf: Shelf = request.app.state.shelf
+    bin = request.query_params.get("bin", "")[:60]
+    made, alone = store.pairs(shelf.catalogue, load_tables(), bin)
+    return page(
+        request,
+        "pairs.html",
+        title="Pairs",
+        made=made,
+        alone=alone,
+        shown=SHOWN,
+        cautions=CAUTIONS,
+        bins=shelf.bins(),
+        bin=bin,
+    )
+
+
+ROUTES = [Route("/pairs", show, methods=["GET"])]
