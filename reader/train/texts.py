@@ -13,7 +13,15 @@ from numpy.random import Generator
 
 from reader.train.decoys import draw_decoy, draw_random
 from reader.train.names import RIM_PHRASES, TUBE_PHRASES, TYRE_PHRASES, Names, names
-from reader.train.textsizes import NamedSize, draw_name, draw_size, name_kinds, pick, sizes
+from reader.train.textsizes import (
+    NamedSize,
+    draw_name,
+    draw_rim_width,
+    draw_size,
+    name_kinds,
+    pick,
+    sizes,
+)
 
 KINDS = (
     "tyre_size", "tyre_other", "rim_size", "rim_other", "tube", "tube_other", "decoy", "random"
@@ -153,7 +161,7 @@ def _number_mark(rng: Generator) -> str:
 
 def _rim_size(rng: Generator, words: Names) -> str:
     size, _ = draw_size(rng)
-    inner = str(pick(rng, [13, 15, 17, 18, 19, 20, 21, 22, 23, 24, 25, 27, 28, 29, 30, 35, 40, 50]))
+    inner = str(draw_rim_width(rng, size))
     kind = str(rng.choice(["", "C", "c", "TC", "TSS", "SS", "i", " C"], p=[
         0.34, 0.24, 0.12, 0.08, 0.06, 0.04, 0.08, 0.04]))  # fmt: skip
     gap = " " if rng.random() < 0.35 else ""

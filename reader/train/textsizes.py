@@ -11,7 +11,10 @@ from typing import TypeVar
 
 import numpy as np
 
+from reader.tables import load_tables
+
 Any_ = TypeVar("Any_")
+_UNLISTED = 0.02  # share of widths that no table lists at that diameter
 _FLATTEN = 0.4  # share of draws in which every bead seat diameter is as likely as any other
 
 # Printed decimal inches by nominal width in mm, as read on tyres; 4.00 and up from memory.
@@ -22,6 +25,7 @@ DECIMAL = {
     62: "2.40|2.45|2.50|2.5", 64: "2.50|2.5", 65: "2.60|2.6", 71: "2.80|2.8", 76: "3.00|3.0",
     100: "4.00|4.0", 120: "4.80|4.8",
 }  # fmt: skip
+RIM_WIDTHS = (13, 50)  # narrowest and widest drawn
 WIDTHS = sorted({*DECIMAL, 18, 19, 20, 22, 24, 26, 27, 30, 33, 34, 38, 39, 45, 48, 52, 58, 61, 63})
 
 
@@ -57,13 +61,39 @@ def pick(rng: np.random.Generator, choices: Sequence[Any_]) -> Any_:
 
 
 def draw_size(rng: np.random.Generator) -> tuple[NamedSize, int]:
-    """A size and a nominal width in mm: common ones more often, rare ones often enough."""
+    """A size and a nominal width in mm: common ones more often, rare ones often enough.
+
+    Widths are those that the sourced table lists for the diameter, but for one in fifty.
+    """
     table = sizes()
     shares = np.array([size.share for size in table])
     if rng.random() < _FLATTEN:
         shares = np.ones(len(table))
     size = table[int(rng.choice(len(table), p=shares / shares.sum()))]
-    return size, pick(rng, [w for w in WIDTHS if size.narrow <= w <= size.wide])
+    return size, _width(rng, "tyre", size.bsd, size.narrow, size.wide)
+
+
+def draw_rim_width(rng: np.random.Generator, size: NamedSize) -> int:
+    """An inner rim width in mm for that diameter."""
+    return _width(rng, "rim", size.bsd, *RIM_WIDTHS)
+
+
+def _width(rng: np.random.Generator, part: str, bsd: int, narrow: int, wide: int) -> int:
+    widths, shares = _listed(part, bsd, narrow, wide)
+    if not len(widths) or rng.random() < _UNLISTED:
+        return pick(rng, [w for w in WIDTHS if narrow <= w <= wide])
+    return int(rng.choice(widths, p=shares))
+
+
+@cache
+def _listed(part: str, bsd: int, narrow: int, wide: int) -> tuple[np.ndarray, np.ndarray]:
+    """Widths that widths.csv lists at a diameter, within limits, and how often each is drawn."""
+    tables = load_tables()
+    at = tables.rim_widths_at(bsd) if part == "rim" else tables.tyre_widths_at(bsd)
+    widths = [int(width) for width in at if narrow <= width <= wide and width == int(width)]
+    # square roots: common widths lead, rare ones still come up
+    shares = np.array([tables.width_weight[part, width] for width in widths]) ** 0.5
+    return np.array(widths), shares / max(shares.sum(), 1e-9)
 
 
 def name_kinds(size: NamedSize, width: int) -> list[str]:
