@@ -7,6 +7,7 @@ from importlib.resources import files
 import jsonschema
 import numpy as np
 import pytest
+import seen
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,13 +16,10 @@ from reader.errors import InputError
 from reader.records import (
     Candidate,
     Evidence,
-    Hypothesis,
     Marking,
-    Photo,
     Reading,
     Region,
     Size,
-    Strip,
     Verdict,
 )
 
@@ -29,15 +27,14 @@ SCHEMA = json.loads((files("reader") / "data" / "reading.schema.json").read_text
 READING = {"$defs": SCHEMA["$defs"], "$ref": "#/$defs/reading"}
 
 
-def band(points=((10, 50), (110, 50)), height=20.0, photo="tyre.jpg") -> Region:
-    picture = Photo(photo, np.zeros((100, 200, 3), dtype=np.uint8))
-    return Region(picture, np.array(points, dtype=np.float32), height, 0.8, "lines")
+def band(points=((10, 50), (110, 50)), height=20.0) -> Region:
+    return seen.band(points, height, "tyre.jpg")
 
 
 def whole() -> Reading:
-    region = band()
-    seen = Hypothesis("scene", "47-5O7 MAX", 0.91, Strip(region, np.zeros((48, 200), np.uint8)))
-    marking = Marking("iso_pair", "47-507", {"width_mm": 47, "bsd_mm": 507}, (0, 6), 1.25, seen)
+    text = seen.line("47-5O7 MAX", photo="tyre.jpg", x=10, y=50, length=100, height=20, score=0.91)
+    pair = {"width_mm": 47, "bsd_mm": 507}
+    marking = seen.marking(text, "iso_pair", pair, 1.25, "47-507")
     evidence = Evidence("ISO pair read", "47-507 in tyre.jpg", 4.5, "tyre.jpg", "scene")
     return Reading(
         candidates=(
@@ -52,7 +49,7 @@ def whole() -> Reading:
         contradictions=("26 inch was read too",),
         cautions=("keep to the lower pressure",),
         seconds=1.5,
-        regions=(region,),
+        regions=(text.strip.region,),
     )
 
 

@@ -11,21 +11,11 @@ import time
 from pathlib import Path
 
 import numpy as np
+import seen
 
 from reader.catalogue.findings import findings_of
 from reader.catalogue.jobs import Job, Outcome
-from reader.records import (
-    Candidate,
-    Evidence,
-    Hypothesis,
-    Marking,
-    Photo,
-    Reading,
-    Region,
-    Size,
-    Strip,
-    Verdict,
-)
+from reader.records import Candidate, Evidence, Reading, Size, Verdict
 
 SIZES = ((47, 507), (37, 622), (28, 622), (57, 559), (40, 635), (37, 590), (32, 597), (20, 451))
 
@@ -36,12 +26,10 @@ def reading_for(number: int, names: tuple[str, ...] = ("a.png",)) -> Reading:
     other = SIZES[(number // 8 + 1 + number) % len(SIZES)]
     first = (0.995, 0.8, 0.55)[number % 3]
     verdict = (Verdict.SURE, Verdict.LIKELY, Verdict.CANT_TELL)[number % 3]
-    photo = Photo(names[0], np.zeros((8, 8, 3), np.uint8))
-    line = np.array([[0, 4], [7, 4]], np.float32)
-    strip = Strip(Region(photo, line, 6.0), np.full((16, 64), number % 251, np.uint8))
-    seen = Hypothesis("fake", f"{width}-{bsd}", 0.9, strip)
-    marking = Marking("iso_pair", seen.text, {"width_mm": width, "bsd_mm": bsd}, (0, 6), 0.0, seen)
-    evidence = (Evidence("ISO pair read", seen.text, 3.0, names[0], "fake"),)
+    grey = np.full((16, 64), number % 251, np.uint8)
+    text = seen.line(f"{width}-{bsd}", photo=names[0], pixels=grey, engine="fake")
+    marking = seen.marking(text, "iso_pair", {"width_mm": width, "bsd_mm": bsd})
+    evidence = (Evidence("ISO pair read", text.text, 3.0, names[0], "fake"),)
     return Reading(
         candidates=(
             Candidate(Size(bsd, float(width)), "tyre", first, evidence),

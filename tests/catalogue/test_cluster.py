@@ -23,7 +23,8 @@ class Cluster:
     """A scheduler and workers as processes of this machine."""
 
     def __init__(self) -> None:
-        path = os.pathsep.join([str(Path(__file__).parent), os.environ.get("PYTHONPATH", "")])
+        folders = map(str, Path(__file__).parents[:2])  # of fake_reader, and of what it imports
+        path = os.pathsep.join([*folders, os.environ.get("PYTHONPATH", "")])
         self.env = {**os.environ, "PYTHONPATH": path, "FAKE_DELAY": "0.1"}
         self.processes: list[subprocess.Popen[str]] = []
         command = ["scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard"]

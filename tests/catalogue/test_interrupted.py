@@ -14,9 +14,11 @@ from reader.catalogue.canonical import dump
 from reader.catalogue.intake import take_in
 from reader.catalogue.store import open_catalogue
 
+# Of fake_reader, and of what it imports.
+FOLDERS = [str(folder) for folder in Path(__file__).parents[:2]]
 SCRIPT = """
 import sys
-sys.path.insert(0, {tests!r})
+sys.path[:0] = {tests!r}
 import fake_reader
 from datetime import datetime, timedelta
 from io import BytesIO
@@ -49,7 +51,7 @@ def children_gone(process: "subprocess.Popen[bytes]") -> bool:
 def test_killed_at_random_gives_the_same_catalogue(how, make_bin, tmp_path) -> None:
     root = make_bin(40, 2)
     script = tmp_path / "run.py"
-    script.write_text(SCRIPT.format(tests=str(Path(__file__).parent)))
+    script.write_text(SCRIPT.format(tests=FOLDERS))
     broken = tmp_path / "broken.sqlite"
     for delay in (0.0, 0.3, 0.5, 0.7):
         process = start(script, broken, root)
@@ -73,7 +75,7 @@ def test_killed_at_random_gives_the_same_catalogue(how, make_bin, tmp_path) -> N
 def test_two_processes_at_once_do_no_harm(url, make_bin, tmp_path) -> None:
     root = make_bin(12, 1)
     script = tmp_path / "run.py"
-    script.write_text(SCRIPT.format(tests=str(Path(__file__).parent)))
+    script.write_text(SCRIPT.format(tests=FOLDERS))
     both = [start(script, url, root) for _ in range(2)]
     for process in both:
         _, errors = process.communicate(timeout=60)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import seen
 from PIL import Image
 
 from reader.errors import PhotoError
@@ -18,7 +19,6 @@ from reader.photo.draw import (
 )
 from reader.records import (
     Candidate,
-    Hypothesis,
     Marking,
     Photo,
     Reading,
@@ -37,10 +37,8 @@ def plain(name="front", size=(600, 900)):
 
 def marking(photo, text, x, y, length=240.0, notation="iso_pair", cost=0.0):
     """A marking that fills a level strip whose middle line starts at (x, y)."""
-    line = np.array([[x, y], [x + length, y]], np.float32)
-    strip = Strip(Region(photo, line, 40), np.zeros((48, 288), np.uint8))
-    seen = Hypothesis("moulded", text, 0.9, strip)
-    return Marking(notation, text, {}, (0, len(text)), cost, seen)
+    line = seen.line(text, photo=photo, x=x, y=y, length=length, height=40, engine="moulded")
+    return seen.marking(line, notation, cost=cost)
 
 
 def reading(*markings, verdict=Verdict.SURE, bsd=507):

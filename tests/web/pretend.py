@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
+import seen
 
 from reader.catalogue.findings import findings_of
 from reader.photo.unwrap import straighten
@@ -15,7 +16,6 @@ from reader.records import (
     Candidate,
     Evidence,
     Hypothesis,
-    Marking,
     Reading,
     Region,
     Size,
@@ -53,8 +53,7 @@ def marking(one, notation, text, numbers):
     turn = np.linspace(-0.4, 0.4, 24)
     x, y = wide / 2 + radius * np.sin(turn), high * 0.61 + radius * (1 - np.cos(turn))
     region = Region(one, np.stack([x, y], 1).astype(np.float32), wide * 0.1, 1.0, "lines")
-    seen = Hypothesis("pretend", text, 0.9, straighten(region))
-    return Marking(notation, text, numbers, (0, len(text)), 0.0, seen)
+    return seen.marking(Hypothesis("pretend", text, 0.9, straighten(region)), notation, numbers)
 
 
 def reason(name, detail, weight):

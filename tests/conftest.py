@@ -1,0 +1,17 @@
+"""What all tests share: helpers, and marks for the tests that need another program."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))  # worker processes import `seen` by name
+
+MARKS = {"chromium": pytest.mark.chromium, "postgres_server": pytest.mark.postgres}
+
+
+def pytest_collection_modifyitems(items):
+    """Mark what talks to another program, so that it can be left out where that is missing."""
+    for item in items:
+        for fixture in MARKS.keys() & set(getattr(item, "fixturenames", ())):
+            item.add_marker(MARKS[fixture])
