@@ -1,4 +1,4 @@
-"""Train a letter recogniser: `python -m reader.train.fit_lines --arch recurrent --minutes 9 ...`.
+"""Train a letter recogniser: `python -m reader.train.fit_lines --minutes 9 --out lines.pt`.
 
 Writes a checkpoint with weights, settings and the held-out score; `export` turns it into ONNX.
 """
@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import math
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,6 +17,7 @@ from torch import Tensor
 from torch.utils.data import DataLoader, IterableDataset
 
 from reader.ocr.alphabet import ALPHABET
+from reader.train.learner import Learner, Log, Pool, Profile, moments, weighted
 from reader.train.lines import CAP, MARGIN, LineMask, draw_line_mask, normalise, render_strips
 from reader.train.nets import ConvolutionReader, RecurrentReader
 from reader.train.noise import NoiseBank
@@ -98,109 +98,113 @@ def score(model: torch.nn.Module, fonts: list[Path], device: str, batches: int =
     return {name: round(sum(v) / len(v), 4) for name, v in sorted(right.items())}
 
 
-class Learner:
-    """One network with its optimiser and its running average."""
+Strips = tuple[Tensor, Tensor, Tensor]  # uint8 B x STRIP x W, targets, target lengths
 
-    def __init__(self, arch: str, rate: float, device: str, start: Path | None) -> None:
-        self.arch, self.rate = arch, rate
-        self.model = ARCHS[arch]().to(device)
-        if start:
-            self.model.load_state_dict(torch.load(start, map_location=device)["weights"])
-        self.averaged = torch.optim.swa_utils.AveragedModel(
-            self.model,
-            multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998),
-            use_buffers=True,
-        )
-        self.optimiser = torch.optim.AdamW(self.model.parameters(), rate, weight_decay=0.02)
 
-    def learn(self, strips: Tensor, targets: Tensor, lengths: Tensor, pace: float) -> Tensor:
-        """One step on a batch; `pace` scales the learning rate. Returns the loss."""
-        for group in self.optimiser.param_groups:
-            group["lr"] = self.rate * pace
-        with torch.autocast(strips.device.type, torch.bfloat16):
-            log_probs = self.model(strips)
-        log_probs = log_probs.float().transpose(0, 1)
-        frames = torch.full((log_probs.shape[1],), log_probs.shape[0], dtype=torch.long)
-        each = torch.nn.functional.ctc_loss(
-            log_probs, targets, frames, lengths, reduction="none", zero_infinity=True
-        )
-        # empty strips have no letters to share their loss: count them as eight
-        loss = (each / lengths.clamp(min=8).to(each.device)).mean()
-        self.optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(self.model.parameters(), 2.0)
-        self.optimiser.step()
-        self.averaged.update_parameters(self.model)
-        return loss.detach()
+def learn(
+    learner: Learner, strips: Tensor, targets: Tensor, lengths: Tensor, pace: float
+) -> Tensor:
+    """One step on a batch of normalised strips; returns the loss."""
+    with torch.autocast(strips.device.type, torch.bfloat16):
+        log_probs = learner.model(strips)
+    log_probs = log_probs.float().transpose(0, 1)
+    frames = torch.full((log_probs.shape[1],), log_probs.shape[0], dtype=torch.long)
+    each = torch.nn.functional.ctc_loss(
+        log_probs, targets, frames, lengths, reduction="none", zero_infinity=True
+    )
+    # empty strips have no letters to share their loss: count them as eight
+    loss = (each / lengths.clamp(min=8).to(each.device)).mean()
+    learner.step(loss, pace)
+    return loss.detach()
 
-    def save(self, path: Path, facts: dict) -> None:
-        """Write the averaged weights as 16-bit floats."""
-        path.parent.mkdir(parents=True, exist_ok=True)
-        state = self.averaged.module.state_dict()
-        weights = {k: v.half() if v.is_floating_point() else v for k, v in state.items()}
-        torch.save({"weights": weights, "arch": self.arch, **facts}, path)
+
+def disturb(strips: Tensor, dice: Dice) -> Tensor:
+    """Strips seen before, a little otherwise: tone, noise, place, width, something in front."""
+    rows, columns = strips.shape[1:]
+    picture = strips.float() / 255
+    picture = picture.clamp(min=1e-3) ** dice.log_between(0.6, 1.6)
+    picture = picture + torch.randn_like(picture) * dice.some(0.5, 0.005, 0.08)
+    tall, lift = dice.between(0.88, 1.14), dice.between(-0.09, 0.09)
+    shift, wide = dice.between(0, 8 / columns), dice.one(0.9, 1.08)
+    width = -(-round(columns * wide) // 4) * 4
+    y = torch.linspace(-1, 1, rows, device=strips.device)[None, :, None] * tall + lift
+    x = torch.linspace(-1, 1, width, device=strips.device)[None, None, :] + shift
+    grid = torch.stack(torch.broadcast_tensors(x, y), -1)
+    picture = torch.nn.functional.grid_sample(
+        picture[:, None], grid, padding_mode="border", align_corners=False
+    )[:, 0]
+    spot = (x - dice.between(-1, 1)).abs() < dice.some(0.12, 4 / columns, 24 / columns)
+    return torch.where(spot & (y < dice.between(-1, 2)), dice.between(0, 1), picture).clamp(0, 1)
 
 
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--arch", nargs="+", choices=sorted(ARCHS), default=["recurrent"])
+    parser.add_argument("--arch", choices=sorted(ARCHS), default="convolution")
     parser.add_argument("--fonts", type=Path, default=Path("carry/fonts"))
-    parser.add_argument("--out", type=Path, required=True, help="folder for ARCH.pt")
-    parser.add_argument("--start", type=Path, help="folder with ARCH.pt to go on from")
+    parser.add_argument("--out", type=Path, required=True, help="checkpoint to write")
+    parser.add_argument("--start", type=Path, help="checkpoint to go on from")
     parser.add_argument("--minutes", type=float, default=9.0)
-    parser.add_argument("--batch", type=int, default=192)
+    parser.add_argument("--batch", type=int, default=224)
+    parser.add_argument("--again", type=int, default=3, help="steps on earlier batches a new one")
     parser.add_argument("--rate", type=float, default=1.2e-3)
     parser.add_argument("--workers", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--device", default="cuda")
-    parser.add_argument("--quick", action="store_true", help="no score at the end")
+    parser.add_argument("--profile", action="store_true", help="tell what steps 60 to 80 cost")
     return parser.parse_args()
 
 
+def render_batch(batch: Batch, bank: NoiseBank, dice: Dice, hard: float) -> Strips:
+    """Strips of a drawn batch, on the dice's device."""
+    masks, kinds, targets, lengths, _ = batch
+    device = dice.device
+    with torch.no_grad():
+        kind = kinds[:, None, None].to(device)
+        strips = render_strips(masks.to(device, non_blocking=True), kind, bank, dice, hard)
+    return (strips * 255).to(torch.uint8), targets.to(device), lengths
+
+
 def main() -> None:
-    """Train all asked for on the same batches, score, save."""
+    """Train, score, save."""
     args = _arguments()
-    began = time.time()
     torch.manual_seed(args.seed)
-    fonts = sorted((args.fonts / "train").glob("*.?tf"))
+    torch.backends.cuda.matmul.allow_tf32 = True
+    fonts = weighted(sorted((args.fonts / "train").glob("*.?tf")), args.fonts / "index.csv")
     held = sorted((args.fonts / "held-out").glob("*.?tf"))
-    learners = [
-        Learner(arch, args.rate, args.device, args.start / f"{arch}.pt" if args.start else None)
-        for arch in args.arch
-    ]
-    print(f"{len(fonts)} fonts, {len(held)} held out")
+    learner = Learner(ARCHS[args.arch](), args.rate, args.device, args.start)
+    print(f"{len(set(fonts))} fonts, {len(held)} held out")
     stream = LineStream(fonts, args.batch, args.seed)
     loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=4))
     bank = NoiseBank(args.seed, args.device, per_kind=10)
-    step, shown, waited, kept = 0, time.time(), 0.0, []
-    budget = args.minutes * 60
-    while (spent := time.time() - began) < budget:
+    pool: Pool[Strips] = Pool(240, args.seed)
+    log, watch = Log(), Profile() if args.profile else None
+    moment = None
+    for moment in moments(args.minutes, log):
         asked = time.time()
-        masks, kinds, targets, lengths, _ = next(loader)
-        waited += time.time() - asked
-        if step % 600 == 599:
-            bank = NoiseBank(args.seed + step, args.device, per_kind=10)
-        share = spent / budget
-        pace = min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * share) + 0.01)
-        dice = Dice(args.seed * 1_000_003 + step, len(lengths), args.device)
-        hard = dice.one(0.4, 1.4) if args.start else 0.1 + 1.1 * min(1.0, share * 2)
-        with torch.no_grad():
-            kind = kinds[:, None, None].to(args.device)
-            strips = render_strips(masks.to(args.device, non_blocking=True), kind, bank, dice, hard)
-            strips = normalise(strips)[:, None]
-        told = targets.to(args.device)
-        kept.append(torch.stack([one.learn(strips, told, lengths, pace) for one in learners]))
-        step += 1
-        if time.time() - shown > 30 or step in (20, 100):
-            shown = time.time()
-            means = torch.stack(kept).mean(0).tolist()
-            told_losses = "  ".join(f"{a} {m:.3f}" for a, m in zip(args.arch, means, strict=True))
-            print(f"{spent:4.0f} s, waited {waited:.0f}, step {step}  {told_losses}", flush=True)
-            kept = []
-    for one in learners:
-        final = {} if args.quick else score(one.averaged.module, held, args.device)
-        print(one.arch, "held-out exact:", json.dumps(final), flush=True)
-        one.save(args.out / f"{one.arch}.pt", {"score": final, "steps": step, "seed": args.seed})
+        batch = next(loader)
+        log.waited += time.time() - asked
+        if moment.step % 600 == 599:
+            bank = NoiseBank(args.seed + moment.step, args.device, per_kind=10)
+        seed = args.seed * 1_000_003 + moment.step
+        dice = Dice(seed, args.batch, args.device)
+        hard = dice.one(0.4, 1.4) if args.start else 0.1 + 1.1 * min(1.0, moment.share * 2)
+        strips, targets, lengths = fresh = render_batch(batch, bank, dice, hard)
+        pool.add(fresh)
+        tidy = normalise(strips.float() / 255)[:, None]
+        log.add({"new": learn(learner, tidy, targets, lengths, moment.pace)})
+        for k in range(args.again):
+            strips, targets, lengths = pool.draw()
+            with torch.no_grad():
+                changed = disturb(strips, Dice(seed * 7 + k, len(lengths), args.device, 16))
+                tidy = normalise(changed)[:, None]
+            log.add({"again": learn(learner, tidy, targets, lengths, moment.pace)})
+        log.show(moment.step + 1)
+        if watch:
+            watch.after(moment.step)
+    final = score(learner.averaged.module, held, args.device)
+    print(args.arch, "held-out exact:", json.dumps(final), flush=True)
+    steps = moment.step + 1 if moment else 0
+    learner.save(args.out, {"arch": args.arch, "score": final, "steps": steps, "seed": args.seed})
 
 
 if __name__ == "__main__":

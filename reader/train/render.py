@@ -32,16 +32,24 @@ def blur(field: Tensor, sigma_px: float) -> Tensor:
         return F.interpolate(small, (height, width), mode="bilinear", align_corners=False)[:, 0]
     radius = max(1, math.ceil(2.5 * sigma_px))
     taps = [math.exp(-0.5 * (k / sigma_px) ** 2) for k in range(-radius, radius + 1)]
-    total = sum(taps)
+    weights = [tap / sum(taps) for tap in taps]
     padded = F.pad(field[:, None], (radius, radius, radius, radius), "replicate")[:, 0]
-    # sums of shifted pictures: library convolutions plan anew for every size, and sizes are random
-    for axis in (1, 2):
-        length = padded.shape[axis] - 2 * radius
-        out = padded.narrow(axis, 0, length) * (taps[0] / total)
-        for k in range(1, 2 * radius + 1):
-            out.add_(padded.narrow(axis, k, length), alpha=taps[k] / total)
-        padded = out
-    return padded
+    return _convolve(_convolve(padded, weights, 1), weights, 2)
+
+
+def _convolve(field: Tensor, weights: list[float], axis: int) -> Tensor:
+    """Weighted sum of shifted pictures along an axis, which gets shorter by the taps less one."""
+    if field.is_cuda:  # one channel a picture: PyTorch's own kernel, which plans nothing
+        kernel = torch.tensor(weights, device=field.device)
+        kernel = kernel[:, None] if axis == 1 else kernel[None]
+        kernel = kernel.expand(field.shape[0], 1, *kernel.shape).contiguous()
+        return F.conv2d(field[None], kernel, groups=field.shape[0])[0]
+    # on a processor, library convolutions plan anew for every size, and sizes are random
+    length = field.shape[axis] - len(weights) + 1
+    out = field.narrow(axis, 0, length) * weights[0]
+    for k, weight in enumerate(weights[1:], 1):
+        out.add_(field.narrow(axis, k, length), alpha=weight)
+    return out
 
 
 class Dice:
@@ -274,9 +282,28 @@ def _print(
 
 
 def shade(
-    surface: Surface, s: Tensor, r: Tensor, cap_px: float, bank: NoiseBank, dice: Dice
+    surface: Surface,
+    s: Tensor,
+    r: Tensor,
+    cap_px: float,
+    bank: NoiseBank,
+    dice: Dice,
+    across: tuple[Tensor, Tensor] | None = None,
 ) -> Tensor:
-    """Light the surface: one to three lights, sky, surroundings, shadow edges. Linear radiance."""
+    """Light the surface: one to three lights, sky, surroundings, shadow edges.
+
+    Args:
+        surface: what is lit.
+        s: position along the line, caps.
+        r: position across the line, caps.
+        cap_px: render pixels a capital height.
+        bank: textures.
+        dice: randomness.
+        across: position in the picture, caps, where the lines themselves are bent: light falls
+            over the picture and knows nothing of them.
+    Returns:
+        Linear radiance, B x H x W.
+    """
     height = surface.height
     dx = F.pad(height[:, :, 2:] - height[:, :, :-2], (1, 1)) / 2
     dy = F.pad(height[:, 2:, :] - height[:, :-2, :], (0, 0, 1, 1)) / 2
@@ -310,7 +337,7 @@ def shade(
     around = around.clamp(-1, 2.5)
     mirrored = surface.mirror * (0.5 + 0.5 * around).clamp(min=0)
     radiance = surface.albedo * diffuse + surface.gloss * glint * 0.35 + mirrored * surface.gloss
-    return radiance * _falloff(bank, dice, s, r)
+    return radiance * _falloff(bank, dice, *(across or (s, r)))
 
 
 def _shadow(height: Tensor, lx: Tensor, ly: Tensor, lz: Tensor, cap_px: float) -> Tensor:
@@ -331,13 +358,13 @@ def _shadow(height: Tensor, lx: Tensor, ly: Tensor, lz: Tensor, cap_px: float) -
     return 1 - 0.8 * blocked
 
 
-def _falloff(bank: NoiseBank, dice: Dice, s: Tensor, r: Tensor) -> Tensor:
+def _falloff(bank: NoiseBank, dice: Dice, x: Tensor, y: Tensor) -> Tensor:
     """Uneven light: a gradient, blotches, and now and then a hard shadow edge or a hot spot."""
     which = dice.number(64)
-    blotch = bank.sample("cloud", which, s * dice.between(0.5, 6), r * dice.between(0.5, 6))
+    blotch = bank.sample("cloud", which, x * dice.between(0.5, 6), y * dice.between(0.5, 6))
     field = torch.exp(blotch * dice.some(0.7, 0.05, 0.5))
     angle = dice.between(0, 2 * math.pi)
-    along = s * torch.cos(angle) + r * torch.sin(angle)
+    along = x * torch.cos(angle) + y * torch.sin(angle)
     field = field * torch.exp(along * dice.some(0.6, -0.08, 0.08)).clamp(0.1, 8)
     edge = torch.sigmoid((along - dice.between(-8, 8)) * dice.log_between(1, 30))
     return field * (1 - edge * dice.some(0.25, 0.2, 0.85))

@@ -146,11 +146,22 @@ def render_scene(
     layers = Layers(layers3[:, 0], layers3[:, 1], layers3[:, 2], s, r, cap_px)
     # local foreshortening is in s and r already; heights stay isotropic, which is near enough
     surface = build(layers, kind, draw_wear(dice, hard), bank, dice)
-    radiance = shade(surface, s, r, cap_px, bank, dice)
+    radiance = shade(surface, s, r, cap_px, bank, dice, _across(s, cap_px))
     face = _face(s, r, half_r, dice, filled)
     radiance = _surround(radiance, face, s, r, half_r, view, backgrounds, bank, dice)
     cover, radiance = _occlude(radiance, s, r, backgrounds, bank, dice)
     return photograph(radiance, dice, shrink, softness), face, cover
+
+
+def _across(field: Tensor, cap_px: float) -> tuple[Tensor, Tensor]:
+    """Places in the picture in caps from its middle, at most 30 of them to either side."""
+    rows, columns = field.shape[1:]
+    reach = min(max(rows, columns) / cap_px / 2, 30.0)
+    step = 2 * reach / max(rows, columns)
+    y = (torch.arange(rows, device=field.device) - rows / 2) * step
+    x = (torch.arange(columns, device=field.device) - columns / 2) * step
+    yy, xx = torch.meshgrid(y, x, indexing="ij")
+    return xx.expand_as(field), yy.expand_as(field)
 
 
 def _face(s: Tensor, r: Tensor, half_r: float, dice: Dice, filled: float) -> Tensor:

@@ -37,6 +37,8 @@ def shake(picture: Tensor, dice: Dice, share: float, longest: float) -> Tensor:
     kernel = torch.exp(-(across**2) / 0.3) * torch.sigmoid((length / 2 + 0.3 - along.abs()) * 6)
     kernel = kernel / kernel.sum((1, 2), keepdim=True)
     padded = F.pad(picture[:, None], (radius,) * 4, "replicate")[:, 0]
+    if picture.is_cuda:
+        return F.conv2d(padded[None], kernel[:, None], groups=picture.shape[0])[0]
     height, width = picture.shape[1:]
     out = torch.zeros_like(picture)
     for row in range(2 * radius + 1):
