@@ -26,4 +26,5 @@ def open_model(path: Path, threads: int) -> Any:
     options = ort.SessionOptions()
     options.intra_op_num_threads = threads
     options.enable_mem_pattern = False  # sizes vary from run to run
+    options.add_session_config_entry("session.intra_op.allow_spinning", "0")  # waiting costs cores
     return ort.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reader.errors import EngineError
 from reader.records import Hypothesis, Marking, PartKind, Photo, Reading, Region, Strip
 
+if TYPE_CHECKING:
+    from reader.photo.lines import Line
+
 Progress = Callable[[str, float], None]  # name of the step, share done 0..1
 
 CLEAR = 1.0  # a size marking at this cost or less ends the search
+RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read upside down too
 WORTH_A_SECOND_LOOK = 24  # strips a photo that the slower engines see
 VARIANTS = ("flat light", "relief, lit from above", "relief, lit from below")
 WEIGHTY = frozenset(("iso_pair", "rim", "tube"))  # notations that settle a size
@@ -135,13 +140,15 @@ def _part(photos: Sequence[Photo], markings: Sequence[Marking]) -> PartKind:
 def _read_photo(photo: Photo, work: _Work, tell: Progress) -> None:
     """Easy means first; slower ones only while no marking has settled the size."""
     tell("finding lines of letters", 0.05)
-    regions = _regions(photo)
-    work.regions += regions
-    strips = _strips(regions)
-    tell("reading letters", 0.4)
-    first = _run("moulded", strips, work)
-    if work.is_clear(photo) and first:
-        return
+    strips: list[Strip] = []  # each line once, the way it reads better
+    first: list[Hypothesis] = []
+    for lines in _lines(photo):
+        tell("reading letters", 0.3)
+        some, seen = _read_lines(lines, work)
+        strips += some
+        first += seen
+        if work.is_clear(photo) and seen:
+            return
     tell("reading letters again", 0.6)
     promising = _promising(strips, first)
     _run("scene", promising, work)
@@ -161,24 +168,52 @@ def _read_photo(photo: Photo, work: _Work, tell: Progress) -> None:
     _run("tesseract", promising[: WORTH_A_SECOND_LOOK // 2] + printed[:12], work)
 
 
-def _regions(photo: Photo) -> list[Region]:
-    """Lines that the trained finder sees; with a box from the user, the box itself too."""
-    from reader.photo.lines import find_lines
-    from reader.photo.unwrap import from_box
+def _lines(photo: Photo) -> Iterator[list[Line]]:
+    """Lines that the trained finder sees, quick look first; with a box from the user, that first.
 
-    regions = find_lines(photo)
+    Outside the box nothing is kept.
+    """
+    from reader.photo.lines import Line, search
+    from reader.photo.unwrap import flip, from_box
+
     if photo.box is None:
-        return regions
-    x, y, width, height = photo.box
-    inside = [
-        region
-        for region in regions
-        if ((region.centreline >= (x, y)) & (region.centreline <= (x + width, y + height)))
-        .all(1)
-        .mean()
-        > 0.5
-    ]
-    return [*from_box(photo, photo.box), *inside]
+        yield from search(photo)
+        return
+    yield [Line(region, flip(region)) for region in from_box(photo, photo.box)[::2]]
+    for lines in search(photo):
+        yield [line for line in lines if _share_inside(line.region, photo.box) > 0.5]
+
+
+def _share_inside(region: Region, box: tuple[int, int, int, int]) -> float:
+    """Share of a region's points that lie in a box."""
+    x, y, width, height = box
+    line = region.centreline
+    return float(((line >= (x, y)) & (line <= (x + width, y + height))).all(1).mean())
+
+
+def _read_lines(lines: Sequence[Line], work: _Work) -> tuple[list[Strip], list[Hypothesis]]:
+    """Read lines with our own recogniser: the told way round, and where that says little the other.
+
+    Returns:
+        Each line the way it reads better, and what was read; no readings where the engine is off.
+    """
+    strips = _strips(line.region for line in lines)
+    seen = _run("moulded", strips, work)
+    work.regions += [line.region for line in lines]
+    if not seen:
+        return strips, []
+    poor = [k for k, hypothesis in enumerate(seen) if not _reads_well(hypothesis)]
+    turned = _run("moulded", _strips(lines[k].turned for k in poor), work)
+    work.regions += [lines[k].turned for k in poor]
+    for k, hypothesis in zip(poor, turned, strict=True):
+        if _worth(hypothesis) > _worth(seen[k]) and hypothesis.strip:
+            strips[k], seen[k] = hypothesis.strip, hypothesis
+    return strips, seen
+
+
+def _reads_well(hypothesis: Hypothesis) -> bool:
+    """Whether a line was read the right way round: upside down it says nothing, or doubtfully."""
+    return hypothesis.score >= RIGHT_WAY and len(hypothesis.text.strip()) >= 4
 
 
 def _scene_regions(photo: Photo, work: _Work) -> list[Region]:
@@ -220,13 +255,13 @@ def _promising(strips: list[Strip], seen: list[Hypothesis]) -> list[Strip]:
     """Strips that may hold a size: digits first, then whatever had letters, then large ones."""
     if not seen:
         return strips[:WORTH_A_SECOND_LOOK]
-
-    def worth(hypothesis: Hypothesis) -> tuple[int, float]:
-        digits = sum(char.isdigit() for char in hypothesis.text)
-        return min(digits, 4), hypothesis.score
-
-    order = sorted(range(len(strips)), key=lambda k: worth(seen[k]), reverse=True)
+    order = sorted(range(len(strips)), key=lambda k: _worth(seen[k]), reverse=True)
     return [strips[k] for k in order[:WORTH_A_SECOND_LOOK]]
+
+
+def _worth(hypothesis: Hypothesis) -> tuple[int, float]:
+    digits = sum(char.isdigit() for char in hypothesis.text)
+    return min(digits, 4), hypothesis.score
 
 
 def _run(name: str, strips: Sequence[Strip], work: _Work) -> list[Hypothesis]:
@@ -270,9 +305,7 @@ def _photo_of(marking: Marking) -> Photo | None:
     return strip.region.photo if strip else None
 
 
-def _write_stages(
-    folder: Path, photos: Sequence[Photo], work: _Work, reading: Reading
-) -> None:
+def _write_stages(folder: Path, photos: Sequence[Photo], work: _Work, reading: Reading) -> None:
     """Pictures of every stage, photo by photo."""
     from reader.photo.ring import find_rings
     from reader.photo.stages import StageWriter

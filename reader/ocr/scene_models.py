@@ -51,6 +51,7 @@ def _session(file: str, process: int) -> Any:
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = cores()
     options.inter_op_num_threads = 1
+    options.add_session_config_entry("session.intra_op.allow_spinning", "0")  # waiting costs cores
     options.enable_cpu_mem_arena = False  # widths vary; the arena would keep the largest of each
     options.log_severity_level = 3
     try:

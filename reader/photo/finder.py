@@ -1,8 +1,9 @@
 """Run the trained line finder over a photo at several sizes.
 
-The network sees tiles of one size, each normalised by itself as in training, and tells for every
-fourth pixel whether it lies on a line of lettering, how that line runs, and how high its capitals
-are.
+The network sees tiles, each normalised by itself as in training, and tells for every fourth pixel
+whether it lies on a line of lettering, how that line runs, and how high its capitals are. A large
+picture costs most, so it is looked at only where the next smaller size showed letters or a surface
+that may carry small ones.
 """
 
 from __future__ import annotations
@@ -18,14 +19,18 @@ import cv2
 import numpy as np
 
 from reader.cores import cores, open_model
+from reader.photo.worth import Mask, worth_a_look
 from reader.records import Floats, Pixels
 
 MODEL = Path(__file__).parent.parent / "data" / "finder.onnx"
 CELL = 4  # picture pixels a map cell
-TILE = 640  # pixels a side, a multiple of 32
-MARGIN = 48  # pixels at a tile's edge whose answers are left to its neighbour
+TILE = 864  # pixels a side at most
+MARGIN = 40  # pixels at a tile's edge whose answers are left to its neighbour
 SMALLEST = 420  # shorter pictures are not shrunk further
-BATCH = 2
+GATED = 4_000_000  # pixels; larger pictures are looked at only where a smaller size saw something
+LEAST_SIDE = 192  # pixels of a tile: less shows no surroundings
+
+Box = tuple[int, int, int, int]  # top, bottom, left, right in pixels, the ends excluded
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,8 +68,14 @@ def sizes(shape: tuple[int, int]) -> list[float]:
 
 def look(grey: Pixels) -> Iterator[Maps]:
     """Maps at each of the sizes, smallest first; `grey` is uint8, H x W."""
+    before: Maps | None = None
     for scale in reversed(sizes((grey.shape[0], grey.shape[1]))):
-        yield _maps(_resized(grey, scale), scale)
+        picture = _resized(grey, scale)
+        wanted = None
+        if before is not None and picture.size > GATED:
+            wanted = worth_a_look(picture, before.text, before.surface)
+        before = _maps(picture, scale, wanted)
+        yield before
 
 
 def _resized(grey: Pixels, scale: float) -> Pixels:
@@ -74,31 +85,19 @@ def _resized(grey: Pixels, scale: float) -> Pixels:
     return np.asarray(cv2.resize(grey, None, fx=scale, fy=scale, interpolation=mode), np.uint8)
 
 
-def _starts(length: int) -> list[int]:
-    """Tile starts that cover a side, multiples of CELL."""
-    if length <= TILE:
-        return [0]
-    step = TILE - 2 * MARGIN
-    count = -(-(length - TILE) // step) + 1
-    return [round((length - TILE) * k / (count - 1) / CELL) * CELL for k in range(count)]
-
-
-def _maps(picture: Pixels, scale: float) -> Maps:
+def _maps(picture: Pixels, scale: float, wanted: Mask | None = None) -> Maps:
+    """Answers for a picture, or for what of it `wanted` (any size, stretched over it) marks."""
     height, width = picture.shape
     whole = np.zeros((7, -(-height // CELL), -(-width // CELL)), np.float32)
-    whole[0] = -10.0
-    places = [(y, x) for y in _starts(height) for x in _starts(width)]
+    whole[0] = whole[6] = -10.0
     session = _session(cores(), os.getpid())
-    for start in range(0, len(places), BATCH):
-        chosen = places[start : start + BATCH]
-        tiles = np.stack([_tile(picture, y, x) for y, x in chosen])
-        answers = session.run(None, {"picture": tiles})[0]
-        for (y, x), answer in zip(chosen, answers, strict=True):
-            _lay(whole, answer, y, x, (height, width))
-    text = 1 / (1 + np.exp(-whole[0]))
+    for box in _boxes((height, width), wanted):
+        outer = _grown(box, MARGIN, (height, width))
+        answer = session.run(None, {"picture": _tile(picture, outer)[None]})[0][0]
+        _lay(whole, answer, box, outer)
     return Maps(
         scale=scale,
-        text=text,
+        text=1 / (1 + np.exp(-whole[0])),
         axis=np.ascontiguousarray(whole[1:3].transpose(1, 2, 0)),
         along=np.ascontiguousarray(whole[3:5].transpose(1, 2, 0)),
         height=np.exp(np.clip(whole[5], 0.5, 6)),
@@ -106,28 +105,64 @@ def _maps(picture: Pixels, scale: float) -> Maps:
     )
 
 
-def _tile(picture: Pixels, y: int, x: int) -> Floats:
-    """One tile, 1 x side x side, normalised; short pictures are continued by their edge."""
-    cut = picture[y : y + TILE, x : x + TILE]
-    down, right = (-cut.shape[0]) % 32, (-cut.shape[1]) % 32
-    if len(picture) > TILE or picture.shape[1] > TILE:  # tiles of one batch share a shape
-        down = max(min(len(picture), TILE), cut.shape[0]) + 31
-        down = down // 32 * 32 - cut.shape[0]
-        right = (max(min(picture.shape[1], TILE), cut.shape[1]) + 31) // 32 * 32 - cut.shape[1]
+def _boxes(shape: tuple[int, int], wanted: Mask | None) -> Iterator[Box]:
+    """Boxes side by side over the picture, each cut down to what is wanted in it."""
+    rows, columns = _parts(shape[0]), _parts(shape[1])
+    for top, bottom in zip(rows[:-1], rows[1:], strict=True):
+        for left, right in zip(columns[:-1], columns[1:], strict=True):
+            box = top, bottom, left, right
+            if wanted is None:
+                yield box
+            elif (cut := _cut(box, wanted, shape)) is not None:
+                yield cut
+
+
+def _parts(length: int) -> list[int]:
+    """Where to cut a side, so that each part with its margins is a tile at most."""
+    count = max(1, -(-(length - 2 * MARGIN) // (TILE - 2 * MARGIN - CELL)))
+    inner = [MARGIN + (length - 2 * MARGIN) * k / count for k in range(1, count)]
+    return [0, *(round(cut / CELL) * CELL for cut in inner), length]
+
+
+def _cut(box: Box, wanted: Mask, shape: tuple[int, int]) -> Box | None:
+    """The box cut down to the wanted cells in it, in whole cells; None without any."""
+    high, wide = wanted.shape[0] / shape[0], wanted.shape[1] / shape[1]
+    top, left = int(box[0] * high), int(box[2] * wide)
+    part = wanted[top : -int(-box[1] * high // 1), left : -int(-box[3] * wide // 1)]
+    rows, columns = np.flatnonzero(part.any(1)), np.flatnonzero(part.any(0))
+    if not len(rows):
+        return None
+    return (
+        max(box[0], int((top + rows[0]) / high) // CELL * CELL),
+        min(box[1], int((top + rows[-1] + 1) / high) // CELL * CELL + CELL),
+        max(box[2], int((left + columns[0]) / wide) // CELL * CELL),
+        min(box[3], int((left + columns[-1] + 1) / wide) // CELL * CELL + CELL),
+    )
+
+
+def _grown(box: Box, margin: int, shape: tuple[int, int]) -> Box:
+    """The box with surroundings, inside the picture."""
+    down = max(margin, -(-(LEAST_SIDE - box[1] + box[0]) // 2))
+    aside = max(margin, -(-(LEAST_SIDE - box[3] + box[2]) // 2))
+    return (
+        max(0, box[0] - down) // CELL * CELL,
+        min(shape[0], box[1] + down),
+        max(0, box[2] - aside) // CELL * CELL,
+        min(shape[1], box[3] + aside),
+    )
+
+
+def _tile(picture: Pixels, box: Box) -> Floats:
+    """One tile, 1 x H x W, normalised, continued by its edge to multiples of 32."""
+    cut = picture[box[0] : box[1], box[2] : box[3]]
     mean, deviation = float(cut.mean()), float(cut.std())
     values = (cut.astype(np.float32) - mean) / (deviation + 4.0)
-    return np.pad(values, ((0, down), (0, right)), "edge")[None]
+    return np.pad(values, ((0, -cut.shape[0] % 32), (0, -cut.shape[1] % 32)), "edge")[None]
 
 
-def _lay(whole: Floats, answer: Floats, y: int, x: int, shape: tuple[int, int]) -> None:
-    """Copy a tile's answer into the whole map, less the margin that neighbours know better."""
-    top = 0 if y == 0 else MARGIN // CELL
-    left = 0 if x == 0 else MARGIN // CELL
-    bottom = min(answer.shape[1], whole.shape[1] - y // CELL)
-    right = min(answer.shape[2], whole.shape[2] - x // CELL)
-    if y + TILE < shape[0]:
-        bottom -= MARGIN // CELL
-    if x + TILE < shape[1]:
-        right -= MARGIN // CELL
-    target = np.s_[:, y // CELL + top : y // CELL + bottom, x // CELL + left : x // CELL + right]
-    whole[target] = answer[:, top:bottom, left:right]
+def _lay(whole: Floats, answer: Floats, box: Box, outer: Box) -> None:
+    """Copy the box's part of a tile's answer into the whole map."""
+    top, left = box[0] // CELL, box[2] // CELL
+    bottom, right = -(-box[1] // CELL), -(-box[3] // CELL)
+    y, x = outer[0] // CELL, outer[2] // CELL
+    whole[:, top:bottom, left:right] = answer[:, top - y : bottom - y, left - x : right - x]

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 
-from reader.photo.finder import CELL, Maps, look
+from reader.photo.finder import CELL, Maps, look, sizes
 from reader.photo.unwrap import flip, lengthen
 from reader.records import Floats, Photo, Pixels, Region
 
@@ -15,6 +18,17 @@ GAP = 1.3  # capital heights without text that end a line
 SHORTEST = 1.6  # capital heights; shorter finds are dropped
 TURNED = 0.35  # below this mean agreement the reading direction is open: both are tried
 MOST = 120  # lines a photo
+
+Followed = tuple[Region, float]  # and the agreement between walk and told reading direction
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A line of lettering: its region as the finder would read it, and the same turned round."""
+
+    region: Region
+    turned: Region
+    is_open: bool = False  # the finder can't tell which of the two is right
 
 
 def find_lines(photo: Photo, grey: Pixels | None = None) -> list[Region]:
@@ -26,22 +40,47 @@ def find_lines(photo: Photo, grey: Pixels | None = None) -> list[Region]:
         photo: any picture.
         grey: the same picture in grey, uint8, if it is at hand.
     """
-    if grey is None:
-        grey = np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
-    found: list[tuple[Region, float]] = []
-    for maps in look(grey):
+    found = [line for maps in look(_grey(photo, grey)) for line in _lines(photo, maps)]
+    told = [_told(line) for line in _without_doubles(found)[:MOST]]
+    ways = [(line.region, line.turned) if line.is_open else (line.region,) for line in told]
+    return [region for some in ways for region in some]
+
+
+def search(photo: Photo, grey: Pixels | None = None) -> Iterator[list[Line]]:
+    """Lines of lettering, the surest first: those of a quick look, then what full size adds.
+
+    The quick look takes a small part of the time; who has seen enough need not ask for more. A
+    line that full size shows better is told again.
+
+    Args:
+        photo: any picture.
+        grey: the same picture in grey, uint8, if it is at hand.
+    """
+    looks = len(sizes(photo.shape))
+    found: list[Followed] = []
+    told: set[int] = set()
+    for number, maps in enumerate(look(_grey(photo, grey)), start=1):
         found += _lines(photo, maps)
-    kept = _without_doubles(found)[:MOST]
-    regions: list[Region] = []
-    for region, agreement in kept:
-        longer = lengthen(region, 0.75)
-        regions.append(longer if agreement >= 0 else flip(longer))
-        if abs(agreement) < TURNED:
-            regions.append(flip(regions[-1]))
-    return regions
+        if number >= looks - 1:
+            kept = _without_doubles(found)[:MOST]
+            yield [_told(line) for line in kept if id(line[0]) not in told]
+            told.update(id(region) for region, _ in kept)
 
 
-def _lines(photo: Photo, maps: Maps) -> list[tuple[Region, float]]:
+def _grey(photo: Photo, grey: Pixels | None) -> Pixels:
+    if grey is not None:
+        return grey
+    return np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
+
+
+def _told(line: Followed) -> Line:
+    region, agreement = line
+    longer = lengthen(region, 0.75)
+    longer = longer if agreement >= 0 else flip(longer)
+    return Line(longer, flip(longer), abs(agreement) < TURNED)
+
+
+def _lines(photo: Photo, maps: Maps) -> list[Followed]:
     """Lines at one size, each with its agreement between walk and told reading direction."""
     text = maps.text.copy()
     grown = cv2.dilate(text, np.ones((3, 3), np.uint8))
@@ -142,7 +181,7 @@ def _erase(text: Floats, walk: Floats, maps: Maps) -> None:
         text[max(0, y - 1) : y + 2, max(0, x - 1) : x + 2] = 0.0
 
 
-def _line(photo: Photo, maps: Maps, walk: Floats) -> tuple[Region, float] | None:
+def _line(photo: Photo, maps: Maps, walk: Floats) -> Followed | None:
     if len(walk) < 3:
         return None
     caps = np.array([float(_bilinear(maps.height, x, y)) for x, y, _ in walk])
@@ -162,16 +201,16 @@ def _line(photo: Photo, maps: Maps, walk: Floats) -> tuple[Region, float] | None
     return region, agreement
 
 
-def _without_doubles(found: list[tuple[Region, float]]) -> list[tuple[Region, float]]:
+def _without_doubles(found: list[Followed]) -> list[Followed]:
     """Drop lines that another, longer or surer one covers."""
 
-    def worth(item: tuple[Region, float]) -> float:
+    def worth(item: Followed) -> float:
         region = item[0]
         steps = np.diff(region.centreline, axis=0)
         length = float(np.hypot(steps[:, 0], steps[:, 1]).sum()) / region.height
         return region.score * min(length, 12.0)
 
-    kept: list[tuple[Region, float]] = []
+    kept: list[Followed] = []
     for region, agreement in sorted(found, key=worth, reverse=True):
         if not any(_covers(other, region) for other, _ in kept):
             kept.append((region, agreement))

@@ -30,10 +30,10 @@ def echo(monkeypatch):
     monkeypatch.setattr(finder, "_tile", as_it_comes)
 
 
-def as_it_comes(picture, y, x):
-    cut = picture[y : y + TILE, x : x + TILE].astype(np.float32) / 255
-    height, width = (min(TILE, -(-side // 32) * 32) for side in picture.shape)
-    return np.pad(cut, ((0, height - cut.shape[0]), (0, width - cut.shape[1])), "edge")[None]
+def as_it_comes(picture, box):
+    cut = picture[box[0] : box[1], box[2] : box[3]].astype(np.float32) / 255
+    assert max(cut.shape) <= TILE
+    return np.pad(cut, ((0, -cut.shape[0] % 32), (0, -cut.shape[1] % 32)), "edge")[None]
 
 
 @pytest.mark.parametrize("shape", [(500, 640), (640, 1300), (1284, 2000), (96, 900)])
