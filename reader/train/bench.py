@@ -1,122 +1,151 @@
-"""Read held-out rendered photographs and say how many sizes come out right.
+"""How many sizes come out right, beside general engines: `python -m reader.train.bench`.
 
-`python -m reader.train.bench --photos 20 --out reader/train/bench.md`: the tool, and on the first
-photos of each kind the general engines run plainly with the same grammar. Fonts, textures,
-backgrounds and invented names are the held-out ones; seeds start at 1,000,000, which nothing else
-uses.
+    python -m reader.train.bench --photos 100 --peers 30 --lines 2000 --workers 30 --device cuda \
+        --out FOLDER
+    python -m reader.train.bench --report FOLDER/bench.csv
+
+Photographs and lines are drawn from frozen seeds (see bench_sets and bench_lines) and read by
+spawned worker processes of one core each, which render on the device too. Every row is written as
+soon as it is known: the same command goes on where an interrupted run stopped. At the end, or with
+--report, bench.md and the plots are made from bench.csv and bench_lines.csv in the same folder.
+Needs the packs in carry/ (see fonts and backgrounds) and the `train` extra.
 """
 
 from __future__ import annotations
 
 import argparse
-import statistics
+import os
+import sys
 import time
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, field
+from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 
-from reader.markings import parse_text
-from reader.pipeline import read
-from reader.records import Marking, PartKind, Photo, Size, Verdict
-from reader.size.resolve import resolve
-from reader.tables import load_tables
-from reader.train.fit_finder import load_backgrounds
-from reader.train.noise import NoiseBank
-from reader.train.peers import PEERS, markings
-from reader.train.photos import HELD_OUT_BANK, RECIPES, Shot, shoot
+from reader.train import bench_lines, bench_rows
+from reader.train.bench_read import answer, sit_down
+from reader.train.bench_report import write_report
+from reader.train.bench_sets import KINDS, Case
 
-FIRST_SEED = 1_000_000
-KINDS = (
-    "decal", "stamped", "engraved", "printed", "moulded", "worn", "dirty", "tiny", "magnifier",
-    "glare", "nothing", "other texts", "whole printed", "whole",
-)  # fmt: skip
-TOLD = (Verdict.SURE, Verdict.LIKELY)
+ROWS, LINES = "bench.csv", "bench_lines.csv"
+MOST_WHOLE = 30  # photos of 12 megapixels, unless fewer are asked for
+RENDERING = 8  # workers that render on a card at once: a whole wheel takes 4 GB there
+
+
+def cases(kinds: Sequence[str], photos: int) -> Iterator[Case]:
+    """All cases, kind by kind in turn, so that a run cut short has some of each."""
+    for number in range(photos):
+        for kind in kinds:
+            if not (kind.startswith("whole") and number >= MOST_WHOLE):
+                yield Case(kind, number)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read what is not in the folder's tables yet; returns how many cases failed."""
+    args.out.mkdir(parents=True, exist_ok=True)
+    rows, lines = args.out / ROWS, args.out / LINES
+    known = {(row.kind, row.number) for row in bench_rows.load(rows)}
+    batches = {row.batch for row in bench_lines.load(lines)}
+    with _pool(args) as pool:
+        jobs: dict[Future[Any], str] = {}
+        for batch in range(-(-args.lines // bench_lines.BATCH)):
+            if batch not in batches:
+                jobs[pool.submit(bench_lines.read_batch, batch)] = f"lines {batch}"
+        for case in cases(args.kinds, args.photos):
+            if (case.kind, case.number) not in known:
+                job = pool.submit(answer, case, case.number < args.peers)
+                jobs[job] = f"{case.kind} {case.number}"
+        return Clerk(args.minutes, rows, lines, jobs).gather()
 
 
 @dataclass
-class Tally:
-    """Counts over one kind's photos."""
+class Clerk:
+    """Writes results as they come, until all are there or the time is over."""
 
-    photos: int = 0
-    right: int = 0  # told as sure or likely, and right
-    wrong_sure: int = 0
-    wrong_told: int = 0  # sure or likely, and wrong
-    bsd: int = 0  # told, with the right bead seat diameter
+    minutes: float
+    rows: Path
+    lines: Path
+    jobs: dict[Future[Any], str]
+    failed: int = 0
+    done: int = 0
+    began: float = field(default_factory=time.monotonic)
 
+    def gather(self) -> int:
+        """Write everything; returns how many jobs failed."""
+        kept: set[Future[Any]] = set()
+        for job in as_completed(self.jobs):
+            kept.add(job)
+            self._keep(job)
+            if time.monotonic() - self.began > self.minutes * 60:
+                break
+        for job in self.jobs:
+            job.cancel()
+        begun = [job for job in self.jobs if job not in kept and not job.cancelled()]
+        if len(kept) + len(begun) < len(self.jobs):
+            print(f"the {self.minutes:g} minutes are over: finishing {len(begun)}", flush=True)
+        for job in as_completed(begun):
+            self._keep(job)
+        return self.failed
 
-def truth_of(shot: Shot) -> set[tuple[int, float | None]]:
-    """(BSD, width) that the set text can mean; widths are None where the text leaves them open."""
-    if not shot.truth:
-        return set()
-    part: PartKind = "rim" if shot.part == "rim" else "tyre"
-    reading = resolve(parse_text(shot.truth), part, load_tables())
-    best = reading.candidates[:1] if reading.verdict in TOLD else reading.candidates
-    return {(c.size.bsd, c.size.width) for c in best}
-
-
-def count(tally: Tally, truth: set, size: Size | None, verdict: Verdict) -> None:
-    """Add one answer."""
-    tally.photos += 1
-    told = size is not None and verdict in TOLD
-    right = size is not None and (size.bsd, size.width) in truth
-    tally.right += told and right
-    tally.wrong_told += told and not right
-    tally.wrong_sure += verdict is Verdict.SURE and not right
-    tally.bsd += told and size is not None and size.bsd in {bsd for bsd, _ in truth}
-
-
-def run(names: Sequence[str], photos: int, peers: int, carry: Path) -> str:
-    """Render and read; the table as Markdown."""
-    fonts = sorted((carry / "fonts/held-out").glob("*.?tf"))
-    backgrounds = load_backgrounds(carry / "backgrounds/held-out")
-    bank = NoiseBank(HELD_OUT_BANK, per_kind=2)
-    rows = []
-    for name in names:
-        ours = Tally()
-        others = {peer: Tally() for peer in PEERS}
-        seconds = []
-        for k in range(photos):
-            shot = shoot(RECIPES[name], FIRST_SEED + k, fonts, backgrounds, bank=bank)
-            part: PartKind = shot.part if shot.part in ("tyre", "rim") else "unknown"  # type: ignore[assignment]
-            photo = Photo(f"{name}-{k}", shot.pixels, part)
-            truth = truth_of(shot)
-            began = time.perf_counter()
-            reading = read([photo])
-            seconds.append(time.perf_counter() - began)
-            count(ours, truth, reading.best.size if reading.best else None, reading.verdict)
-            if k < peers:
-                for peer, tally in others.items():
-                    seen: Sequence[Marking] = markings(photo, peer)
-                    plain = resolve(seen, part, load_tables())
-                    count(tally, truth, plain.best.size if plain.best else None, plain.verdict)
-        rows.append(_row(name, ours, others, statistics.median(seconds)))
-        print(rows[-1], flush=True)
-    columns = ["kind", "photos", "right, told", "wrong, sure", "wrong, told", "s/photo"]
-    columns += [f"{peer}, plainly" for peer in PEERS]
-    head = "| " + " | ".join(columns) + " |"
-    return "\n".join([head, "|---" * len(columns) + "|", *rows]) + "\n"
+    def _keep(self, job: Future[Any]) -> None:
+        try:
+            result = job.result()
+        except Exception as error:  # one bad photo must not end the run; the row stays missing
+            self.failed += 1
+            print(f"{self.jobs[job]}: {type(error).__name__}: {error}", file=sys.stderr, flush=True)
+            return
+        if isinstance(result, list):
+            bench_lines.append(self.lines, result)
+        else:
+            bench_rows.append(self.rows, [result])
+        self.done += 1
+        if self.done % 20 == 0 or self.done == len(self.jobs):
+            spent = time.monotonic() - self.began
+            print(f"{spent:.0f} s: {self.done} of {len(self.jobs)}", flush=True)
 
 
-def _row(name: str, ours: Tally, others: dict[str, Tally], seconds: float) -> str:
-    cells = [name, str(ours.photos), str(ours.right), str(ours.wrong_sure), str(ours.wrong_told)]
-    cells.append(f"{seconds:.1f}")
-    cells += [f"{t.right} of {t.photos}" for t in others.values()]
-    return "| " + " | ".join(cells) + " |"
+def _pool(args: argparse.Namespace) -> ProcessPoolExecutor:
+    """Spawned workers, one core each: a fork would copy the card's state and hang."""
+    for name in ("TYREMARK_THREADS", "OMP_NUM_THREADS", "OMP_THREAD_LIMIT"):
+        os.environ[name] = "1"
+    context = get_context("spawn")
+    turn = context.BoundedSemaphore(RENDERING if args.device != "cpu" else args.workers)
+    desk = (args.carry, args.device, args.tell_part, turn)
+    return ProcessPoolExecutor(args.workers, context, sit_down, desk)
 
 
-def main() -> None:
-    """Run and write the table."""
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--photos", type=int, default=20)
-    parser.add_argument("--peers", type=int, default=8, help="photos a kind for the other engines")
-    parser.add_argument("--kinds", nargs="+", choices=KINDS, default=list(KINDS))
-    parser.add_argument("--carry", type=Path, default=Path("carry"))
-    parser.add_argument("--out", type=Path)
-    args = parser.parse_args()
-    table = run(args.kinds, args.photos, args.peers, args.carry)
-    if args.out:
-        args.out.write_text(table, encoding="utf-8")
+def parse(arguments: Sequence[str] | None = None) -> argparse.Namespace:
+    """The command line."""
+    parser = argparse.ArgumentParser(prog="python -m reader.train.bench", description=__doc__)
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.add_argument("--kinds", nargs="*", choices=KINDS, default=list(KINDS), metavar="KIND")
+    parser.add_argument("--photos", type=int, default=100, help="parts of a kind")
+    parser.add_argument("--peers", type=int, default=30, help="of them for the general engines too")
+    parser.add_argument("--lines", type=int, default=2000, help="single lines of moulded lettering")
+    parser.add_argument("--tell-part", action="store_true", help="say whether it is tyre or rim")
+    parser.add_argument("--minutes", type=float, default=1e6, help="then finish what has begun")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--device", default="cpu", help="where torch renders")
+    parser.add_argument("--carry", type=Path, default=Path("carry"), help="fonts and backgrounds")
+    parser.add_argument("--out", type=Path, default=Path("out/bench"))
+    parser.add_argument("--report", type=Path, metavar="CSV", help="only report on these rows")
+    return parser.parse_args(arguments)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Read, then write table and plots."""
+    args = parse(arguments)
+    failed = 0
+    if not args.report:
+        failed = run(args)
+    rows = args.report or args.out / ROWS
+    print(write_report(rows, rows.with_name(LINES)))
+    if failed:
+        print(f"{failed} failed; the same command tries them again", file=sys.stderr)
+    return int(failed > 0)
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

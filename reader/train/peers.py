@@ -1,13 +1,13 @@
-"""Two general readers run plainly over whole photos, as something to compare with.
+"""Two general readers as something to compare with: run plainly, and on the lines that we locate.
 
-Neither gets any locating, straightening or enhancing of ours: Tesseract gets the photo and is told
-to look for scattered text; the scene models get the photo as their own package would give it. The
-same grammar reads what they return.
+Plainly, neither gets any locating, straightening or enhancing of ours: Tesseract gets the photo and
+is told to look for scattered text; the scene models get the photo as their own package would give
+it. Located, each reads the straightened lines of our finder. The same grammar reads what they say.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import cv2
 import numpy as np
@@ -16,6 +16,7 @@ from reader.errors import EngineError
 from reader.markings import find_all
 from reader.ocr.scene import Scene
 from reader.ocr.scene_find import Quad, find
+from reader.ocr.tesseract import Tesseract
 from reader.ocr.tesseract_program import program
 from reader.records import Hypothesis, Marking, Photo, Pixels, Region, Strip
 
@@ -77,8 +78,25 @@ PEERS: dict[str, Callable[[Photo], list[Hypothesis]]] = {
     "tesseract plainly": tesseract_texts,
     "scene engine plainly": scene_texts,
 }
+LOCATED: dict[str, Callable[[], Tesseract | Scene]] = {
+    "tesseract located": Tesseract,
+    "scene engine located": Scene,
+}
 
 
 def markings(photo: Photo, peer: str) -> tuple[Marking, ...]:
     """What our grammar finds in the texts that `peer` (a key of `PEERS`) reads on a photo."""
     return tuple(found for text in PEERS[peer](photo) for found in find_all(text))
+
+
+def located(strips: Sequence[Strip], peer: str) -> tuple[Marking, ...]:
+    """What our grammar finds in the texts that `peer` (a key of `LOCATED`) reads on our strips."""
+    return tuple(found for text in LOCATED[peer]().read(strips) for found in find_all(text))
+
+
+def strips_of(photo: Photo) -> list[Strip]:
+    """The lines that our finder sees on a photo, laid straight, nothing else done to them."""
+    from reader.photo.lines import find_lines
+    from reader.photo.unwrap import straighten
+
+    return [straighten(region) for region in find_lines(photo)]

@@ -85,25 +85,26 @@ SAMPLES: tuple[Sample, ...] = (
 
 @dataclass(frozen=True, eq=False)
 class Studio:
-    """Held-out fonts, backgrounds and textures, loaded once."""
+    """Held-out fonts, backgrounds and textures, loaded once; `device` is where torch renders."""
 
     fonts: list[Path]
     backgrounds: Tensor
     bank: NoiseBank
+    device: str = "cpu"
 
     @classmethod
-    def open(cls, folder: Path) -> Studio:
+    def open(cls, folder: Path, device: str = "cpu") -> Studio:
         """Load from a folder with fonts/held-out and backgrounds/held-out (see fonts.py)."""
         fonts = sorted((folder / "fonts" / "held-out").glob("*.?tf"))
-        backgrounds = load_backgrounds(folder / "backgrounds" / "held-out")
-        return cls(fonts, backgrounds, NoiseBank(HELD_OUT_BANK, per_kind=2))
+        backgrounds = load_backgrounds(folder / "backgrounds" / "held-out").to(device)
+        return cls(fonts, backgrounds, NoiseBank(HELD_OUT_BANK, device, per_kind=2), device)
 
     def shoot(
         self, recipe: Recipe, seed: int, text: str = "", line_seed: int | None = None
     ) -> Shot:
         """One photograph, see photos.shoot."""
         return shoot(
-            recipe, seed, self.fonts, self.backgrounds,
+            recipe, seed, self.fonts, self.backgrounds, self.device,
             bank=self.bank, text=text, line_seed=line_seed,
         )  # fmt: skip
 

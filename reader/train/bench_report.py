@@ -1,0 +1,190 @@
+"""From the benchmark's rows to its table: bench.md and the plots beside bench.csv."""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from reader.train import bench_lines, bench_rows
+from reader.train.bench_plots import draw_lines, draw_photos
+from reader.train.bench_rows import ENGINES, OURS, Row
+from reader.train.bench_sets import EMPTY, KINDS
+from reader.train.calibrate import calibration_error
+
+LEGIBLE = 0.3  # clarity from which a person reads a size line, see `LEGIBLE_WHY`
+LEGIBLE_WHY = (
+    "Clarity is the correlation of the edges seen with the edges drawn in the worst quarter of the"
+    " size line, 0 to 1 (`reader/train/clarity.py`); it looks at the picture only, not at what any"
+    " engine says."
+)
+# Contrasts of single lines, grey levels of 255: edges of the bins, and what counts as low.
+CONTRASTS = (0.0, 2.0, 3.5, 5.0, 8.0, 12.0, 20.0, 256.0)
+LOW = 5.0
+WANTED = {
+    "decal": "98 %", "stamped": "98 %", "engraved": "98 %", "printed": "97 %", "moulded": "90 %",
+    "worn": "70 %", "worn, 3 photos": "85 %",
+    "nothing": "≤ 1 % named", "other texts": "≤ 1 % named",
+}  # fmt: skip
+OUTCOMES = ("right", "wrong, sure", "wrong, told", "can't tell")
+
+
+def write_report(rows_path: Path, lines_path: Path) -> str:
+    """Write bench.md and the plots beside the rows; returns the text.
+
+    Raises:
+        InputError: a table is none of the benchmark's.
+    """
+    rows = bench_rows.load(rows_path)
+    lines = bench_lines.load(lines_path)
+    folder = rows_path.parent
+    parts = ["# Benchmark\n\n" + INTRODUCTION]
+    if rows:
+        parts += [kinds_table(rows), beside_table(rows), trust(rows)]
+        draw_photos(rows, folder, LEGIBLE)
+        parts.append(PLOTS)
+    if lines:
+        parts.append(lines_table(lines))
+        draw_lines(lines, CONTRASTS, folder / "bench_lines.png")
+        parts.append("![Single lines against contrast](bench_lines.png)")
+    text = "\n\n".join(parts) + "\n"
+    (folder / "bench.md").write_text(text, encoding="utf-8")
+    return text
+
+
+def kinds_table(rows: Sequence[Row]) -> str:
+    """This tool's answers by kind: over all photographs, and over the legible ones."""
+    table = [[
+        "kind", "parts", "right, told", "wanted", "wrong, sure", "wrong, told", "can't tell",
+        f"right of clarity ≥ {LEGIBLE}", "median s",
+    ]]  # fmt: skip
+    for kind, some in _by_kind(rows):
+        counts = count(some, OURS)
+        clear = [row for row in some if row.clarity >= LEGIBLE]
+        shown = count(clear, OURS)["right"]
+        empty = kind in EMPTY
+        table.append([
+            kind, str(len(some)), "–" if empty else _share(counts["right"], len(some)),
+            WANTED.get(kind, ""), str(counts["wrong, sure"]), str(counts["wrong, told"]),
+            str(counts["can't tell"]),
+            "–" if empty else f"{_share(shown, len(clear))} of {len(clear)}",
+            f"{statistics.median(row.answers[OURS].seconds for row in some):.1f}",
+        ])  # fmt: skip
+    wrong = count(rows, OURS)["wrong, sure"]
+    sized = [row for row in rows if row.kind not in EMPTY]
+    faint = sum(row.clarity < LEGIBLE for row in sized)
+    below = (
+        f"Wrong while sure: {wrong} of {len(rows)} ({wrong / len(rows):.2%}; wanted ≤ 0.3 %). "
+        f"{faint} of {len(sized)} size lines lie below the bound of clarity."
+    )
+    return "## This tool, by kind\n\n" + _markdown(table) + "\n\n" + below
+
+
+def beside_table(rows: Sequence[Row]) -> str:
+    """All engines side by side, on the parts that all of them read."""
+    both = [row for row in rows if set(ENGINES) <= set(row.answers)]
+    if not both:
+        return "## Beside general engines\n\nThe general engines were not asked."
+    table = [["kind", "parts", *ENGINES]]
+    kinds = [*_by_kind(both)]
+    kinds.append(("all with a size", [row for row in both if row.kind not in EMPTY]))
+    for kind, some in kinds:
+        cells = []
+        for engine in ENGINES:
+            counts = count(some, engine)
+            wrong = counts["wrong, sure"] + counts["wrong, told"]
+            cells.append(f"{wrong} named" if kind in EMPTY else f"{counts['right']}, {wrong} wrong")
+        table.append([kind, str(len(some)), *cells])
+    seconds = [
+        f"{statistics.median(row.answers[engine].seconds for row in both):.1f}"
+        for engine in ENGINES
+    ]
+    table.append(["median s", "", *seconds])
+    return "## Beside general engines\n\n" + BESIDE + "\n\n" + _markdown(table)
+
+
+def trust(rows: Sequence[Row]) -> str:
+    """How far the probabilities hold: calibration error, and the share right by verdict."""
+    named = [row for row in rows if row.answers[OURS].size and row.kind != "names alone"]
+    if not named:
+        return "## Confidence\n\nNo size was named."
+    said = np.array([row.answers[OURS].probability for row in named])
+    right = np.array([float(row.kind not in EMPTY and row.right(OURS)) for row in named])
+    table = [["verdict", "answers that name a size", "right"]]
+    for verdict in ("sure", "likely", "can't tell"):
+        chosen = np.array([row.answers[OURS].verdict == verdict for row in named])
+        table.append([verdict, str(int(chosen.sum())), _share(right[chosen].sum(), chosen.sum())])
+    error = calibration_error(said, right)
+    return (
+        f"## Confidence\n\nExpected calibration error {error:.3f} over {len(named)} answers that "
+        "name a size (ten bins of equal count; wanted ≤ 0.03), names alone left out as no set of "
+        f"pictures tells which size they mean.\n\n{_markdown(table)}"
+    )
+
+
+def lines_table(lines: Sequence[bench_lines.LineRow]) -> str:
+    """Exact readings of single lines by contrast."""
+    table = [["contrast", "lines", "ours", "scene engine", "tesseract", "ours / best of them"]]
+    for low, high in zip(CONTRASTS[:-1], CONTRASTS[1:], strict=True):
+        some = [row for row in lines if low <= row.contrast < high]
+        name = f"{low:g} to {high:g}" if high < 256 else f"{low:g} and more"
+        table.append([name, *_exact(some)])
+    table.append([f"low: below {LOW:g}", *_exact([row for row in lines if row.contrast < LOW])])
+    table.append(["all", *_exact(lines)])
+    return "## Single lines of moulded lettering\n\n" + SINGLE + "\n\n" + _markdown(table)
+
+
+def _exact(some: Sequence[bench_lines.LineRow]) -> list[str]:
+    ours, scene, tesseract = (
+        sum(row.exact(getattr(row, name)) for row in some)
+        for name in ("ours", "scene", "tesseract")
+    )
+    best = max(scene, tesseract)
+    ratio = f"{ours / best:.2f}" if best else "–"
+    return [str(len(some)), *(_share(n, len(some)) for n in (ours, scene, tesseract)), ratio]
+
+
+def count(rows: Iterable[Row], engine: str) -> dict[str, int]:
+    """How often each outcome came."""
+    seen = [row.outcome(engine) for row in rows]
+    return {outcome: seen.count(outcome) for outcome in OUTCOMES}
+
+
+def _by_kind(rows: Sequence[Row]) -> Iterable[tuple[str, list[Row]]]:
+    for kind in KINDS:
+        some = [row for row in rows if row.kind == kind]
+        if some:
+            yield kind, some
+
+
+def _share(part: float, whole: float) -> str:
+    return f"{int(part)} ({part / whole:.0%})" if whole else "0"
+
+
+def _markdown(table: Sequence[Sequence[str]]) -> str:
+    head, *body = ("| " + " | ".join(cells) + " |" for cells in table)
+    return "\n".join([head, "|" + "---|" * len(table[0]), *body])
+
+
+INTRODUCTION = f"""Written by `python -m reader.train.bench --report bench.csv` from the rows beside
+it; how to make the rows stands in `reader/train/bench.py`. Rendered photographs with frozen seeds;
+fonts, textures, backgrounds and invented names were kept out of training. Sizes are drawn with rare
+ones far more often than in a workshop. Nobody tells the engines what part they see. An answer is
+right when bead seat diameter and width are those of the drawn text and the verdict is sure or
+likely. Every size line holds an ISO pair or a rim's marking, but for 'names alone', whose inch and
+French names leave the size open: there "can't tell" is a proper answer and any size that the names
+can mean is right.
+
+{LEGIBLE_WHY}"""
+BESIDE = """Right and wrong answers told (sure or likely). 'Plainly': the engine gets the whole
+photo, as its own package would read it. 'Located': it gets the straightened lines of this tool's
+finder. The same grammar and the same resolver work on what it reads."""
+PLOTS = """![Accuracy against clarity](bench_clarity.png)
+
+![Accuracy against letter height](bench_height.png)"""
+SINGLE = """The same strips for all: rendered moulded lettering, already found and laid straight,
+cut out as badly as a finder does. Exact means every letter; blanks and the case of letters are let
+pass. Contrast: root mean square, in grey levels of 255, of what the lettering changes in the
+picture."""

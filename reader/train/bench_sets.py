@@ -1,0 +1,130 @@
+"""The frozen sets of the benchmark: which photographs are taken, and what they show.
+
+Everything follows from the seeds 1,000,000 to 1,499,999, which nothing else uses; fonts, textures,
+backgrounds and invented names are the held-out ones. But for the kind 'names alone', every size
+line holds an ISO pair or a rim's marking, so that it settles the size by itself; the truth is taken
+from the drawn text by a plain pattern, not by the reader's own grammar.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from reader.markings import parse_text
+from reader.records import Pixels, Size
+from reader.size.names import meanings
+from reader.tables import load_tables
+from reader.train.recipes import RECIPES, Recipe
+from reader.train.samples import Studio
+from reader.train.texts import draw_line
+
+FIRST_SEED = 1_000_000
+SEEDS_A_KIND = 10_000
+SEVERAL = 3  # photos of one part
+OTHER_GROUNDS = (1, 0, 2, 4)  # print, moulding, sticker, stamp: what other texts stand on
+
+# Kinds of photographs by the recipe that they are taken by, in the order of the report.
+KINDS = {
+    "decal": "decal", "stamped": "stamped", "engraved": "engraved", "printed": "printed",
+    "moulded": "moulded", "worn": "worn", "worn, 3 photos": "worn", "dirty": "dirty",
+    "tiny": "tiny", "magnifier": "magnifier", "glare": "glare", "names alone": "moulded",
+    "nothing": "nothing", "other texts": "other texts", "whole printed": "whole printed",
+    "whole": "whole",
+}  # fmt: skip
+EMPTY = ("nothing", "other texts")  # kinds on which no size may be named
+
+_PAIR = re.compile(r"(?<![\d.])(\d{2,3})[Cc]? ?- ?(\d{2,3})(?!\d)")
+_RIM = re.compile(r"(?<![\d.])(\d{2,3}) ?[xX×] ?(\d{2})(?!\d)")
+
+Truth = frozenset[tuple[int, float]]  # (bead seat diameter, width), mm
+
+
+@dataclass(frozen=True)
+class Case:
+    """One question to the engines: one part, with one photo or several."""
+
+    kind: str  # key of KINDS
+    number: int
+
+    @property
+    def seed(self) -> int:
+        """The seed of its size line and of its first photo."""
+        return FIRST_SEED + SEEDS_A_KIND * list(KINDS).index(self.kind) + SEVERAL * self.number
+
+    @property
+    def recipe(self) -> Recipe:
+        """What is photographed."""
+        recipe = RECIPES[KINDS[self.kind]]
+        if self.kind == "other texts":
+            return replace(recipe, kind=OTHER_GROUNDS[self.number % len(OTHER_GROUNDS)])
+        return recipe
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """What the engines get, and what they should say; empty truth where no size is shown."""
+
+    pictures: tuple[Pixels, ...]
+    text: str
+    truth: Truth
+    part: str  # 'tyre', 'rim', 'none'
+    clarity: float  # of the clearest photo, see clarity.clarity
+    cap: float  # capital height of the size line in that photo, pixels
+
+
+def show(case: Case, studio: Studio) -> Shown:
+    """Take the photographs of a case."""
+    text, truth = size_line(case)
+    count = SEVERAL if case.kind == "worn, 3 photos" else 1
+    shots = [studio.shoot(case.recipe, case.seed + k, text, case.seed) for k in range(count)]
+    best = max(shots, key=lambda shot: shot.clarity)
+    pictures = tuple(shot.pixels for shot in shots)
+    return Shown(pictures, text, truth, best.part, best.clarity, best.cap)
+
+
+def size_line(case: Case) -> tuple[str, Truth]:
+    """The text of a case's size line and the sizes that it can mean; empty without one."""
+    if case.kind in EMPTY:
+        return "", frozenset()
+    rng = np.random.default_rng((case.seed, 78))
+    rim = case.recipe.part == "rim"
+    while True:
+        text, _ = draw_line(rng, "rim_size" if rim else "tyre_size", held_out=True)
+        settled = settles(text, rim)
+        if case.kind != "names alone" and settled:
+            return text, settled
+        if case.kind == "names alone" and not settled and (named := _named(text)):
+            return text, named
+
+
+def settles(text: str, rim: bool) -> Truth:
+    """The one size that a text names outright, or nothing.
+
+    >>> [sorted(settles(text, rim=True)) for text in ("559x21C ERD 530", "26 x 1.75 (47-559)")]
+    [[(559, 21.0)], [(559, 47.0)]]
+    """
+    known = load_tables().bsds
+    found = {(int(bsd), float(width)) for width, bsd in _PAIR.findall(text)}
+    if rim:
+        found |= {(int(bsd), float(width)) for bsd, width in _RIM.findall(text)}
+    sizes = frozenset((bsd, width) for bsd, width in found if bsd in known)
+    return sizes if len(sizes) == 1 else frozenset()
+
+
+def _named(text: str) -> Truth:
+    """Every size that the inch and French names in a text can mean, widths as far as they tell."""
+    tables = load_tables()
+    return frozenset(
+        (meaning.size.bsd, meaning.size.width or 0.0)
+        for marking in parse_text(text)
+        for meaning in meanings(marking.notation, marking.numbers, tables)
+        if meaning.part == "tyre"
+    )
+
+
+def spelled(truth: Truth) -> str:
+    """A truth as text for a table: '47-507', or '37-590|37-597'."""
+    return "|".join(str(Size(bsd, width or None)) for bsd, width in sorted(truth))
