@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from reader.size.weigh import PAIRS, Heading, Weigher
 Array = NDArray[np.float64]
 
 ANY_SIZE = -1.0  # log-odds, before anything is weighed, that the letters are a size at all
-CLEAR_COST = 2.0  # a reading that assumes less damage is clear
+CLEAR_COST = 1.0  # a reading that assumes more damage may be of letters that are no size
 STRONG = 3.0  # log-ratio from which a place counts as saying something definite
 TYRE_TEXT = {"threads": 1.5, "load": 0.5, "pressure": 0.5}  # seldom found on rims
 SHOWN = 0.05  # smaller weights are summed up in one line
@@ -178,18 +179,17 @@ def _evidence(belief: Belief, place: Place, index: int, weight: float) -> Eviden
 
 
 def contradictions(belief: Belief) -> tuple[str, ...]:
-    """Clear readings at two places that no one size explains."""
-    clear = [
-        place
-        for place, row in zip(belief.places, belief.table, strict=True)
-        if place.best.cost <= CLEAR_COST and row.max() >= STRONG
-    ]
-    found = {
-        f"'{one.best.text}' and '{other.best.text}' do not name the same size"
-        for i, one in enumerate(clear)
-        for other in clear[i + 1 :]
-        if _disagree(belief.weigher, one, other)
-    }
+    """Clear readings at two places, one for the best size, one strongly for another."""
+    index = int(np.argmax(belief.probability))
+    sides: tuple[list[int], list[int]] = ([], [])  # for and against
+    for i, (place, row) in enumerate(zip(belief.places, belief.table, strict=True)):
+        if place.best.cost <= CLEAR_COST and row.max() >= STRONG:
+            sides[int(row.max() - row[index] >= STRONG)].append(i)
+    found = set()
+    for pair in product(*sides):
+        one, other = (belief.places[i] for i in sorted(pair))
+        if _disagree(belief.weigher, one, other):
+            found.add(f"'{one.best.text}' and '{other.best.text}' do not name the same size")
     return tuple(sorted(found))
 
 

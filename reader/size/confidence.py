@@ -36,7 +36,7 @@ RAW_LIKELY = 0.8
 SURE_COST = 2.5  # a pair that assumes more damage than this is never sure
 SURE_GAP = 2.0  # natural-log odds against the runner-up
 CLEAR_GAP = 0.7
-NAME_LIKELY = 0.9  # raw belief below which an inch or French name leaves the size open
+NAME_LIKELY = 0.95  # raw belief below which an inch or French name leaves the size open
 
 
 @dataclass(frozen=True)

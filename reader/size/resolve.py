@@ -16,7 +16,7 @@ from reader.size.belief import CLEAR_COST, Belief, believe, contradictions, feat
 from reader.size.confidence import Calibration, Features, confidence, judge, load_calibration
 from reader.size.names import meanings, other_names
 from reader.size.places import Place, gather
-from reader.size.weigh import Heading, Weigher
+from reader.size.weigh import PAIRS, Heading, Weigher
 from reader.tables import Tables
 
 NOTHING = 0.5  # with this belief that no size was read, none is named
@@ -100,14 +100,21 @@ def _belief(
 
 
 def _in_view(places: Iterable[Place], tables: Tables, market: str) -> PartKind:
-    """A tyre on its rim shows markings of both; the question is then about the tyre."""
-    alone = set()
+    """A tyre on its rim shows markings of both; the question is then about the tyre.
+
+    Inch and French names tell nothing here, as they stand on rims too; nor does a pair that only
+    repeats a rim's own marking.
+    """
+    tyres, rims = set(), set()
     for place in places:
         best = place.best
-        if best.cost <= CLEAR_COST:
+        if best.cost <= CLEAR_COST and best.notation in PAIRS:
             found = meanings(best.notation, best.numbers, tables, market)
-            alone.add(frozenset(meaning.part for meaning in found))
-    return "tyre" if {frozenset({"tyre"}), frozenset({"rim"})} <= alone else "unknown"
+            if found and {meaning.part for meaning in found} == {"rim"}:
+                rims.add(found[0].size)
+            elif found and found[0].part == "tyre":
+                tyres.add(found[0].size)
+    return "tyre" if rims and tyres - rims else "unknown"
 
 
 def _photo(marking: Marking) -> str:

@@ -3,13 +3,14 @@
 For one look (one engine, one strip) a size's ratio is how much more probable the reading is if the
 part has that size than if the letters are something else:
 
-    ratio = 1 + support * exp(trust + cost_of_chance)
+    ratio = 1 + support * exp(worth - further cost)
 
-where support = exp(-cost) * share, and the chance that other letters look like some size falls
-with the cost of the best reading (RISE). Looks of one engine are averaged, clear ones counting
-more: they see the same letters, so that agreeing adds nothing and disagreeing takes away. Engines
-are pooled log-linearly with weights below 1, since they err together. Places multiply; the same
-text again counts less. (Log-linear pooling: Genest and Zidek, 'Combining probability
+where support is how well the size explains the reading, `worth` what a reading of that engine at
+that cost tells at all (letters that are no size seldom look like one at no cost, soon at some:
+STEEP, FLAT), and the further cost that beyond the best reading there. Looks of one engine are
+averaged, clear ones counting more: they see the same letters, so that agreeing adds nothing and
+disagreeing takes away. Engines are pooled log-linearly with weights below 1, since they err
+together. Places multiply; the same text again counts less. (Log-linear pooling: Genest and Zidek, 'Combining probability
 distributions', Statistical Science 1986.) All constants are judgement, not fitted; calibration
 corrects what they leave (see confidence).
 """
@@ -19,6 +20,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,18 +33,21 @@ from reader.tables import Tables
 Array = NDArray[np.float64]
 
 PAIRS = ("iso_pair", "rim")  # notations that tell diameter and width in millimetres
-TRUST = {"moulded": 8.0, "scene": 7.5, "tesseract": 6.0}  # log-odds of a clean pair, by engine
-TRUST_OTHERS = 7.0
+TRUST = {"moulded": 10.0, "scene": 9.5, "tesseract": 7.0}  # worth of a clean pair, by engine
+TRUST_OTHERS = 8.0
 # Short texts turn up by chance more often than a pair of two and three digits.
 CHANCE = {"inch_decimal": -1.0, "inch_fraction": -1.0, "french": -1.0}
-RISE = 0.75  # how fast chance readings get more frequent with cost
+STEEP, KNEE, FLAT = 3.0, 1.5, 1.2  # fall of the worth per cost, up to KNEE and beyond it
 ENGINE_GAIN = 0.4  # what a second engine that agrees adds to the first
 AGAIN_SAME_PHOTO = 0.25  # weight of a text read before
 AGAIN_OTHER_PHOTO = 0.6
 OTHER_PART = 0.3  # the rim's marking behind a tyre, and the other way round: same diameter
-OTHER_WIDTH = 0.02  # a pair with this diameter but another width: misread, or misprinted
+OTHER_PART_OPEN = 0.02  # the same where nobody said which part is meant: rather the part it is on
+OTHER_WIDTH = 0.0003  # a pair with this diameter but another width, each: misprinted
+NAME_WIDTH = 0.02  # an inch or French name whose width is far off
 WIDTH_SCALE = 4.0  # mm: inch and French names round the width
 PRIOR_POWER = 0.5  # how common a size is bends the belief, and never outweighs a clear pair
+WIDTH_POWER = 0.4  # weaker still for widths, of which makers mould every one
 RARE_WIDTH = 0.0005
 RARE_SEAT = 1e-4
 
@@ -70,7 +75,7 @@ class Weigher:
         self._bsd = np.array([h.size.bsd for h in self.headings])
         self._width = np.array([h.size.width or np.nan for h in self.headings])
         self._kind = np.array([h.part for h in self.headings])
-        weights = np.array([self._commonness(h.size) for h in self.headings])
+        weights = np.array([self._commonness(h.size, h.part) for h in self.headings])
         self.log_prior: Array = np.log(weights / weights.sum())
 
     def meanings(self, marking: Marking) -> tuple[Meaning, ...]:
@@ -90,34 +95,35 @@ class Weigher:
                     found[Heading(meaning.size, meaning.part)] = None
                 else:
                     found[Heading(Size(meaning.size.bsd), self._part)] = None
-        full = {(h.size.bsd, h.part) for h in found if h.size.width is not None}
-        # A tube's label, or the other part's marking, tells the diameter only: where the width is
-        # known from elsewhere that heading would only split the belief.
-        return [h for h in found if h.size.width is not None or (h.size.bsd, h.part) not in full]
+        return list(found)
 
-    def _commonness(self, size: Size) -> float:
-        weight = max(self._tables.prior(size.bsd, self._market), RARE_SEAT)
-        if size.width is not None:
-            known = self._tables.width_weight
-            weight *= max(known.get((kind, size.width), RARE_WIDTH) for kind in ("tyre", "rim"))
-        return float(weight**PRIOR_POWER)
+    def _commonness(self, size: Size, part: PartKind) -> float:
+        seat = max(self._tables.prior(size.bsd, self._market), RARE_SEAT) ** PRIOR_POWER
+        return float(seat * width_share(self._tables, part, size.width))
 
     def support(self, marking: Marking) -> Array:
         """How well each heading explains the marking (N, 0..1), its cost left out."""
         out = np.zeros(len(self.headings))
         found = self.meanings(marking)
         # A share has the market in it already, and the prior comes once for all places.
-        odds = [meaning.share / self._commonness(meaning.size) for meaning in found]
+        odds = [meaning.share / self._commonness(meaning.size, meaning.part) for meaning in found]
         parts = {meaning.part for meaning in found}
+        pair = marking.notation in PAIRS
         for meaning, value in zip(found, odds, strict=True):
             same = self._bsd == meaning.size.bsd
             fit = np.where(
                 self._kind == meaning.part,
-                self._width_fit(meaning.size.width, marking.notation in PAIRS),
-                np.where(np.isin(self._kind, list(parts)), 0.0, OTHER_PART),
+                self._width_fit(meaning.size.width, pair),
+                np.where(np.isin(self._kind, list(parts)), 0.0, self._elsewhere(meaning, pair)),
             )
             out = np.maximum(out, same * fit * value / max(odds))
         return out
+
+    def _elsewhere(self, meaning: Meaning, pair: bool) -> float:
+        """How well a part explains the diameter that another kind of part beside it tells."""
+        if self._part != "unknown" or not pair:
+            return OTHER_PART
+        return OTHER_PART_OPEN * width_share(self._tables, meaning.part, meaning.size.width)
 
     def names(self, marking: Marking, heading: Heading) -> bool:
         """Whether the marking names this size: the diameter, and the width as far as it tells."""
@@ -129,10 +135,11 @@ class Weigher:
     def _width_fit(self, width: float | None, exact: bool) -> Array:
         if width is None:
             return np.ones(len(self.headings))
-        apart = np.nan_to_num(np.abs(self._width - width))  # no width known: no objection
-        if exact:
+        apart = np.abs(self._width - width)
+        if exact:  # where the heading leaves the width open, it stands for all that were not read
             return np.where(apart < 0.5, 1.0, OTHER_WIDTH)
-        return np.maximum(np.exp(-np.maximum(apart - 1, 0) / WIDTH_SCALE), OTHER_WIDTH)
+        fit = np.maximum(np.exp(-np.maximum(apart - 1, 0) / WIDTH_SCALE), NAME_WIDTH)
+        return np.where(np.isnan(apart), NAME_WIDTH, fit)
 
     def weigh(self, places: Sequence[Place]) -> Array:
         """Log-ratio of every place for every heading (P x N), repetition already discounted."""
@@ -163,13 +170,25 @@ class Weigher:
         return pool(np.array(weights), np.array(logs))
 
     def _ratio(self, look: Look) -> Array:
-        trust = TRUST.get(look.engine, TRUST_OTHERS) - RISE * look.best.cost
+        best = look.best.cost
+        worth = TRUST.get(look.engine, TRUST_OTHERS)
+        worth -= STEEP * min(best, KNEE) + FLAT * max(best - KNEE, 0.0)
         out = np.zeros(len(self.headings))
         for marking in look.markings:
-            log = trust - marking.cost + CHANCE.get(marking.notation, 0.0)
+            log = worth - (marking.cost - best) + CHANCE.get(marking.notation, 0.0)
             if log > -4:  # less adds nothing that shows
                 out = np.maximum(out, self.support(marking) * math.exp(log))
         return 1 + out
+
+
+@lru_cache(maxsize=4096)
+def width_share(tables: Tables, part: PartKind, width: float | None) -> float:
+    """Share of a width (mm) among all of its part, evened out; 1 where the width is left open."""
+    if width is None:
+        return 1.0
+    known = tables.width_weight
+    total = sum(w**WIDTH_POWER for (kind, _), w in known.items() if kind == part)
+    return float(max(known.get((part, width), 0.0), RARE_WIDTH) ** WIDTH_POWER / max(total, 1e-9))
 
 
 def pool(clarity: Array, logs: Array) -> Array:

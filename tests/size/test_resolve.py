@@ -148,10 +148,8 @@ def test_evidence_sums_to_the_log_odds(line, found):
 def test_faint_traces_are_summed_up(line, found):
     clear = found(line("47-507"))
     pair = clear[0]
-    faint = [
-        replace(pair, cost=5.2, hypothesis=line("47-507", y=100.0 * k, score=1.0))
-        for k in range(1, 9)
-    ]
+    seen = [line("47-507", y=100.0 * k, score=1.0, engine="tesseract") for k in range(1, 9)]
+    faint = [replace(pair, cost=5.5, hypothesis=one) for one in seen]
     names = [item.name for item in answer([*clear, *faint]).best.evidence]
     assert "faint traces" in names
 
@@ -339,3 +337,51 @@ def test_unclear_rim_marking_does_not_make_it_a_tyre_on_a_rim(line, found):
     reading = answer([*found(line("28-622 700x28C")), *faint], "unknown")
     assert reading.best.part == "tyre"
     assert {c.part for c in reading.candidates} == {"tyre", "rim"}
+
+
+# Odd widths are moulded too: 39-349 and 24-406 stand on tyres for small-wheeled bicycles (from
+# memory); the width list is no reason to doubt what is read without a fault.
+@pytest.mark.parametrize("text", ["39-349", "24-406", "33-559", "51-305"])
+def test_a_clear_pair_of_an_odd_width_is_sure(line, found, text):
+    reading = answer(found(line(text)))
+    width, bsd = text.split("-")
+    assert (reading.verdict, reading.best.size) == (Verdict.SURE, Size(int(bsd), int(width)))
+
+
+def test_widths_that_nobody_read_share_hardly_any_belief(line, found):
+    reading = answer(found(line("52-559"), line("32-400", y=90, score=0.3)))
+    assert reading.best.size == Size(559, 52)
+    assert sum(c.probability for c in reading.candidates if c.size.width != 52) < 0.02
+
+
+# A rim's own marking beside the French name, as on rims that say both ('700C 622x15'; source:
+# sheldonbrown.com/rim-sizing.html on 622 as 700C).
+@pytest.mark.parametrize("texts", [("622x24C", "700C"), ("700C 622 x 13TC",)])
+def test_a_french_name_does_not_make_a_tyre_of_a_rim(line, found, texts):
+    markings = found(*(line(text, y=90 * k) for k, text in enumerate(texts)))
+    reading = answer(markings, "unknown")
+    assert reading.part == "rim"
+    assert reading.best.size.bsd == 622 and reading.best.size.width in (13, 24)
+    assert reading.verdict in (Verdict.SURE, Verdict.LIKELY)
+
+
+def test_a_costly_reading_elsewhere_contradicts_nothing(line, found):
+    clear = found(line("28-622 700x28C"))
+    stray = [replace(m, cost=1.4) for m in found(line("35-590", y=200)) if m.notation == "iso_pair"]
+    reading = answer([*clear, *stray])
+    assert reading.contradictions == ()
+    assert reading.verdict is Verdict.SURE
+
+
+def test_an_unclear_fraction_contradicts_no_pair(line, found):
+    """'24 x 1 1/4' read where '24 x 1 3/8' stands, with the right one close behind."""
+    pair = found(line("37-540"))
+    seen = line("24x1 1/4", y=90, score=1.0)
+    near = [
+        replace(one, cost=cost, span=(0, 8), hypothesis=seen)
+        for text, cost in (("24x1 1/4", 0.1), ("24x1 3/8", 1.8))
+        for one in parse_text(text)
+    ]
+    reading = answer([*pair, *near])
+    assert reading.contradictions == ()
+    assert (reading.best.size, reading.verdict) == (Size(540, 37), Verdict.SURE)

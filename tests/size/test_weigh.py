@@ -94,7 +94,8 @@ def test_pair_with_another_width_hardly_supports(line, found):
 
 def test_rim_marking_behind_a_tyre_supports_the_diameter_only(line, found):
     made, places = weigher(found(line("622x19C"), line("28-622", y=90)))
-    assert [h.size for h in made.headings] == [Size(622, 28)]
+    assert {h.size for h in made.headings} == {Size(622), Size(622, 28)}
+    assert all(h.part == "tyre" for h in made.headings)
     assert value(made, places, Size(622, 28)).min() > 3
     assert Size(622, 19) not in {h.size for h in made.headings}
 
