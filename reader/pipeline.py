@@ -79,7 +79,7 @@ def read(
         engine(name)
     for number, photo in enumerate(photos):
         _read_photo(photo, work, _share_of(tell, number, len(photos)))
-    part = _part(photos, work.markings)
+    part = _part(photos)
     reading = resolve(work.markings, part, load_tables(), settings.market)
     reading = replace(
         reading,
@@ -120,21 +120,9 @@ def _share_of(tell: Progress, number: int, count: int) -> Progress:
     return told
 
 
-def _part(photos: Sequence[Photo], markings: Sequence[Marking]) -> PartKind:
-    """What the user says, else a rim where a rim's own marking is clear and no ISO pair is.
-
-    A rim marking also carries the letters of French names (622x24C), which must not make a tyre
-    of it; a photo with a clear pair too shows a tyre on its rim and stays open.
-    """
-    said: PartKind = next((photo.part for photo in photos if photo.part != "unknown"), "unknown")
-    if said != "unknown":
-        return said
-    best = {notation: 99.0 for notation in ("rim", "iso_pair")}
-    for marking in markings:
-        bsd_first = marking.notation != "rim" or marking.numbers.get("order") == "bsd"
-        if marking.notation in best and bsd_first:
-            best[marking.notation] = min(best[marking.notation], marking.cost)
-    return "rim" if best["rim"] <= CLEAR and best["iso_pair"] > 5 * CLEAR else "unknown"
+def _part(photos: Sequence[Photo]) -> PartKind:
+    """What the user says of any of the photos; else the resolver weighs it."""
+    return next((photo.part for photo in photos if photo.part != "unknown"), "unknown")
 
 
 def _read_photo(photo: Photo, work: _Work, tell: Progress) -> None:
