@@ -9,7 +9,10 @@ import typer
 
 from reader.cli.depot_shared import Bin, Catalogue, Kind
 
-NUMBERS = "page-width,page-height,label-width,label-height,columns,rows,left,top,gap-x,gap-y"
+NUMBERS = (
+    "page width, page height, label width, label height, columns, rows, left margin, top margin, "
+    "gap across, gap down"
+)
 
 
 def attach(app: typer.Typer) -> None:
