@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reader.errors import EngineError
-from reader.records import Hypothesis, Marking, PartKind, Photo, Reading, Region, Strip
+from reader.records import Hypothesis, Marking, PartKind, Photo, Reading, Region, Strip, Verdict
 
 if TYPE_CHECKING:
     from reader.photo.lines import Line
@@ -18,7 +18,12 @@ Progress = Callable[[str, float], None]  # name of the step, share done 0..1
 
 CLEAR = 1.0  # a size marking at this cost or less ends the search
 RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read upside down too
-WORTH_A_SECOND_LOOK = 24  # strips a photo that the slower engines see
+NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
+WORTH_A_SECOND_LOOK = 16  # strips a photo that the scene engine sees
+WORTH_OTHER_LIGHT = 8  # strips a photo that are read longer, in other light and by Tesseract
+PRINT_SIDE = 960  # pixels of the longer side that the general text detector sees
+FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
+FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
 VARIANTS = ("flat light", "relief, lit from above", "relief, lit from below")
 WEIGHTY = frozenset(("iso_pair", "rim", "tube"))  # notations that settle a size
 
@@ -132,18 +137,24 @@ def _read_photo(photo: Photo, work: _Work, tell: Progress) -> None:
     first: list[Hypothesis] = []
     for lines in _lines(photo):
         tell("reading letters", 0.3)
-        some, seen = _read_lines(lines, work)
+        some, seen = _read_lines(_unread(lines, first), work)
         strips += some
         first += seen
-        if work.is_clear(photo) and seen:
+        if seen and work.is_clear(photo) and _settles(photo, work):
             return
+    if first and work.is_clear(photo):
+        return
     tell("reading letters again", 0.6)
     promising = _promising(strips, first)
     _run("scene", promising, work)
     if work.is_clear(photo):
         return
+    tell("looking past the ends of lines", 0.65)
+    _run("moulded", _longer(promising[:WORTH_OTHER_LIGHT]), work)
+    if work.is_clear(photo):
+        return
     tell("trying other light", 0.7)
-    _run("moulded", _enhanced(promising[: WORTH_A_SECOND_LOOK // 2]), work)
+    _run("moulded", _enhanced(promising[:WORTH_OTHER_LIGHT]), work)
     if work.is_clear(photo):
         return
     tell("looking for print", 0.8)
@@ -153,7 +164,17 @@ def _read_photo(photo: Photo, work: _Work, tell: Progress) -> None:
     _run("moulded", printed, work)
     _run("scene", printed, work)
     tell("reading letters once more", 0.9)
-    _run("tesseract", promising[: WORTH_A_SECOND_LOOK // 2] + printed[:12], work)
+    _run("tesseract", promising[:WORTH_OTHER_LIGHT] + printed[:WORTH_OTHER_LIGHT], work)
+
+
+def _settles(photo: Photo, work: _Work) -> bool:
+    """Whether what has been read so far gives an answer, with nothing against it."""
+    from reader.size.resolve import resolve
+    from reader.tables import load_tables
+
+    part = _part([photo])
+    told = resolve(work.markings, part, load_tables(), work.settings.market)
+    return told.verdict in (Verdict.SURE, Verdict.LIKELY)
 
 
 def _lines(photo: Photo) -> Iterator[list[Line]]:
@@ -170,6 +191,18 @@ def _lines(photo: Photo) -> Iterator[list[Line]]:
     yield [Line(region, flip(region)) for region in from_box(photo, photo.box)[::2]]
     for lines in search(photo):
         yield [line for line in lines if _share_inside(line.region, photo.box) > 0.5]
+
+
+def _unread(lines: Sequence[Line], seen: Sequence[Hypothesis]) -> list[Line]:
+    """Lines that have not been read well before, as found at a smaller size."""
+    from reader.photo.lines import covers
+
+    well = [h.strip.region for h in seen if h.strip and _reads_well(h)]
+    return [
+        line
+        for line in lines
+        if not any(covers(region, line.region, NEARLY_ALL) for region in well)
+    ]
 
 
 def _share_inside(region: Region, box: tuple[int, int, int, int]) -> float:
@@ -213,7 +246,7 @@ def _scene_regions(photo: Photo, work: _Work) -> list[Region]:
     if "scene" not in work.settings.engines:
         return []
     try:
-        quads = scene_find.find(photo.pixels)
+        quads = scene_find.find(photo.pixels, PRINT_SIDE)
     except EngineError as error:
         work.notes.append(str(error))
         return []
@@ -231,6 +264,13 @@ def _strips(regions: Iterable[Region]) -> list[Strip]:
     from reader.photo.unwrap import straighten
 
     return [straighten(region) for region in regions]
+
+
+def _longer(strips: Sequence[Strip]) -> list[Strip]:
+    """Lines drawn out at both ends: the finder loses faint letters there first."""
+    from reader.photo.unwrap import lengthen
+
+    return _strips(lengthen(strip.region, FURTHER) for strip in strips)
 
 
 def _enhanced(strips: Sequence[Strip]) -> list[Strip]:
@@ -279,7 +319,7 @@ def _markings(hypothesis: Hypothesis) -> list[Marking]:
     if hypothesis.log_probs is None:
         return list(texts)
     sized = {notation.__name__.rsplit(".", 1)[-1] for notation in SIZES}
-    if sum(char.isdigit() for char in hypothesis.text) < 1:
+    if sum(char.isdigit() for char in hypothesis.text) < FEWEST_DIGITS:
         return [m for m in texts if m.notation not in sized]
     scored = automaton.score(hypothesis.log_probs, hypothesis.alphabet)
     return [

@@ -24,7 +24,7 @@ from reader.records import Floats, Pixels
 
 MODEL = Path(__file__).parent.parent / "data" / "finder.onnx"
 CELL = 4  # picture pixels a map cell
-TILE = 864  # pixels a side at most
+TILE = 672  # pixels a side at most; training showed 512
 MARGIN = 40  # pixels at a tile's edge whose answers are left to its neighbour
 SMALLEST = 420  # shorter pictures are not shrunk further
 GATED = 4_000_000  # pixels; larger pictures are looked at only where a smaller size saw something

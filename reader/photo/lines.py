@@ -212,17 +212,17 @@ def _without_doubles(found: list[Followed]) -> list[Followed]:
 
     kept: list[Followed] = []
     for region, agreement in sorted(found, key=worth, reverse=True):
-        if not any(_covers(other, region) for other, _ in kept):
+        if not any(covers(other, region) for other, _ in kept):
             kept.append((region, agreement))
     return kept
 
 
-def _covers(one: Region, two: Region) -> bool:
-    """Whether most of `two` lies on `one` at a like height."""
+def covers(one: Region, two: Region, share: float = 0.6) -> bool:
+    """Whether more than this share of `two` lies on `one`, at a like height."""
     if not 0.55 < one.height / two.height < 1.8:
         return False
     low, high = one.centreline.min(0) - one.height, one.centreline.max(0) + one.height
     if (two.centreline.max(0) < low).any() or (two.centreline.min(0) > high).any():
         return False
     gaps = np.hypot(*(two.centreline[:, None] - one.centreline[None]).transpose(2, 0, 1)).min(1)
-    return bool((gaps < 0.6 * one.height).mean() > 0.6)
+    return bool((gaps < 0.6 * one.height).mean() > share)
