@@ -153,6 +153,7 @@ class Reading:
     contradictions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     calibrated: bool = False
+    bsd_probability: float = 0.0  # that the best candidate's diameter is right, whatever the width
     seconds: float = 0.0
     regions: tuple[Region, ...] = field(default=(), repr=False)
 

@@ -38,6 +38,7 @@ def reading_to_dict(reading: Reading) -> dict[str, Any]:
         "size": None if best is None else str(best.size),
         "verdict": str(reading.verdict),
         "calibrated": reading.calibrated,
+        "bsd_probability": round(reading.bsd_probability, 6),
         "part": reading.part,
         "photos": list(reading.photos),
         "candidates": [_candidate(candidate) for candidate in reading.candidates],
@@ -75,6 +76,7 @@ def from_dict(data: Mapping[str, Any]) -> Reading:
             contradictions=tuple(data["contradictions"]),
             cautions=tuple(data["cautions"]),
             calibrated=bool(data["calibrated"]),
+            bsd_probability=float(data.get("bsd_probability", 0.0)),
             seconds=float(data["seconds"]),
             regions=tuple(
                 _to_region(item["outline"], item["photo"], item["score"], item["finder"])

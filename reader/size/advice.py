@@ -10,6 +10,7 @@ from reader.tables import Tables
 
 PLAUSIBLE = 0.05  # rivals below this share are not worth a question
 LISTED = 0.015  # for names, where the tables list what else is meant
+SETTLED, SURELY = 0.95, 0.99  # probability of a diameter that is told though the width is open
 
 WHERE = {
     "tyre": "on the sidewall, two numbers with a dash such as 37-622",
@@ -43,14 +44,23 @@ def advise(
     candidates: Sequence[Candidate],
     seen: Features,
     part: PartKind,
+    seat: float,
 ) -> tuple[str, ...]:
-    """Which photo or measurement would settle it; candidates by falling probability."""
+    """Which photo or measurement would settle it.
+
+    Args:
+        verdict: on the best candidate.
+        candidates: by falling probability.
+        seen: what the verdict rests on.
+        part: what the reading makes of the photo.
+        seat: probability of the best candidate's bead seat diameter, whatever the width.
+    """
     out: list[str] = []
     best = candidates[0]
     if seen.contradiction:
         out.append("Two markings disagree: photograph each one alone and close.")
     if verdict is not Verdict.SURE:
-        out += _settle(verdict, candidates, seen)
+        out += _settle(verdict, candidates, seen, seat)
     if part == "unknown" and _either_part(candidates, best.size):
         width = f"{best.size.width:g}"
         out.append(
@@ -60,12 +70,22 @@ def advise(
     return tuple(out)
 
 
-def _settle(verdict: Verdict, candidates: Sequence[Candidate], seen: Features) -> list[str]:
+def _settle(
+    verdict: Verdict, candidates: Sequence[Candidate], seen: Features, seat: float
+) -> list[str]:
     if seen.kind == "tube" and verdict is Verdict.LIKELY:
         return []
+    best = candidates[0].size
     floor = LISTED if seen.kind == "name" and verdict is Verdict.CANT_TELL else PLAUSIBLE
     rivals = [c.size for c in candidates if c.probability >= floor]
     bsds = sorted({size.bsd for size in rivals})
+    widths = sorted({s.width for s in rivals if s.width is not None and s.bsd == best.bsd})
+    if seat >= SETTLED and len(widths) > 1 and verdict is Verdict.CANT_TELL:
+        how = "" if seat >= SURELY else "very likely "
+        return [
+            f"The bead seat diameter is {how}{best.bsd}; is the width {_either(widths)}? "
+            "Photograph the number before the dash closer, or measure the width."
+        ]
     pair = (
         "photograph the ISO pair (two numbers with a dash), perhaps on the other side; the "
         "three-digit number is the bead seat diameter"
@@ -74,12 +94,6 @@ def _settle(verdict: Verdict, candidates: Sequence[Candidate], seen: Features) -
         return [f"Is it {_either(bsds)}? To settle it, {pair}; or measure the rim there."]
     if seen.kind != "pair":
         return [f"For certainty {pair}."]
-    widths = sorted({size.width for size in rivals if size.width is not None})
-    if len(widths) > 1 and verdict is Verdict.CANT_TELL:
-        return [
-            f"The diameter is {bsds[0]}; is the width {_either(widths)}? Photograph the number "
-            "before the dash closer."
-        ]
     return ["Photograph the marking closer, or the one on the other side, to confirm it."]
 
 

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reader.records import Evidence, Marking, PartKind, Size
-from reader.size.confidence import SURE_COST, Features, Kind
 from reader.size.places import Place
 from reader.size.weigh import PAIRS, Heading, Weigher
 
@@ -61,6 +60,13 @@ class Belief:
             sums[heading.size] = sums.get(heading.size, 0.0) + float(share)
         return sorted(sums.items(), key=lambda item: -item[1])
 
+    def by_seat(self) -> list[tuple[int, float]]:
+        """Bead seat diameters in mm by falling probability, all widths and parts together."""
+        sums: dict[int, float] = {}
+        for heading, share in zip(self.headings, self.probability, strict=True):
+            sums[heading.size.bsd] = sums.get(heading.size.bsd, 0.0) + float(share)
+        return sorted(sums.items(), key=lambda item: -item[1])
+
     def by_part(self) -> dict[PartKind, float]:
         """Shares of the kinds of part, given that something was read."""
         sums: dict[PartKind, float] = {}
@@ -83,52 +89,6 @@ def believe(places: Sequence[Place], weigher: Weigher, markings: Sequence[Markin
 def _tyre_text(markings: Sequence[Marking]) -> float:
     kinds = {m.notation for m in markings if m.cost < CLEAR_COST}
     return sum(weight for notation, weight in TYRE_TEXT.items() if notation in kinds)
-
-
-def features(belief: Belief, contradiction: bool) -> Features:
-    """What the calibration looks at, for the most probable size."""
-    (size, share), *others = belief.by_size()
-    rival = max(belief.nothing, others[0][1] if others else 0.0, 1e-12)
-    index = max(
-        (i for i, h in enumerate(belief.headings) if h.size == size),
-        key=lambda i: belief.probability[i],
-    )
-    heading, weigher = belief.headings[index], belief.weigher
-    speaking = [i for i in range(len(belief.places)) if belief.table[i, index] > 1]
-    looks = [look for place in belief.places for look in place.looks]
-    backing = [m for look in looks for m in look.markings if weigher.names(m, heading)]
-    kind, cost = _kind(weigher, backing, heading)
-    heard = [look for i in speaking for look in belief.places[i].looks]
-    agree = sum(weigher.names(look.best, heading) for look in heard)
-    return Features(
-        probability=share,
-        gap=float(np.log(max(share, 1e-12) / rival)),
-        cost=cost,
-        places=float(weigher.discounts(belief.places)[speaking].sum()),
-        agreement=agree / max(len(heard), 1),
-        kind=kind,
-        memory=all(_from_memory(weigher, marking, heading) for marking in backing),
-        contradiction=contradiction,
-    )
-
-
-def _kind(weigher: Weigher, backing: Sequence[Marking], heading: Heading) -> tuple[Kind, float]:
-    pairs = [
-        marking.cost
-        for marking in backing
-        if marking.notation in PAIRS
-        and marking.cost <= SURE_COST
-        and any(meaning.part == heading.part for meaning in weigher.meanings(marking))
-    ]
-    if pairs:
-        return "pair", min(pairs)
-    cheapest = min(backing, key=lambda marking: marking.cost)
-    return ("tube" if cheapest.notation == "tube" else "name"), cheapest.cost
-
-
-def _from_memory(weigher: Weigher, marking: Marking, heading: Heading) -> bool:
-    found = weigher.meanings(marking)
-    return all(m.from_memory for m in found if m.size.bsd == heading.size.bsd)
 
 
 def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:

@@ -1,26 +1,28 @@
 """From raw belief to a probability that holds, and from that to a verdict.
 
-`reader/data/calibration.json`, written by `reader.train.calibrate`, holds a logistic model for
-each kind of evidence and the thresholds:
+`reader/data/calibration.json`, written by `reader.train.calibrate`, holds logistic models for each
+kind of evidence, one of the whole size and one of the bead seat diameter (`seat`) alone, and the
+thresholds:
 
-    {"format": 1, "fitted_on": "what and when", "count": 4000, "ece": 0.012,
+    {"format": 2, "fitted_on": "what and when", "count": 4000, "ece": 0.012, "seat_ece": 0.01,
      "sure": 0.99, "likely": 0.8,
-     "kinds": {"pair": {"bias": -1.2, "weights": [0.9, 0.1, -0.3, 0.5, 1.0]},
+     "kinds": {"pair": {"size": {"bias": -1.2, "weights": [0.9, 0.1, …]}, "seat": {…}},
                "name": {…}, "tube": {…}}}
 
-Weights stand in the order of `Features.vector`. A kind that is missing stays as it is. Without the
-file the raw belief is shown, said to be uncalibrated, and held to stricter thresholds.
+Weights stand in the order of `NAMES`; their signs are as in `SIGNS`, so that better evidence never
+makes an answer less probable. A kind that is missing stays as it is. Without the file the raw
+belief is shown, said to be uncalibrated, and held to stricter thresholds.
 """
 
 from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from reader.errors import InputError
 from reader.records import Verdict
@@ -28,9 +30,16 @@ from reader.records import Verdict
 Kind = Literal["pair", "name", "tube"]
 
 FILE = Path(__file__).parents[1] / "data" / "calibration.json"
-FORMAT = 1
-NAMES = ("logit", "gap", "cost", "places", "agreement")
-CLIP = 12.0  # beyond that, log-odds say nothing more
+FORMAT = 2
+NAMES = (
+    "logit", "gap", "seat", "seat_gap", "cost", "margin", "places", "notations", "agreement",
+    "height", "told", "contradiction",
+)  # fmt: skip
+SIGNS = (1, 1, 1, 1, -1, 1, 1, 1, 1, 1, 1, -1)  # which way each may move the probability
+CLIP = 8.0  # beyond that, log-odds say nothing more
+MOST_MARGIN = 8.0
+MOST_NOTATIONS = 3
+HEIGHTS = (-1.5, 2.5)
 RAW_SURE = 0.98
 RAW_LIKELY = 0.8
 SURE_COST = 2.5  # a pair that assumes more damage than this is never sure
@@ -46,7 +55,10 @@ class Features:
     `probability` raw belief in the best size, 0..1; `gap` natural-log odds against the next size;
     `cost` of the clearest marking that names it; `places` that speak for it (a repetition counts
     a part); `agreement` share of looks at those places whose best reading agrees; `kind` of the
-    best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ.
+    best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ;
+    `seat` raw belief in the bead seat diameter, `seat_gap` odds against the next one; `margin` by
+    how much reading the same letters as another size costs more; `notations` that agree;
+    `height` of the line, log2 in units of 16 pixels; `told` what part it is.
     """
 
     probability: float
@@ -57,17 +69,34 @@ class Features:
     kind: Kind
     memory: bool = False
     contradiction: bool = False
+    seat: float = 0.0
+    seat_gap: float = 0.0
+    margin: float = MOST_MARGIN
+    notations: int = 1
+    height: float = 1.0
+    told: bool = True
 
     @property
     def vector(self) -> tuple[float, ...]:
         """The numbers that the logistic model takes, in the order of `NAMES`."""
         return (
             logit(self.probability),
-            min(max(self.gap, -CLIP), CLIP),
+            _held(self.gap, -CLIP, CLIP),
+            logit(max(self.seat, self.probability)),
+            _held(self.seat_gap, -CLIP, CLIP),
             self.cost,
+            _held(self.margin, -CLIP, MOST_MARGIN),
             math.log1p(self.places),
+            float(min(self.notations, MOST_NOTATIONS)),
             self.agreement,
+            _held(self.height, *HEIGHTS),
+            float(self.told),
+            float(self.contradiction),
         )
+
+
+def _held(value: float, low: float, high: float) -> float:
+    return min(max(value, low), high)
 
 
 @dataclass(frozen=True)
@@ -83,6 +112,7 @@ class Calibration:
     """Fitted models by kind of evidence, and the thresholds that were checked with them."""
 
     kinds: Mapping[str, Model] = field(default_factory=dict)
+    seats: Mapping[str, Model] = field(default_factory=dict)
     sure: float = RAW_SURE
     likely: float = RAW_LIKELY
     fitted: bool = False
@@ -120,10 +150,9 @@ def load_calibration(path: Path = FILE) -> Calibration:
         data = json.loads(path.read_text(encoding="utf-8"))
         if data["format"] != FORMAT:
             raise ValueError(f"format {data['format']} is not {FORMAT}")
-        kinds = {
-            kind: _model(model["bias"], model["weights"]) for kind, model in data["kinds"].items()
-        }
-        return Calibration(kinds, float(data["sure"]), float(data["likely"]), fitted=True)
+        kinds = {kind: _model(models["size"]) for kind, models in data["kinds"].items()}
+        seats = {kind: _model(models["seat"]) for kind, models in data["kinds"].items()}
+        return Calibration(kinds, seats, float(data["sure"]), float(data["likely"]), fitted=True)
     except (OSError, KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(
             f"can't use the calibration {path} ({error})",
@@ -131,10 +160,13 @@ def load_calibration(path: Path = FILE) -> Calibration:
         ) from error
 
 
-def _model(bias: float, weights: Sequence[float]) -> Model:
+def _model(data: Mapping[str, Any]) -> Model:
+    weights = tuple(float(weight) for weight in data["weights"])
     if len(weights) != len(NAMES):
         raise ValueError(f"{len(weights)} weights instead of {len(NAMES)}")
-    return Model(float(bias), tuple(float(weight) for weight in weights))
+    if any(weight * sign < 0 for weight, sign in zip(weights, SIGNS, strict=True)):
+        raise ValueError("a weight has the wrong sign")
+    return Model(float(data["bias"]), weights)
 
 
 def confidence(features: Features, calibration: Calibration) -> float:
@@ -144,11 +176,22 @@ def confidence(features: Features, calibration: Calibration) -> float:
     how often which size is meant; so a name is never believed more than the tables allow.
     """
     model = calibration.kinds.get(features.kind)
+    return _probability(features, model, features.probability)
+
+
+def seat_confidence(features: Features, calibration: Calibration) -> float:
+    """The probability that the bead seat diameter is right, whatever the width; 0..1."""
+    model = calibration.seats.get(features.kind)
+    seat = _probability(features, model, max(features.seat, features.probability))
+    return max(seat, confidence(features, calibration))
+
+
+def _probability(features: Features, model: Model | None, raw: float) -> float:
     if model is None:
-        return features.probability
+        return raw
     pairs = zip(model.weights, features.vector, strict=True)
     fitted = sigmoid(model.bias + sum(weight * value for weight, value in pairs))
-    return fitted if features.kind == "pair" else min(fitted, features.probability)
+    return fitted if features.kind == "pair" else min(fitted, raw)
 
 
 def judge(features: Features, probability: float, calibration: Calibration) -> Verdict:

@@ -12,10 +12,18 @@ from collections.abc import Iterable, Sequence
 
 from reader.records import Candidate, Evidence, Marking, PartKind, Reading, Size, Verdict
 from reader.size.advice import advise, cautions, nothing_found
-from reader.size.belief import CLEAR_COST, Belief, believe, contradictions, features, itemise
-from reader.size.confidence import Calibration, Features, confidence, judge, load_calibration
+from reader.size.belief import CLEAR_COST, Belief, believe, contradictions, itemise
+from reader.size.confidence import (
+    Calibration,
+    Features,
+    confidence,
+    judge,
+    load_calibration,
+    seat_confidence,
+)
 from reader.size.names import meanings, other_names
 from reader.size.places import Place, gather
+from reader.size.signs import features
 from reader.size.weigh import PAIRS, Heading, Weigher
 from reader.tables import Tables
 
@@ -56,9 +64,10 @@ def resolve(
             (), Verdict.NONE, part, photos, tuple(markings), nothing_found(part), cautions=()
         )
     disagreements = contradictions(belief)
-    seen = features(belief, bool(disagreements))
+    seen = features(belief, bool(disagreements), part != "unknown")
     probability = confidence(seen, calibration)
-    candidates = _candidates(belief, probability, tables)
+    seat = seat_confidence(seen, calibration)
+    candidates = _candidates(belief, probability, seat, tables)
     told = _part(belief, part)
     verdict = judge(seen, probability, calibration)
     return Reading(
@@ -67,10 +76,11 @@ def resolve(
         part=told,
         photos=photos,
         markings=tuple(markings),
-        advice=advise(verdict, candidates, seen, told),
+        advice=advise(verdict, candidates, seen, told, seat),
         contradictions=disagreements,
         cautions=cautions(candidates[0], seen, tables),
         calibrated=seen.kind in calibration.kinds,
+        bsd_probability=seat,
     )
 
 
@@ -85,7 +95,7 @@ def evidence_features(
     belief = _belief(markings, part, tables, market)
     if belief is None or belief.nothing >= NOTHING:
         return None
-    return belief.by_size()[0][0], features(belief, bool(contradictions(belief)))
+    return belief.by_size()[0][0], features(belief, bool(contradictions(belief)), part != "unknown")
 
 
 def _belief(
@@ -131,23 +141,36 @@ def _part(belief: Belief, part: PartKind) -> PartKind:
     return best if share >= PART_TOLD else "unknown"
 
 
-def _candidates(belief: Belief, probability: float, tables: Tables) -> tuple[Candidate, ...]:
-    """Headings as candidates; those of the best size share the calibrated probability."""
+def _candidates(
+    belief: Belief, probability: float, seat: float, tables: Tables
+) -> tuple[Candidate, ...]:
+    """Headings as candidates; those of the best size, and of its bead seat diameter, share theirs.
+
+    Args:
+        belief: what was weighed.
+        probability: of the best size, calibrated.
+        seat: of its bead seat diameter, calibrated.
+        tables: for the other names.
+    """
     size, raw = belief.by_size()[0]
-    up, down = probability / raw, (1 - probability) / max(1 - raw, 1e-12)
+    raw_seat = dict(belief.by_seat())[size.bsd]
+    scale = {
+        (True, True): probability / raw,
+        (True, False): (seat - probability) / max(raw_seat - raw, 1e-12),
+        (False, False): (1 - seat) / max(1 - raw_seat, 1e-12),
+    }
     order = sorted(range(len(belief.headings)), key=lambda i: -belief.probability[i])
     first = max(order, key=lambda i: (belief.headings[i].size == size, belief.probability[i]))
     order.remove(first)
     made: list[Candidate] = []
     for index in [first, *order]:
         heading, before = belief.headings[index], float(belief.probability[index])
-        after = min(
-            before * (up if heading.size == size else down), made[0].probability if made else 1.0
-        )
+        factor = scale[heading.size.bsd == size.bsd, heading.size == size]
+        after = min(before * factor, made[0].probability if made else 1.0)
         if index != first and (after < TRACE or len(made) == SHOWN):
             continue
         evidence = itemise(belief, index)
-        if probability != raw:
+        if abs(after - before) > 1e-9:
             shift = _log_odds(after) - sum(item.weight for item in evidence)
             evidence += (Evidence("calibration", "how often such readings are right", shift),)
         names = other_names(_named(heading), tables)

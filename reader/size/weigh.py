@@ -10,9 +10,9 @@ that cost tells at all (letters that are no size seldom look like one at no cost
 STEEP, FLAT), and the further cost that beyond the best reading there. Looks of one engine are
 averaged, clear ones counting more: they see the same letters, so that agreeing adds nothing and
 disagreeing takes away. Engines are pooled log-linearly with weights below 1, since they err
-together. Places multiply; the same text again counts less. (Log-linear pooling: Genest and Zidek, 'Combining probability
-distributions', Statistical Science 1986.) All constants are judgement, not fitted; calibration
-corrects what they leave (see confidence).
+together. Places multiply; the same text again counts less. (Log-linear pooling: Genest and Zidek,
+'Combining probability distributions', Statistical Science 1986.) All constants are judgement, not
+fitted; calibration corrects what they leave (see confidence).
 """
 
 from __future__ import annotations

@@ -156,7 +156,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     tables = load_tables()
     kept = load(chosen.evidence)
     answers = [answer for one in kept if (answer := weigh(one, tables))]
-    write_answers(chosen.out, [(seen, right) for seen, right, _ in answers])
+    write_answers(chosen.out, answers)
     print(f"wrote {chosen.out}: {len(answers)} answers to {len(kept)} parts")
 
 

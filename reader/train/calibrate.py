@@ -3,13 +3,15 @@
     python -m reader.train.calibrate ANSWERS.csv [--out reader/data/calibration.json]
 
 ANSWERS.csv has one line for each answer that named a size: the columns of `reader.size.confidence
-.NAMES`, `kind` and `right` (0 or 1), as `write_answers` writes them. The answers must come from
-pictures that nothing else was trained or chosen on. Half of them fit the model, the other half
-checks it: error, plot and thresholds come from that half.
+.NAMES`, `kind`, `right` (0 or 1) and `seat_right` (the same of the bead seat diameter alone), as
+`reader.train.answers` writes them. The answers must come from pictures that nothing else was
+trained or chosen on. Half of them fit the models, the other half checks them: error, plot and
+thresholds come from that half.
 
 A logistic model keeps its order and needs few answers (Platt, 'Probabilistic outputs for support
-vector machines', 1999). Expected calibration error with bins of equal count: Nixon et al.,
-'Measuring calibration in deep learning', 2019.
+vector machines', 1999); the signs of its weights are held, so that what few answers happen to show
+can't make better evidence count against a size. Expected calibration error with bins of equal
+count: Nixon et al., 'Measuring calibration in deep learning', 2019.
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ from reader.size.confidence import (
     FILE,
     FORMAT,
     NAMES,
+    SIGNS,
     SURE_COST,
     SURE_GAP,
     Features,
@@ -38,32 +41,50 @@ from reader.size.confidence import (
 )
 
 Array = NDArray[np.float64]
-FEWEST = 60  # answers of a kind, right and wrong ones among them, below which it is left raw
+FEWEST = 60  # answers of a kind below which it is left raw
 SURE_RIGHT = 0.99
+SURE_LEAST = 0.98  # no single answer is called sure below this, however good the others are
 LIKELY_RIGHT = 0.8
 BINS = 10
-STRENGTH = 1.0  # of the L2 penalty, as scikit-learn's C
+PENALTY = 1.0  # L2, on weights of standardised columns: 1 / scikit-learn's C
+COLUMNS = (*NAMES, "kind", "right", "seat_right")
 
 
 @dataclass(frozen=True, eq=False)
 class Answers:
-    """M answers: `features` M x F in the order of NAMES, `kind` (M), `right` (M, 0 or 1)."""
+    """M answers: `features` M x F in the order of NAMES, `kind` (M), `right`, `seat_right` (M)."""
 
     features: Array
     kind: NDArray[np.str_]
     right: Array
+    seat_right: Array
 
     def part(self, chosen: NDArray[np.bool_] | slice) -> Answers:
         """Some of the answers."""
-        return Answers(self.features[chosen], self.kind[chosen], self.right[chosen])
+        return Answers(
+            self.features[chosen], self.kind[chosen], self.right[chosen], self.seat_right[chosen]
+        )
+
+    @property
+    def raw(self) -> Array:
+        """Raw belief in the size (M)."""
+        return np.array([sigmoid(value) for value in self.features[:, NAMES.index("logit")]])
+
+    @property
+    def raw_seat(self) -> Array:
+        """Raw belief in the bead seat diameter (M)."""
+        return np.array([sigmoid(value) for value in self.features[:, NAMES.index("seat")]])
 
 
-def write_answers(path: Path, answers: Iterable[tuple[Features, bool]]) -> None:
-    """Write answers as the CSV that `read_answers` takes."""
+def write_answers(path: Path, answers: Iterable[tuple[Features, bool, bool]]) -> None:
+    """Write answers (features, size right, diameter right) as the CSV that `read_answers` takes."""
     with path.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)
-        writer.writerow([*NAMES, "kind", "right"])
-        writer.writerows([*seen.vector, seen.kind, int(right)] for seen, right in answers)
+        writer.writerow(COLUMNS)
+        writer.writerows(
+            [*(f"{value:.9g}" for value in seen.vector), seen.kind, int(right), int(seat)]
+            for seen, right, seat in answers
+        )
 
 
 def read_answers(path: Path) -> Answers:
@@ -76,37 +97,71 @@ def read_answers(path: Path) -> Answers:
         with path.open(encoding="utf-8", newline="") as stream:
             rows = list(csv.DictReader(stream))
         features = np.array([[float(row[name]) for name in NAMES] for row in rows])
-        right = np.array([float(row["right"]) for row in rows])
+        right, seat = (np.array([float(row[key]) for row in rows]) for key in COLUMNS[-2:])
         kinds = np.array([row["kind"] for row in rows])
     except (OSError, KeyError, TypeError, ValueError) as error:
-        wanted = ", ".join([*NAMES, "kind", "right"])
+        wanted = ", ".join(COLUMNS)
         raise InputError(f"can't use {path} ({error})", f"give a CSV with {wanted}") from error
     if not len(rows):
         raise InputError(f"{path} has no answers", "run the reader over pictures of known truth")
-    return Answers(features, kinds, right)
+    return Answers(features, kinds, right, seat)
 
 
-def fit(answers: Answers) -> dict[str, Model]:
-    """A logistic model for each kind that has answers enough, right and wrong ones."""
-    from sklearn.linear_model import LogisticRegression
+def fit(answers: Answers, seat: bool = False) -> dict[str, Model]:
+    """A logistic model for each kind that has answers enough.
 
+    Args:
+        answers: to fit to.
+        seat: whether of the bead seat diameter alone.
+    """
     models = {}
     for kind in sorted(set(answers.kind.tolist())):
         mine = answers.part(answers.kind == kind)
-        if len(mine.right) < FEWEST or len(set(mine.right.tolist())) < 2:
-            continue
-        fitted = LogisticRegression(C=STRENGTH, max_iter=2000).fit(mine.features, mine.right)
-        models[str(kind)] = Model(
-            float(fitted.intercept_[0]), tuple(float(w) for w in fitted.coef_[0])
-        )
+        right = mine.seat_right if seat else mine.right
+        if len(right) >= FEWEST:
+            models[str(kind)] = fit_logistic(mine.features, right, SIGNS)
     return models
 
 
-def predict(models: dict[str, Model], answers: Answers) -> Array:
+def fit_logistic(features: Array, right: Array, signs: Sequence[int]) -> Model:
+    """Logistic regression, L2-penalised, each weight held to its sign (0: free).
+
+    Targets are Platt's, a little inside 0 and 1: no count of right answers proves certainty.
+
+    Args:
+        features: M x F.
+        right: M, 0 or 1.
+        signs: F, +1, -1 or 0.
+    """
+    from scipy.optimize import minimize
+
+    ones = right.sum()
+    target = np.where(right > 0, (ones + 1) / (ones + 2), 1 / (len(right) - ones + 2))
+    middle, spread = features.mean(axis=0), np.maximum(features.std(axis=0), 1e-9)
+    scaled = np.column_stack([np.ones(len(right)), (features - middle) / spread])
+    scaled[:, 1:][:, features.std(axis=0) < 1e-9] = 0.0
+
+    def loss(weights: Array) -> tuple[float, Array]:
+        odds = scaled @ weights
+        value = (
+            np.logaddexp(0, odds).sum() - target @ odds + PENALTY / 2 * weights[1:] @ weights[1:]
+        )
+        slope = scaled.T @ (1 / (1 + np.exp(-odds)) - target)
+        slope[1:] += PENALTY * weights[1:]
+        return float(value), slope
+
+    limits = {1: (0.0, None), -1: (None, 0.0), 0: (None, None)}
+    bounds = [(None, None), *(limits[sign] for sign in signs)]
+    found = minimize(loss, np.zeros(len(bounds)), jac=True, method="L-BFGS-B", bounds=bounds).x
+    weights = found[1:] / spread
+    return Model(float(found[0] - weights @ middle), tuple(float(w) for w in weights))
+
+
+def predict(models: dict[str, Model], answers: Answers, seat: bool = False) -> Array:
     """Probabilities (M); kinds without a model keep their raw belief, names never exceed it."""
     out = []
-    for row, kind in zip(answers.features, answers.kind.tolist(), strict=True):
-        raw = sigmoid(float(row[0]))
+    raws = answers.raw_seat if seat else answers.raw
+    for row, kind, raw in zip(answers.features, answers.kind.tolist(), raws, strict=True):
         model = models.get(kind)
         value = raw if model is None else sigmoid(model.bias + float(row @ model.weights))
         out.append(value if kind == "pair" else min(value, raw))
@@ -151,16 +206,12 @@ def eligible(answers: Answers) -> NDArray[np.bool_]:
     return (answers.kind == "pair") & (gap >= SURE_GAP) & (cost <= SURE_COST)
 
 
-def calibrate(answers: Answers, note: str, seed: int = 0) -> tuple[dict[str, object], Array, Array]:
-    """Fit on one half, check on the other.
-
-    Returns:
-        The calibration file's content, and the probabilities and truths of the checking half.
-    """
+def calibrate(answers: Answers, note: str, seed: int = 0) -> tuple[dict[str, object], Checked]:
+    """Fit on one half, check on the other; returns the calibration file's content too."""
     halves = np.random.default_rng(seed).permutation(len(answers.right)) % 2 == 0
-    models = fit(answers.part(halves))
+    models, seats = (fit(answers.part(halves), seat) for seat in (False, True))
     check = answers.part(~halves)
-    said = predict(models, check)
+    said, said_seat = predict(models, check), predict(seats, check, seat=True)
     could = eligible(check)
     clear = check.features[:, NAMES.index("gap")] >= CLEAR_GAP
     data: dict[str, object] = {
@@ -168,14 +219,35 @@ def calibrate(answers: Answers, note: str, seed: int = 0) -> tuple[dict[str, obj
         "fitted_on": note,
         "count": len(answers.right),
         "ece": round(calibration_error(said, check.right), 4),
-        "sure": round(threshold(said[could], check.right[could], SURE_RIGHT, SURE_RIGHT), 4),
+        "seat_ece": round(calibration_error(said_seat, check.seat_right), 4),
+        "sure": round(threshold(said[could], check.right[could], SURE_RIGHT, SURE_LEAST), 4),
         "likely": round(threshold(said[clear], check.right[clear], LIKELY_RIGHT, LIKELY_RIGHT), 4),
         "kinds": {
-            kind: {"bias": round(model.bias, 4), "weights": [round(w, 4) for w in model.weights]}
-            for kind, model in models.items()
+            kind: {"size": _rounded(models[kind]), "seat": _rounded(seats[kind])}
+            for kind in sorted(models.keys() & seats.keys())
         },
     }
-    return data, said, check.right
+    return data, Checked(check, said, said_seat, could)
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """The checking half: answers, probabilities of size and diameter (M), which may be sure (M)."""
+
+    answers: Answers
+    said: Array
+    said_seat: Array
+    could: NDArray[np.bool_]
+
+    def summary(self, sure: float) -> str:
+        """How many were sure, and how many of those right, in words."""
+        mine = self.could & (self.said >= sure)
+        count, right = int(mine.sum()), int(self.answers.right[mine].sum())
+        return f"{count} of {len(self.said)} sure, {count - right} of them wrong"
+
+
+def _rounded(model: Model) -> dict[str, object]:
+    return {"bias": round(model.bias, 4), "weights": [round(w, 4) for w in model.weights]}
 
 
 def draw(path: Path, probability: Array, right: Array) -> None:
@@ -204,11 +276,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--out", type=Path, default=FILE)
     parser.add_argument("--note", default="", help="on what it was fitted, and when")
     chosen = parser.parse_args(arguments)
-    data, said, right = calibrate(read_answers(chosen.answers), chosen.note or chosen.answers.name)
+    data, checked = calibrate(read_answers(chosen.answers), chosen.note or chosen.answers.name)
     chosen.out.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     plot = chosen.out.with_suffix(".png")
-    draw(plot, said, right)
-    print(f"wrote {chosen.out} and {plot}: error {data['ece']}, sure from {data['sure']}")
+    draw(plot, checked.said, checked.answers.right)
+    print(f"wrote {chosen.out} and {plot}")
+    print(f"error {data['ece']} (diameter alone {data['seat_ece']}), sure from {data['sure']}")
+    print(f"checking half: {checked.summary(float(str(data['sure'])))}")
 
 
 if __name__ == "__main__":

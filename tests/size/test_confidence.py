@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from reader.errors import InputError
 from reader.records import Verdict
 from reader.size.confidence import (
+    CLIP,
     NAMES,
+    SIGNS,
     UNCALIBRATED,
     Calibration,
     Features,
@@ -22,15 +24,19 @@ from reader.size.confidence import (
     judge,
     load_calibration,
     logit,
+    seat_confidence,
     sigmoid,
 )
 
+ZERO = (0,) * len(NAMES)
+ONE = [1, *ZERO[1:]]
+KEYS = ("size", "seat")
 CLEAR = Features(0.995, 5.0, 0.4, 1.0, 1.0, "pair")
 GOOD = {
-    "format": 1,
+    "format": 2,
     "sure": 0.99,
     "likely": 0.8,
-    "kinds": {"pair": {"bias": 0.5, "weights": [1, 0, 0, 0, 0]}},
+    "kinds": {"pair": {"size": {"bias": 0.5, "weights": ONE}, "seat": {"bias": 1, "weights": ONE}}},
 }
 
 
@@ -46,13 +52,27 @@ def test_logit_and_sigmoid_are_inverse(probability):
 
 
 def test_logit_is_clipped():
-    assert (logit(0.0), logit(1.0), logit(1 - 1e-15)) == (-12.0, 12.0, 12.0)
+    assert (logit(0.0), logit(1.0), logit(1 - 1e-15)) == (-CLIP, CLIP, CLIP)
 
 
 def test_vector_stands_in_the_order_of_the_names():
-    assert CLEAR.vector == (logit(0.995), 5.0, 0.4, math.log1p(1.0), 1.0)
-    assert len(NAMES) == len(CLEAR.vector)
-    assert replace(CLEAR, gap=99.0).vector[1] == 12.0
+    seen = replace(CLEAR, seat=0.999, seat_gap=6.0, margin=3.0, notations=2, told=False)
+    assert dict(zip(NAMES, seen.vector, strict=True)) == {
+        "logit": logit(0.995),
+        "gap": 5.0,
+        "seat": logit(0.999),
+        "seat_gap": 6.0,
+        "cost": 0.4,
+        "margin": 3.0,
+        "places": math.log1p(1.0),
+        "notations": 2.0,
+        "agreement": 1.0,
+        "height": 1.0,
+        "told": 0.0,
+        "contradiction": 0.0,
+    }
+    assert len(SIGNS) == len(NAMES)
+    assert replace(CLEAR, gap=99.0, margin=math.inf).vector[1] == CLIP
 
 
 def test_no_file_means_uncalibrated(tmp_path):
@@ -66,6 +86,40 @@ def test_reads_the_file(tmp_path):
     assert (calibration.sure, calibration.likely) == (0.99, 0.8)
     assert confidence(CLEAR, calibration) == pytest.approx(sigmoid(0.5 + logit(0.995)))
     assert confidence(replace(CLEAR, kind="name"), calibration) == CLEAR.probability
+    seat = seat_confidence(replace(CLEAR, seat=0.999), calibration)
+    assert seat == pytest.approx(sigmoid(1 + logit(0.995)))
+
+
+def test_a_diameter_is_at_least_as_probable_as_its_size():
+    seen = replace(CLEAR, seat=0.999)
+    assert seat_confidence(seen, UNCALIBRATED) == 0.999
+    doubtful = Calibration(seats={"pair": Model(-3.0, ZERO)}, fitted=True)
+    assert seat_confidence(seen, doubtful) == CLEAR.probability
+
+
+better = {
+    "gap": (0.5, 6.0),
+    "cost": (2.0, 0.0),
+    "margin": (0.5, 6.0),
+    "places": (1.0, 3.0),
+    "notations": (1, 3),
+    "agreement": (0.3, 1.0),
+    "height": (-1.0, 2.0),
+    "contradiction": (True, False),
+}
+
+
+def test_shipped_calibration_never_takes_better_evidence_amiss():
+    """Monotone, above all in cost; holds without a shipped file as well."""
+    calibration = load_calibration()
+    for kind in ("pair", "name", "tube"):
+        seen = replace(CLEAR, kind=kind, probability=0.9, seat=0.95, seat_gap=3.0, gap=2.0)
+        for name, (worse, good) in better.items():
+            for probability in (confidence, seat_confidence):
+                low = probability(replace(seen, **{name: worse}), calibration)
+                assert low <= probability(replace(seen, **{name: good}), calibration)
+        costs = [confidence(replace(seen, cost=c / 4), calibration) for c in range(12)]
+        assert costs == sorted(costs, reverse=True)
 
 
 @pytest.mark.parametrize(
@@ -73,8 +127,10 @@ def test_reads_the_file(tmp_path):
     [
         "not JSON",
         "[]",
-        {**GOOD, "format": 2},
-        {**GOOD, "kinds": {"pair": {"bias": 0, "weights": [1, 2]}}},
+        {**GOOD, "format": 1},
+        {**GOOD, "kinds": {"pair": {"size": {"bias": 0, "weights": [1, 2]}}}},
+        {**GOOD, "kinds": {"pair": {"size": {"bias": 0, "weights": ONE}}}},
+        {**GOOD, "kinds": {"pair": {k: {"bias": 0, "weights": [-1, *ZERO[1:]]} for k in KEYS}}},
         {**GOOD, "kinds": []},
         {k: v for k, v in GOOD.items() if k != "sure"},
     ],
@@ -87,7 +143,7 @@ def test_damaged_file_is_named_with_a_remedy(tmp_path, data):
 
 
 def test_names_are_never_believed_more_than_the_tables_allow():
-    sanguine = Calibration({"name": Model(9.0, (0, 0, 0, 0, 0))}, fitted=True)
+    sanguine = Calibration({"name": Model(9.0, ZERO)}, fitted=True)
     assert confidence(replace(CLEAR, kind="name", probability=0.6), sanguine) == 0.6
 
 

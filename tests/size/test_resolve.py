@@ -14,7 +14,7 @@ from reader.errors import InputError
 from reader.markings import parse_text
 from reader.records import Hypothesis, Marking, Size, Verdict
 from reader.size import advice
-from reader.size.confidence import UNCALIBRATED, Calibration, Model
+from reader.size.confidence import NAMES, UNCALIBRATED, Calibration, Model
 from reader.size.resolve import evidence_features, resolve
 from reader.tables import load_tables
 
@@ -138,7 +138,7 @@ def test_evidence_sums_to_the_log_odds(line, found):
     )
     for calibration in (
         UNCALIBRATED,
-        Calibration({"pair": Model(0.1, (0.5, 0.1, 0, 0, 0))}, fitted=True),
+        Calibration({"pair": Model(0.1, (0.5, 0.1, *(0,) * (len(NAMES) - 2)))}, fitted=True),
     ):
         for candidate in answer(markings, calibration=calibration).candidates:
             total = sum(item.weight for item in candidate.evidence)
@@ -261,7 +261,7 @@ def test_rim_candidate_carries_no_tyre_widths_in_its_names(line, found):
 
 def test_calibrated_probability_is_used_and_told(line, found):
     markings = found(line("47-507"))
-    doubtful = Calibration({"pair": Model(-1.0, (0, 0, 0, 0, 0))}, fitted=True)
+    doubtful = Calibration({"pair": Model(-1.0, (0,) * len(NAMES))}, fitted=True)
     reading = answer(markings, calibration=doubtful)
     assert reading.calibrated
     assert reading.best.probability == pytest.approx(1 / (1 + math.e))
