@@ -9,7 +9,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "ocr", "markings", "size"}
-GROUND = {"records", "errors", "tables", "rows", "cores"}
+GROUND = {"records", "errors", "tables", "rows", "cores", "placed"}
 MIDDLE = {"pipeline", "report", "catalogue"}
 TOP = {"cli", "web"}
 
@@ -18,6 +18,7 @@ ALLOWED = {
     "cores": set(),
     "records": {"errors"},
     "rows": {"errors", "records"},
+    "placed": {"errors", "records"},
     "tables": GROUND,
     **{stage: GROUND for stage in STAGES},
     **{part: GROUND | STAGES | MIDDLE for part in MIDDLE},

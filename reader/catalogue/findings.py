@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from io import BytesIO
+from itertools import islice
 
 from reader.catalogue.records import Findings, Share
+from reader.placed import cleanest, plainest
 from reader.records import Marking, Reading
 
 KEEP = 12  # candidates a part; what follows has no weight in any count
+READ = 4  # texts that a person is shown beside the picture
 
 
 def findings_of(reading: Reading) -> Findings:
     """What to store of a reading; needs its strips, so call it where the reading was made."""
     from reader.report import reading_to_dict
 
-    document = reading_to_dict(reading)
+    # A photo of a whole wheel has a thousand spellings that were tried, and looked-at places.
+    slim = replace(reading, markings=cleanest(reading.markings), regions=())
+    document = reading_to_dict(slim)
+    document["read"] = [one.text for one in islice(plainest(slim.markings), READ)]
     document.pop("seconds", None)  # the same photos shall give the same document
     best = reading.best
     kind = reading.part if reading.part != "unknown" or best is None else best.part

@@ -25,7 +25,7 @@ class ReviewItem:
     shares: tuple[Share, ...]  # what it may be, most probable first
     strip: bytes | None  # PNG of the straightened marking
     photos: tuple[str, ...]  # paths
-    document: dict[str, Any]  # the newest reading, as `report.reading_to_dict` gives it
+    document: dict[str, Any]  # the newest reading, as `findings_of` keeps it
 
 
 def review_queue(catalogue: Catalogue, limit: int = 20, bin: str = "") -> list[ReviewItem]:

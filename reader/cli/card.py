@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import islice
 
 from rich.console import Group, RenderableType
 from rich.panel import Panel
@@ -10,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from reader import report
+from reader.placed import plainest
 from reader.records import Candidate, Evidence, Reading, Verdict
 
 _COLOURS = {
@@ -112,5 +114,5 @@ def _rival(candidate: Candidate) -> Text:
 
 
 def _texts(reading: Reading) -> list[str]:
-    """What was read although no size came of it, each once."""
-    return list(dict.fromkeys(marking.text for marking in reading.markings))[:_PIECES]
+    """What was read although no size came of it, the cleanest of each place."""
+    return [marking.text for marking in islice(plainest(reading.markings), _PIECES)]

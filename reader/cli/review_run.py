@@ -52,8 +52,8 @@ def _show(console: Console, item: store.ReviewItem, left: int) -> None:
         console.print(strip_text(item.strip, console.width, colours), end="")
     for path in item.photos:
         console.print(f"  {path}", markup=False)
-    for marking in item.document.get("markings", ())[:6]:
-        console.print(f"  read: {marking['text']}", markup=False)
+    for text in item.document.get("read", ()):
+        console.print(f"  read: {text}", markup=False)
     for rank, share in enumerate(item.shares[:9], start=1):
         console.print(f"  {rank}  {share.size} {share.kind}  {share.probability:.0%}")
     if not item.shares:

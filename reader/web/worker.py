@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ import numpy as np
 
 from reader.catalogue.records import Findings
 from reader.errors import ReaderError
+from reader.placed import plainest
 from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
 
 VIEW_SIDE = 1400  # longest side of the picture that the page shows, pixels
@@ -179,13 +181,11 @@ def write_bytes(path: Path, kind: str, pixels: Any, options: list[int]) -> None:
 
 
 def draw_lines(reading: Reading, photos: list[Photo], folder: Path) -> list[Line]:
-    """The markings that were found, each text once, with its strip as a picture."""
+    """The cleanest marking of each place, with its strip as a picture."""
     order = {photo.name: number for number, photo in enumerate(photos, start=1)}
-    by_text: dict[str, list[Marking]] = {}
-    for marking in sorted(reading.markings, key=lambda found: found.cost):
-        by_text.setdefault(marking.text, []).append(marking)
     lines = []
-    for number, alike in enumerate(list(by_text.values())[:MARKINGS_SHOWN], start=1):
+    for number, best in enumerate(islice(plainest(reading.markings), MARKINGS_SHOWN), start=1):
+        alike = [best, *(m for m in reading.markings if m.text == best.text and m is not best)]
         others = dict.fromkeys(one.notation for one in alike if one.notation != alike[0].notation)
         line = draw_line(alike[0], order, folder, number)
         lines.append(replace(line, also=tuple(others), seats=seats_of(alike)))

@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
-import seen
 
 from reader.catalogue.findings import findings_of
 from reader.photo.unwrap import straighten
@@ -16,6 +15,7 @@ from reader.records import (
     Candidate,
     Evidence,
     Hypothesis,
+    Marking,
     Reading,
     Region,
     Size,
@@ -46,14 +46,17 @@ def colour_of(one):
     return min(known, key=lambda colour: float(np.abs(patch - colour).sum()))
 
 
-def marking(one, notation, text, numbers):
+def marking(one, notation, text, numbers, line=""):
     """A marking on an arc through the lower middle of the picture, laid straight for real."""
     high, wide = one.shape
     radius = wide * 1900 / 1600
     turn = np.linspace(-0.4, 0.4, 24)
     x, y = wide / 2 + radius * np.sin(turn), high * 0.61 + radius * (1 - np.cos(turn))
     region = Region(one, np.stack([x, y], 1).astype(np.float32), wide * 0.1, 1.0, "lines")
-    return seen.marking(Hypothesis("pretend", text, 0.9, straighten(region)), notation, numbers)
+    line = line or text
+    start = line.index(text)
+    read = Hypothesis("pretend", line, 0.9, straighten(region))
+    return Marking(notation, text, numbers, (start, start + len(text)), 0.0, read)
 
 
 def reason(name, detail, weight):
@@ -61,8 +64,10 @@ def reason(name, detail, weight):
 
 
 def sure(photos):
-    pair = marking(photos[0], "iso_pair", "47-507", {"width_mm": 47, "bsd_mm": 507})
-    inch = marking(photos[0], "inch_decimal", "24 x 1.75", {"diameter_in": 24, "width_in": 1.75})
+    line = "47-507 24 x 1.75"
+    pair = marking(photos[0], "iso_pair", "47-507", {"width_mm": 47, "bsd_mm": 507}, line)
+    size = {"diameter_in": 24, "width_in": 1.75}
+    inch = marking(photos[0], "inch_decimal", "24 x 1.75", size, line)
     why = (
         reason("ISO pair read", "47-507, clean", 5.2),
         reason("inch name agrees", "24 x 1.75 is 507", 2.1),

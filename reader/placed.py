@@ -1,0 +1,68 @@
+"""The markings worth showing or keeping: of all that a line of letters may spell, the plainest."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+from reader.records import Floats, Marking, Region
+
+_OF_A_NOTATION = 12  # kept; what is less clean is only a spelling that was tried
+
+
+def plainest(markings: Iterable[Marking]) -> Iterator[Marking]:
+    """The cleanest marking of each place, cleanest first; no text twice.
+
+    A place is where a marking stands in its line; a line that was read in both directions, or by
+    several engines, is one line.
+    """
+    kept: list[Marking] = []
+    for marking in sorted(markings, key=lambda one: one.cost):
+        if not any(_same(marking, other) for other in kept):
+            kept.append(marking)
+            yield marking
+
+
+def cleanest(markings: Iterable[Marking]) -> tuple[Marking, ...]:
+    """The dozen cleanest of each notation, in the order in which they came."""
+    counts: Counter[str] = Counter()
+    kept: set[int] = set()
+    everything = list(markings)
+    for marking in sorted(everything, key=lambda one: one.cost):
+        counts[marking.notation] += 1
+        if counts[marking.notation] <= _OF_A_NOTATION:
+            kept.add(id(marking))
+    return tuple(marking for marking in everything if id(marking) in kept)
+
+
+def _same(one: Marking, other: Marking) -> bool:
+    if one.text == other.text:
+        return True
+    here, there = _region(one), _region(other)
+    if here is None or there is None:
+        return False
+    if here is not there:
+        if here.photo.name != there.photo.name:
+            return False
+        apart = here.centreline.mean(0) - there.centreline.mean(0)
+        if abs(apart).max() > max(here.height, there.height):
+            return False
+        if (_direction(here) * _direction(there)).sum() < 0:  # once upright, once upside down
+            return True
+    (begin, end), (start, stop) = _share(one), _share(other)
+    return begin < stop and start < end
+
+
+def _region(marking: Marking) -> Region | None:
+    seen = marking.hypothesis
+    return seen.strip.region if seen is not None and seen.strip is not None else None
+
+
+def _direction(region: Region) -> Floats:
+    return region.centreline[-1] - region.centreline[0]
+
+
+def _share(marking: Marking) -> tuple[float, float]:
+    """Where in the line the marking stands, from 0 to 1."""
+    whole = max(1, len(marking.hypothesis.text) if marking.hypothesis else 1)
+    return marking.span[0] / whole, marking.span[1] / whole
