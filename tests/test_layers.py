@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "ocr", "markings", "size"}
 GROUND = {"records", "errors", "tables", "rows", "cores", "placed"}
-MIDDLE = {"pipeline", "report", "catalogue"}
+MIDDLE = {"ladder", "pipeline", "report", "catalogue"}
 TOP = {"cli", "web"}
 
 ALLOWED = {

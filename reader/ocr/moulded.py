@@ -25,6 +25,7 @@ ROWS = 48
 WIDEST = 2400  # columns; longer strips would be lines that no tyre carries
 BATCH_COLUMNS = 6000  # columns a run, which bounds memory
 ROUND = 32  # widths are rounded up to this
+UNLIKE = 1.12  # strips of one run differ no more in width, as padding costs what letters cost
 
 
 class Moulded:
@@ -93,7 +94,7 @@ def _groups(order: list[int], widths: list[int]) -> list[list[int]]:
     groups: list[list[int]] = []
     for k in order:
         fits = groups and (len(groups[-1]) + 1) * widths[k] <= BATCH_COLUMNS
-        if fits and widths[k] <= widths[groups[-1][0]] * 1.3 + ROUND:
+        if fits and widths[k] <= widths[groups[-1][0]] * UNLIKE:
             groups[-1].append(k)
         else:
             groups.append([k])

@@ -155,7 +155,7 @@ def _grown(box: Box, margin: int, shape: tuple[int, int]) -> Box:
 def _tile(picture: Pixels, box: Box) -> Floats:
     """One tile, 1 x H x W, normalised, continued by its edge to multiples of 32."""
     cut = picture[box[0] : box[1], box[2] : box[3]]
-    mean, deviation = float(cut.mean()), float(cut.std())
+    mean, deviation = (float(value[0, 0]) for value in cv2.meanStdDev(cut))
     values = (cut.astype(np.float32) - mean) / (deviation + 4.0)
     return np.pad(values, ((0, -cut.shape[0] % 32), (0, -cut.shape[1] % 32)), "edge")[None]
 

@@ -18,6 +18,9 @@ GAP = 1.3  # capital heights without text that end a line
 SHORTEST = 1.6  # capital heights; shorter finds are dropped
 TURNED = 0.35  # below this mean agreement the reading direction is open: both are tried
 MOST = 120  # lines a photo
+ACROSS = np.linspace(
+    -1, 1, 5, dtype=np.float32
+)  # where a line's middle is looked for, in shares of the reach
 
 Followed = tuple[Region, float]  # and the agreement between walk and told reading direction
 
@@ -30,6 +33,11 @@ class Line:
     turned: Region
     is_open: bool = False  # the finder can't tell which of the two is right
 
+    @property
+    def ways(self) -> tuple[Region, ...]:
+        """The region, and the turned one where that may be right as well."""
+        return (self.region, self.turned) if self.is_open else (self.region,)
+
 
 def find_lines(photo: Photo, grey: Pixels | None = None) -> list[Region]:
     """Lines of lettering in a photo, the surest first.
@@ -41,9 +49,7 @@ def find_lines(photo: Photo, grey: Pixels | None = None) -> list[Region]:
         grey: the same picture in grey, uint8, if it is at hand.
     """
     found = [line for maps in look(_grey(photo, grey)) for line in _lines(photo, maps)]
-    told = [_told(line) for line in _without_doubles(found)[:MOST]]
-    ways = [(line.region, line.turned) if line.is_open else (line.region,) for line in told]
-    return [region for some in ways for region in some]
+    return [way for line in _without_doubles(found)[:MOST] for way in _told(line).ways]
 
 
 def search(photo: Photo, grey: Pixels | None = None) -> Iterator[list[Line]]:
@@ -109,6 +115,17 @@ def _bilinear(field: Floats, x: float, y: float) -> Floats:
     )
 
 
+def _at(field: Floats, spots: Floats) -> Floats:
+    """A flat field's values at N x 2 places (x, y), interpolated."""
+    height, width = field.shape
+    x = np.minimum(np.maximum(spots[:, 0], 0.0), width - 1.001)
+    y = np.minimum(np.maximum(spots[:, 1], 0.0), height - 1.001)
+    j, i = x.astype(np.intp), y.astype(np.intp)
+    a, b = x - j, y - i
+    above = field[i, j] * (1 - a) + field[i, j + 1] * a
+    return np.asarray(above * (1 - b) + (field[i + 1, j] * (1 - a) + field[i + 1, j + 1] * a) * b)
+
+
 def _axis(maps: Maps, x: float, y: float) -> Floats:
     """Unit vector along the line, either way."""
     double = _bilinear(maps.axis, x, y)
@@ -160,9 +177,8 @@ def _centred(text: Floats, point: Floats, heading: Floats, cap: float) -> tuple[
     """Shift a point across the line to the middle of the text there; and how sure it is text."""
     normal = np.array([-heading[1], heading[0]], np.float32)
     reach = max(1.0, 0.4 * cap)
-    offsets = np.linspace(-reach, reach, 5)
-    spots = point + normal * offsets[:, None]
-    values = np.array([float(_bilinear(text, x, y)) for x, y in spots])
+    offsets = reach * ACROSS
+    values = _at(text, point + normal * offsets[:, None])
     total = values.sum()
     best = float(values.max())
     if best < FOLLOW:
@@ -173,7 +189,7 @@ def _centred(text: Floats, point: Floats, heading: Floats, cap: float) -> tuple[
 
 def _erase(text: Floats, walk: Floats, maps: Maps) -> None:
     """Take a followed line out, so that it is not found again."""
-    caps = [float(_bilinear(maps.height, x, y)) / CELL for x, y, _ in walk]
+    caps = _at(maps.height, walk[:, :2]) / CELL
     thickness = max(2, round(float(np.median(caps)) * 1.1))
     points = np.rint(walk[:, :2]).astype(np.int32)
     cv2.polylines(text, [points[:, None]], False, 0.0, thickness)
@@ -184,8 +200,7 @@ def _erase(text: Floats, walk: Floats, maps: Maps) -> None:
 def _line(photo: Photo, maps: Maps, walk: Floats) -> Followed | None:
     if len(walk) < 3:
         return None
-    caps = np.array([float(_bilinear(maps.height, x, y)) for x, y, _ in walk])
-    cap = float(np.median(caps))
+    cap = float(np.median(_at(maps.height, walk[:, :2])))
     steps = np.diff(walk[:, :2], axis=0)
     length = float(np.hypot(steps[:, 0], steps[:, 1]).sum()) * CELL
     if length < SHORTEST * cap or cap < 4:
