@@ -23,12 +23,12 @@ from reader.ocr.tesseract import Tesseract
 from reader.photo.load import load
 from reader.pipeline import read
 from reader.records import Hypothesis, Photo, Verdict
-from reader.train.peers import scene_texts, strips_of, tesseract_texts
+from reader.train.peers import box_texts, scene_texts, strips_of, tesseract_texts
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "ocr"
 COLUMNS = (
-    "this tool's recogniser", "scene engine located", "tesseract located",
-    "scene engine plainly", "tesseract plainly",
+    "our recogniser on our lines", "scene engine on our lines", "tesseract on our lines",
+    "our recogniser on the scene engine's boxes", "scene engine plainly", "tesseract plainly",
 )  # fmt: skip
 # Pictures of scikit-image: a motorcycle, print, handwriting, coins, textures, a clock.
 SCIKIT_IMAGE = (
@@ -78,13 +78,13 @@ def judge(photo: Photo, words: str = "") -> Result:
     strips = strips_of(photo)
     seen: list[Sequence[Hypothesis]] = [
         Moulded().read(strips), Scene().read(strips), Tesseract().read(strips),
-        scene_texts(photo), tesseract_texts(photo),
+        box_texts(photo, Moulded()), scene_texts(photo), tesseract_texts(photo),
     ]  # fmt: skip
     found = {
         column: matches(words, " ".join(one.text for one in texts))
         for column, texts in zip(COLUMNS, seen, strict=True)
     }
-    return Result(photo.name, size, reading.verdict, len(words.split()), found)
+    return Result(photo.name, size, reading.verdict, len(fold(words).split()), found)
 
 
 def matches(words: str, text: str) -> int:

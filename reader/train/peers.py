@@ -14,6 +14,7 @@ import numpy as np
 
 from reader.errors import EngineError
 from reader.markings import find_all
+from reader.ocr.engine import Engine
 from reader.ocr.scene import Scene
 from reader.ocr.scene_find import Quad, find
 from reader.ocr.tesseract import Tesseract
@@ -49,6 +50,15 @@ def tesseract_texts(photo: Photo) -> list[Hypothesis]:
 def scene_texts(photo: Photo) -> list[Hypothesis]:
     """The scene detector and recogniser over the whole photo; one hypothesis per box.
 
+    Raises:
+        EngineError: the models are missing or failed.
+    """
+    return box_texts(photo, Scene())
+
+
+def box_texts(photo: Photo, recogniser: Engine) -> list[Hypothesis]:
+    """The scene detector's boxes, read by any engine.
+
     Each box is read both ways up and the surer reading kept, which is what the package's own
     classifier of direction is for.
 
@@ -57,7 +67,7 @@ def scene_texts(photo: Photo) -> list[Hypothesis]:
     """
     strips = [cut(photo, quad) for quad in find(photo.pixels, LONGEST_SIDE)]
     turned = [Strip(strip.region, strip.pixels[::-1, ::-1].copy()) for strip in strips]
-    both = Scene().read([*strips, *turned])
+    both = recogniser.read([*strips, *turned])
     pairs = zip(both[: len(strips)], both[len(strips) :], strict=True)
     return [max(pair, key=lambda one: one.score) for pair in pairs]
 
@@ -78,7 +88,7 @@ PEERS: dict[str, Callable[[Photo], list[Hypothesis]]] = {
     "tesseract plainly": tesseract_texts,
     "scene engine plainly": scene_texts,
 }
-LOCATED: dict[str, Callable[[], Tesseract | Scene]] = {
+LOCATED: dict[str, Callable[[], Engine]] = {
     "tesseract located": Tesseract,
     "scene engine located": Scene,
 }

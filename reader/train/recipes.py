@@ -29,7 +29,7 @@ RECIPES = {
     "printed": Recipe("printed", 1, "tyre", 0.5),
     "moulded": Recipe("moulded", 0, "tyre", 0.15),
     "worn": Recipe("worn", 0, "tyre", 1.2),
-    "dirty": Recipe("dirty", 0, "tyre", 1.7),
+    "dirty": Recipe("dirty", 0, "tyre", 1.4),
     "whole": Recipe("whole", 0, "tyre", 0.4, (3000, 4000), (16.0, 44.0), True, flat=0.0),
     "whole printed": Recipe(
         "whole printed", 1, "tyre", 0.4, (3000, 4000), (14.0, 40.0), True, flat=0.0
