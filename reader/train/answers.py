@@ -27,7 +27,7 @@ from reader.tables import Tables, load_tables
 from reader.train.calibrate import write_answers
 from reader.train.evidence import thin
 from reader.train.farm import Facts, Job, Stock, read_shots
-from reader.train.photos import RECIPES
+from reader.train.recipes import RECIPES
 
 FIRST_SEED = 2_000_000  # the benchmark's begin at 1,000,000
 STEP = 20_000  # seeds between recipes

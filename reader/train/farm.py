@@ -32,7 +32,7 @@ class Job:
     of the JPEG in between, 0 for none. `text` is the size line, a random one if empty.
     """
 
-    recipe: str  # key of photos.RECIPES
+    recipe: str  # key of recipes.RECIPES
     seeds: tuple[int, ...]
     told: bool = True  # whether the reader is told what part it is
     line_seed: int | None = None
@@ -133,7 +133,8 @@ def photograph(
     job: Job, stock: Stock, device: str = "cpu"
 ) -> tuple[tuple[Pixels, ...], tuple[Facts, ...]]:
     """Render the photos of one part; RGB pixels and what is known of each."""
-    from reader.train.photos import RECIPES, shoot
+    from reader.train.photos import shoot
+    from reader.train.recipes import RECIPES
 
     fonts, backgrounds, bank = _studio(stock, device)
     shots = [

@@ -25,7 +25,7 @@ def stock(tmp_path_factory, fonts):
 @pytest.fixture
 def small(monkeypatch):
     """Small pictures: the farm's own work doesn't depend on their size."""
-    from reader.train.photos import RECIPES
+    from reader.train.recipes import RECIPES
 
     monkeypatch.setitem(
         RECIPES, "decal", replace(RECIPES["decal"], size=(240, 320), caps=(12.0, 16.0))
