@@ -24,7 +24,7 @@ def one(request: Request) -> Response:
     if not (gone.isascii() and gone.isdigit() and int(gone[:4]) < sheet.count):
         raise Refusal(422, f"{gone[:8]!r} labels can't be gone", f"give 0 to {sheet.count - 1}")
     content = store.labels_pdf([part], sheet, load_tables(), int(gone))
-    name = {"content-disposition": f'inline; filename="label-{part.code}.pdf"'}
+    name = {"content-disposition": f'attachment; filename="label-{part.code}.pdf"'}
     return Response(content, media_type="application/pdf", headers=name)
 
 
