@@ -58,9 +58,9 @@ def draw_line_mask(rng: Generator, fonts: list[Path], write: Writer, widest: flo
     if rng.random() < 0.3:
         _peep(rng, mask, fonts, write)
     share = rng.random()
-    if share < 0.05:  # upside down: must not be read
+    if share < 0.08:  # upside down: must not be read
         mask, truth = np.ascontiguousarray(mask[::-1, ::-1]), ""
-    elif share < 0.09:
+    elif share < 0.16:
         mask, truth = np.zeros_like(mask), ""
     return LineMask(mask, fold(truth), kind)
 
