@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -37,6 +37,7 @@ NAMES = (
 )  # fmt: skip
 SIGNS = (1, 1, 1, 1, -1, 1, 1, 1, 1, 1, 1, -1)  # which way each may move the probability
 CLIP = 8.0  # beyond that, log-odds say nothing more
+MOST_LIFT = 3.0  # natural-log odds
 MOST_MARGIN = 8.0
 MOST_NOTATIONS = 3
 HEIGHTS = (-1.5, 2.5)
@@ -170,28 +171,30 @@ def _model(data: Mapping[str, Any]) -> Model:
 
 
 def confidence(features: Features, calibration: Calibration) -> float:
-    """The probability that the best size is right, 0..1.
-
-    What an inch or French name leaves open no better reading closes, and no set of pictures tells
-    how often which size is meant; so a name is never believed more than the tables allow.
-    """
+    """The probability that the best size is right, 0..1."""
     model = calibration.kinds.get(features.kind)
-    return _probability(features, model, features.probability)
+    return calibrated(model, features.vector, features.probability, features.kind)
 
 
 def seat_confidence(features: Features, calibration: Calibration) -> float:
     """The probability that the bead seat diameter is right, whatever the width; 0..1."""
-    model = calibration.seats.get(features.kind)
-    seat = _probability(features, model, max(features.seat, features.probability))
+    model, raw = calibration.seats.get(features.kind), max(features.seat, features.probability)
+    seat = calibrated(model, features.vector, raw, features.kind)
     return max(seat, confidence(features, calibration))
 
 
-def _probability(features: Features, model: Model | None, raw: float) -> float:
+def calibrated(model: Model | None, vector: Sequence[float], raw: float, kind: str) -> float:
+    """What a model makes of a raw belief; the belief itself without one.
+
+    What an inch or French name leaves open no better reading closes, and no set of pictures tells
+    how often which size is meant; so a name is never believed more than the tables allow. A pair's
+    odds are lifted at most by MOST_LIFT: pictures that were seldom doubtful can't overturn a doubt.
+    """
     if model is None:
         return raw
-    pairs = zip(model.weights, features.vector, strict=True)
-    fitted = sigmoid(model.bias + sum(weight * value for weight, value in pairs))
-    return fitted if features.kind == "pair" else min(fitted, raw)
+    pairs = zip(model.weights, vector, strict=True)
+    odds = model.bias + sum(weight * value for weight, value in pairs)
+    return sigmoid(min(odds, logit(raw) + MOST_LIFT)) if kind == "pair" else min(sigmoid(odds), raw)
 
 
 def judge(features: Features, probability: float, calibration: Calibration) -> Verdict:

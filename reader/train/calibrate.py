@@ -10,8 +10,7 @@ thresholds come from that half.
 
 A logistic model keeps its order and needs few answers (Platt, 'Probabilistic outputs for support
 vector machines', 1999); the signs of its weights are held, so that what few answers happen to show
-can't make better evidence count against a size. Expected calibration error with bins of equal
-count: Nixon et al., 'Measuring calibration in deep learning', 2019.
+can't make better evidence count against a size.
 """
 
 from __future__ import annotations
@@ -37,15 +36,16 @@ from reader.size.confidence import (
     SURE_GAP,
     Features,
     Model,
+    calibrated,
     sigmoid,
 )
+from reader.train.reliability import calibration_error, draw, threshold
 
 Array = NDArray[np.float64]
 FEWEST = 60  # answers of a kind below which it is left raw
 SURE_RIGHT = 0.99
 SURE_LEAST = 0.98  # no single answer is called sure below this, however good the others are
 LIKELY_RIGHT = 0.8
-BINS = 10
 PENALTY = 1.0  # L2, on weights of standardised columns: 1 / scikit-learn's C
 COLUMNS = (*NAMES, "kind", "right", "seat_right")
 
@@ -158,46 +158,10 @@ def fit_logistic(features: Array, right: Array, signs: Sequence[int]) -> Model:
 
 
 def predict(models: dict[str, Model], answers: Answers, seat: bool = False) -> Array:
-    """Probabilities (M); kinds without a model keep their raw belief, names never exceed it."""
-    out = []
+    """Probabilities (M) as the reader will tell them, see `confidence.calibrated`."""
     raws = answers.raw_seat if seat else answers.raw
-    for row, kind, raw in zip(answers.features, answers.kind.tolist(), raws, strict=True):
-        model = models.get(kind)
-        value = raw if model is None else sigmoid(model.bias + float(row @ model.weights))
-        out.append(value if kind == "pair" else min(value, raw))
-    return np.array(out)
-
-
-def bins(probability: Array, right: Array, count: int = BINS) -> list[tuple[float, float, int]]:
-    """Bins of equal count: mean probability, share right, how many."""
-    order = np.array_split(np.argsort(probability, kind="stable"), count)
-    return [
-        (float(probability[some].mean()), float(right[some].mean()), len(some))
-        for some in order
-        if len(some)
-    ]
-
-
-def calibration_error(probability: Array, right: Array, count: int = BINS) -> float:
-    """Expected calibration error: mean distance of said and found, weighted by bin size.
-
-    >>> calibration_error(np.array([0.5] * 4), np.array([0.0, 1.0, 1.0, 0.0]), count=1)
-    0.0
-    """
-    found = bins(probability, right, count)
-    return sum(abs(said - was) * many for said, was, many in found) / len(right)
-
-
-def threshold(probability: Array, right: Array, wanted: float, lowest: float) -> float:
-    """The lowest probability from which on at least `wanted` of all answers are right.
-
-    One more wrong answer than was seen is assumed, so that few answers do not make a bold
-    threshold (rule of succession). Never below `lowest`; 1.0001, so never reached, if nothing does.
-    """
-    order = np.argsort(-probability, kind="stable")
-    share = np.cumsum(right[order]) / (np.arange(len(right)) + 2)
-    good = np.flatnonzero(share >= wanted)
-    return max(float(probability[order[good[-1]]]), lowest) if len(good) else 1.0001
+    rows = zip(answers.features, answers.kind.tolist(), raws, strict=True)
+    return np.array([calibrated(models.get(k), row, float(raw), k) for row, k, raw in rows])
 
 
 def eligible(answers: Answers) -> NDArray[np.bool_]:
@@ -239,34 +203,44 @@ class Checked:
     said_seat: Array
     could: NDArray[np.bool_]
 
-    def summary(self, sure: float) -> str:
-        """How many were sure, and how many of those right, in words."""
-        mine = self.could & (self.said >= sure)
-        count, right = int(mine.sum()), int(self.answers.right[mine].sum())
-        return f"{count} of {len(self.said)} sure, {count - right} of them wrong"
+    def counts(self, sure: float, likely: float) -> list[tuple[str, int, int]]:
+        """How many were sure, likely and left open, and how many of each were wrong."""
+        clear = self.answers.features[:, NAMES.index("gap")] >= CLEAR_GAP
+        is_sure = self.could & (self.said >= sure)
+        is_likely = clear & (self.said >= likely) & ~is_sure
+        kinds = {"sure": is_sure, "likely": is_likely, "can't tell": ~is_sure & ~is_likely}
+        wrong = self.answers.right == 0
+        return [(name, int(m.sum()), int((m & wrong).sum())) for name, m in kinds.items()]
 
 
 def _rounded(model: Model) -> dict[str, object]:
     return {"bias": round(model.bias, 4), "weights": [round(w, 4) for w in model.weights]}
 
 
-def draw(path: Path, probability: Array, right: Array) -> None:
-    """Write the reliability plot as PNG: said against found, and how many answers stand where."""
-    from matplotlib.figure import Figure
+def describe(data: dict[str, object], counts: Sequence[tuple[str, int, int]]) -> str:
+    """The card: what was fitted on what, how well it holds, what it can't say."""
+    rows = "\n".join(f"| {name} | {count} | {wrong} |" for name, count, wrong in counts)
+    return f"""# Card: `calibration.json`, how often an answer is right
+- **What:** logistic models that turn a reading's belief and the signs beside it into the
+  probability that the size, and that the bead seat diameter alone, is right
+  (`reader/size/confidence.py`).
+- **Data:** {data["count"]} answers to rendered photographs ({data["fitted_on"]}), with seeds,
+  textures and lettering that no model was trained on; half told what part it is, half not. One
+  half fitted the models, the other gave these figures and the thresholds.
+- **Checking half:** expected calibration error {data["ece"]} for the size, {data["seat_ece"]}
+  for the diameter; sure from {data["sure"]}, likely from {data["likely"]}
+  (plot: `calibration.png`).
 
-    found = bins(probability, right)
-    figure = Figure(figsize=(5, 6), layout="constrained")
-    top, below = figure.subplots(2, 1, height_ratios=[3, 1], sharex=True)
-    top.plot([0, 1], [0, 1], color="0.7", label="as said")
-    said, was, many = (np.array(column) for column in zip(*found, strict=True))
-    spread = np.sqrt(was * (1 - was) / many)
-    top.errorbar(said, was, yerr=spread, fmt="o-", color="tab:blue", capsize=2, label="found")
-    error = calibration_error(probability, right)
-    top.set(ylabel="share right", ylim=(0, 1.02), title=f"Calibration error {error:.3f}")
-    top.legend(loc="upper left")
-    below.hist(probability, bins=np.linspace(0, 1, 21).tolist(), color="tab:blue")
-    below.set(xlabel="probability said", ylabel="answers", xlim=(0, 1.02))
-    figure.savefig(path, dpi=120)
+| verdict | answers | wrong |
+|---|---|---|
+{rows}
+
+- **Limits:** rendered photographs only, never measured on real ones; an inch or French name is
+  held to what the tables allow; a contradiction takes a verdict one step down whatever the
+  probability.
+- **Rebuild:** `python -m reader.train.answers --photos 110 --workers 14 --device cuda`, then
+  `python -m reader.train.calibrate carry/answers.csv`.
+"""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -280,9 +254,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen.out.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     plot = chosen.out.with_suffix(".png")
     draw(plot, checked.said, checked.answers.right)
-    print(f"wrote {chosen.out} and {plot}")
+    counts = checked.counts(float(str(data["sure"])), float(str(data["likely"])))
+    card = chosen.out.with_suffix(".md")
+    card.write_text(describe(data, counts), encoding="utf-8")
+    print(f"wrote {chosen.out}, {card} and {plot}")
     print(f"error {data['ece']} (diameter alone {data['seat_ece']}), sure from {data['sure']}")
-    print(f"checking half: {checked.summary(float(str(data['sure'])))}")
+    for name, count, wrong in counts:
+        print(f"checking half: {count} {name}, {wrong} of them wrong")
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ from reader.errors import InputError
 from reader.records import Verdict
 from reader.size.confidence import (
     CLIP,
+    MOST_LIFT,
     NAMES,
     SIGNS,
     UNCALIBRATED,
@@ -145,6 +146,13 @@ def test_damaged_file_is_named_with_a_remedy(tmp_path, data):
 def test_names_are_never_believed_more_than_the_tables_allow():
     sanguine = Calibration({"name": Model(9.0, ZERO)}, fitted=True)
     assert confidence(replace(CLEAR, kind="name", probability=0.6), sanguine) == 0.6
+
+
+def test_a_doubt_is_not_overturned():
+    sanguine = Calibration({"pair": Model(9.0, ZERO)}, {"pair": Model(9.0, ZERO)}, fitted=True)
+    doubtful = replace(CLEAR, probability=0.4, seat=0.5)
+    assert confidence(doubtful, sanguine) == pytest.approx(sigmoid(logit(0.4) + MOST_LIFT))
+    assert seat_confidence(doubtful, sanguine) == pytest.approx(sigmoid(MOST_LIFT))
 
 
 def test_clear_pair_is_sure():

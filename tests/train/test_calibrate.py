@@ -22,19 +22,16 @@ from reader.size.confidence import (
 from reader.train.calibrate import (
     COLUMNS,
     Answers,
-    bins,
     calibrate,
-    calibration_error,
-    draw,
     eligible,
     fit,
     fit_logistic,
     main,
     predict,
     read_answers,
-    threshold,
     write_answers,
 )
+from reader.train.reliability import bins, calibration_error, draw, threshold
 
 
 def simulated(count=4000, seed=0, kind="pair"):
@@ -136,7 +133,10 @@ def test_sure_means_99_of_100_on_fresh_answers():
     sure = eligible(fresh) & (said >= data["sure"])
     assert sure.sum() > 100
     assert fresh.right[sure].mean() >= 0.985
-    assert "sure" in checked.summary(data["sure"])
+    counts = checked.counts(data["sure"], data["likely"])
+    assert [name for name, _, _ in counts] == ["sure", "likely", "can't tell"]
+    assert sum(count for _, count, _ in counts) == 4000
+    assert counts[0][2] <= 0.015 * counts[0][1]
 
 
 def seen_as(row):
@@ -176,6 +176,7 @@ def test_written_file_is_read_back_by_the_package(tmp_path):
     seen = Features(0.99, 4.0, 0.5, 1.0, 1.0, "pair")
     row = Answers(np.array([seen.vector]), np.array(["pair"]), np.ones(1), np.ones(1))
     assert confidence(seen, calibration) == pytest.approx(predict(model, row)[0], abs=1e-3)
+    assert "600 answers" in out.with_suffix(".md").read_text()
     assert out.with_suffix(".png").read_bytes().startswith(b"\x89PNG")
 
 
