@@ -12,7 +12,7 @@ from reader.train import bench_lines, bench_rows
 from reader.train.bench_plots import draw_lines, draw_photos
 from reader.train.bench_rows import ENGINES, OURS, Row
 from reader.train.bench_sets import EMPTY, KINDS
-from reader.train.calibrate import calibration_error
+from reader.train.reliability import calibration_error
 
 LEGIBLE = 0.15  # clarity from which a person reads most size lines, see `LEGIBLE_WHY`
 LEGIBLE_WHY = """Clarity is the correlation of the edges seen with the edges drawn in the worst
