@@ -113,7 +113,7 @@ def _lines(photo: Photo) -> Iterator[list[Line]]:
 
 def _unread(lines: Sequence[Line], seen: Sequence[Hypothesis]) -> list[Line]:
     """Lines that have not been read well before, as found at a smaller size."""
-    from reader.photo.lines import covers
+    from reader.photo.doubles import covers
 
     well = [h.strip.region for h in seen if h.strip and _reads_well(h)]
     seen_well = [any(covers(one, line.region, NEARLY_ALL) for one in well) for line in lines]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
+from reader.photo.doubles import Followed, without_doubles
 from reader.photo.finder import CELL, Maps, look, sizes
 from reader.photo.unwrap import flip, lengthen
 from reader.records import Floats, Photo, Pixels, Region
@@ -18,11 +19,10 @@ GAP = 1.3  # capital heights without text that end a line
 SHORTEST = 1.6  # capital heights; shorter finds are dropped
 TURNED = 0.35  # below this mean agreement the reading direction is open: both are tried
 MOST = 120  # lines a photo
+AIR = 64  # pixels at least that are looked at around a user's box
 ACROSS = np.linspace(
     -1, 1, 5, dtype=np.float32
 )  # where a line's middle is looked for, in shares of the reach
-
-Followed = tuple[Region, float]  # and the agreement between walk and told reading direction
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,28 +49,45 @@ def find_lines(photo: Photo, grey: Pixels | None = None) -> list[Region]:
         grey: the same picture in grey, uint8, if it is at hand.
     """
     found = [line for maps in look(_grey(photo, grey)) for line in _lines(photo, maps)]
-    return [way for line in _without_doubles(found)[:MOST] for way in _told(line).ways]
+    return [way for line in without_doubles(found)[:MOST] for way in _told(line).ways]
 
 
-def search(photo: Photo, grey: Pixels | None = None) -> Iterator[list[Line]]:
+def search(photo: Photo) -> Iterator[list[Line]]:
     """Lines of lettering, the surest first: those of a quick look, then what full size adds.
 
     The quick look takes a small part of the time; who has seen enough need not ask for more. A
-    line that full size shows better is told again.
-
-    Args:
-        photo: any picture.
-        grey: the same picture in grey, uint8, if it is at hand.
+    line that full size shows better is told again. With a box from the user only the box and its
+    surroundings are looked at.
     """
-    looks = len(sizes(photo.shape))
+    top, bottom, left, right = _window(photo)
+    grey = cv2.cvtColor(photo.pixels[top:bottom, left:right], cv2.COLOR_RGB2GRAY)
+    looks = len(sizes(grey.shape))
     found: list[Followed] = []
     told: set[int] = set()
-    for number, maps in enumerate(look(_grey(photo, grey)), start=1):
-        found += _lines(photo, maps)
+    for number, maps in enumerate(look(np.asarray(grey, np.uint8)), start=1):
+        found += [(_moved(region, left, top), way) for region, way in _lines(photo, maps)]
         if number >= looks - 1:
-            kept = _without_doubles(found)[:MOST]
+            kept = without_doubles(found)[:MOST]
             yield [_told(line) for line in kept if id(line[0]) not in told]
             told.update(id(region) for region, _ in kept)
+
+
+def _window(photo: Photo) -> tuple[int, int, int, int]:
+    """Top, bottom, left, right: the whole photo, or the user's box with some surroundings."""
+    if photo.box is None:
+        return 0, photo.shape[0], 0, photo.shape[1]
+    x, y, width, height = photo.box
+    air = max(AIR, min(width, height) // 2)
+    return (
+        max(0, y - air),
+        min(photo.shape[0], y + height + air),
+        max(0, x - air),
+        min(photo.shape[1], x + width + air),
+    )
+
+
+def _moved(region: Region, x: int, y: int) -> Region:
+    return replace(region, centreline=region.centreline + np.array([x, y], np.float32))
 
 
 def _grey(photo: Photo, grey: Pixels | None) -> Pixels:
@@ -214,30 +231,3 @@ def _line(photo: Photo, maps: Maps, walk: Floats) -> Followed | None:
     score = float(walk[:, 2].mean())
     region = Region(photo, line, cap / maps.scale, score, "lines")
     return region, agreement
-
-
-def _without_doubles(found: list[Followed]) -> list[Followed]:
-    """Drop lines that another, longer or surer one covers."""
-
-    def worth(item: Followed) -> float:
-        region = item[0]
-        steps = np.diff(region.centreline, axis=0)
-        length = float(np.hypot(steps[:, 0], steps[:, 1]).sum()) / region.height
-        return region.score * min(length, 12.0)
-
-    kept: list[Followed] = []
-    for region, agreement in sorted(found, key=worth, reverse=True):
-        if not any(covers(other, region) for other, _ in kept):
-            kept.append((region, agreement))
-    return kept
-
-
-def covers(one: Region, two: Region, share: float = 0.6) -> bool:
-    """Whether more than this share of `two` lies on `one`, at a like height."""
-    if not 0.55 < one.height / two.height < 1.8:
-        return False
-    low, high = one.centreline.min(0) - one.height, one.centreline.max(0) + one.height
-    if (two.centreline.max(0) < low).any() or (two.centreline.min(0) > high).any():
-        return False
-    gaps = np.hypot(*(two.centreline[:, None] - one.centreline[None]).transpose(2, 0, 1)).min(1)
-    return bool((gaps < 0.6 * one.height).mean() > share)

@@ -11,8 +11,8 @@ from reader.records import Floats, Pixels
 Mask = NDArray[np.bool_]
 
 LETTERS = 0.1  # a smaller size was this sure of letters
-SURFACE = 0.3  # or of a surface that may carry some
-PLAIN = 1  # grey levels; a spot without more contrast is sky, wall or blur
+SURFACE = 0.5  # or of a surface that may carry some
+PLAIN = 2  # grey levels; a spot without more contrast is sky, wall or blur
 REACH = 3  # cells of the smaller size around what is found
 
 

@@ -13,8 +13,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from wheels import TEXT_RADIUS, wheel  # noqa: E402
 
 from reader.photo import lines  # noqa: E402
-from reader.photo.finder import CELL, Maps  # noqa: E402
-from reader.photo.lines import find_lines  # noqa: E402
+from reader.photo.finder import CELL, Maps, sizes  # noqa: E402
+from reader.photo.lines import find_lines, search  # noqa: E402
 from reader.records import Photo  # noqa: E402
 
 CAP = 24.0  # pixels
@@ -106,6 +106,51 @@ def test_specks_are_no_lines(seen):
 
 def test_an_empty_picture_has_no_lines(seen):
     assert seen(drawn([])) == []
+
+
+@pytest.fixture
+def quick(monkeypatch):
+    def given(*maps):
+        monkeypatch.setattr(lines, "look", lambda *_: iter(maps))
+        return list(search(Photo("drawn", np.zeros((3 * SIDE, 3 * SIDE, 3), np.uint8))))
+
+    return given
+
+
+def test_a_line_that_the_quick_look_shows_as_well_is_not_told_again(quick):
+    nothing, line = drawn([]), drawn([level()])
+    scales = finder_scales()
+    first, then = quick(*[nothing] * (scales - 2), line, line)
+    assert len(first) == 1 and then == []
+
+
+def test_full_size_adds_what_the_quick_look_missed(quick):
+    nothing, one, both = drawn([]), drawn([level(200)]), drawn([level(200), level(500)])
+    first, then = quick(*[nothing] * (finder_scales() - 2), one, both)
+    assert [line.region.centreline[:, 1].mean() for line in first] == [pytest.approx(200, abs=9)]
+    assert [line.region.centreline[:, 1].mean() for line in then] == [pytest.approx(500, abs=9)]
+
+
+def test_every_line_comes_with_its_turned_twin(quick):
+    *_, (line,) = quick(*[drawn([])] * (finder_scales() - 1), drawn([level()]))
+    assert np.allclose(line.region.centreline, line.turned.centreline[::-1])
+    assert line.ways == (line.region,)
+
+
+def finder_scales():
+    return len(sizes((3 * SIDE, 3 * SIDE)))
+
+
+def test_a_box_from_the_user_is_searched_in_the_photo_s_own_coordinates():
+    pixels = np.full((1500, 2000), 70, np.uint8)
+    pixels += np.random.default_rng(2).integers(0, 25, pixels.shape, np.uint8)
+    for spot in ((1100, 1000), (200, 300)):
+        cv2.putText(pixels, "47-507 24 x 1.75", spot, cv2.FONT_HERSHEY_DUPLEX, 1.6, 190, 4)
+    photo = Photo("drawn", np.repeat(pixels[..., None], 3, 2), box=(1090, 950, 470, 70))
+    found = [line.region for some in search(photo) for line in some]
+    middles = np.stack([region.centreline.mean(0) for region in found])
+    assert (np.abs(middles - (1325, 985)) < (60, 15)).all(1).any()
+    assert (np.abs(middles - (1325, 985)) < (300, 130)).all()  # the other text is left out
 
 
 def test_the_packaged_finder_follows_the_sidewall_of_a_drawn_wheel():
