@@ -16,15 +16,20 @@ classification', ICML 2006, section 3.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from reader.markings.trie import Trie, all_notations
+from reader.markings.trie import Spelling, Trie, all_notations
 from reader.markings.walk import Found, Level, cheapest, fold, place, walk
 from reader.records import Floats, Marking
 
 BUDGET = 12.0  # natural-log cost beyond which a marking is not worth telling
 KEEP = 40
 GLUED_PENALTY = 4.0  # a digit right before or after, so that it may be part of a longer number
+JOINED_PENALTY = 1.0  # the same where that number is a size in another notation: a lost space
+JOINED_CLEAR = 2.5  # cost up to which it is one
+PAIRS = ("iso_pair", "rim")
 LETTER_WORTH = 2.0  # what explaining one more letter is worth against reading it as free text
 PART_CAP = 4.0
 
@@ -82,18 +87,60 @@ def _tell(
 ) -> tuple[Marking, ...]:
     letters = greedy(log_probs, alphabet)
     doubt = np.r_[0.0, np.cumsum(-log_probs.max(axis=1))]
+    stands = [
+        _stand(trie, levels, one, found, doubt, *_surroundings(letters, one, " " in alphabet))
+        for one in found
+    ]
     told: dict[tuple, Marking] = {}
-    for one in found:
-        node = int(levels[one.level].nodes[one.column])
-        unsure = float(doubt[one.end + 1] - doubt[one.begin]) / (one.end + 1 - one.begin)
-        span, glued = _surroundings(letters, one.begin, one.end, " " in alphabet)
-        cost = one.cost + unsure * (one.level + 1) + GLUED_PENALTY * glued
-        cost += _part_penalty(one, found)
-        for notation, text, numbers in trie.ends[node]:
+    for stand in stands:
+        for notation, text, numbers in stand.ends:
+            cost = stand.cost + sum(
+                GLUED_PENALTY if not _joined(notation, stand, side, stands) else JOINED_PENALTY
+                for side in stand.glued
+            )
             key = (notation, tuple(sorted(numbers.items())))
             if cost <= budget and (key not in told or cost < told[key].cost):
-                told[key] = Marking(notation, text, numbers, span, cost)
+                told[key] = Marking(notation, text, numbers, stand.span, cost)
     return tuple(sorted(told.values(), key=lambda marking: marking.cost))
+
+
+@dataclass(frozen=True, eq=False)
+class _Stand:
+    """A spelling in its line: what it can be, its span of letters, on which sides a number goes on.
+
+    `cost` leaves those sides out; a side is 0 (before) or 1 (behind).
+    """
+
+    ends: tuple[Spelling, ...]
+    span: tuple[int, int]
+    cost: float
+    glued: tuple[int, ...]
+
+
+def _stand(
+    trie: Trie,
+    levels: list[Level],
+    one: Found,
+    found: list[Found],
+    doubt: Floats,
+    span: tuple[int, int],
+    glued: tuple[int, ...],
+) -> _Stand:
+    node = int(levels[one.level].nodes[one.column])
+    unsure = float(doubt[one.end + 1] - doubt[one.begin]) / (one.end + 1 - one.begin)
+    cost = one.cost + unsure * (one.level + 1) + _part_penalty(one, found)
+    return _Stand(trie.ends[node], span, cost, glued)
+
+
+def _joined(notation: str, stand: _Stand, side: int, stands: list[_Stand]) -> bool:
+    """Whether the number that goes on is a size in another notation: 37-34916x1 3/8."""
+    return any(
+        other.span[1 - side] == stand.span[side]
+        and other.cost <= JOINED_CLEAR
+        and any((one in PAIRS) != (notation in PAIRS) for one, _, _ in other.ends)
+        for other in stands
+        if other.span[1] > other.span[0]
+    )
 
 
 def _part_penalty(one: Found, found: list[Found]) -> float:
@@ -107,16 +154,17 @@ def _part_penalty(one: Found, found: list[Found]) -> float:
 
 
 def _surroundings(
-    letters: list[tuple[str, int, int]], begin: int, end: int, knows_spaces: bool
-) -> tuple[tuple[int, int], int]:
-    """The span in the greedy reading, and on how many sides a number goes on."""
+    letters: list[tuple[str, int, int]], one: Found, knows_spaces: bool
+) -> tuple[tuple[int, int], tuple[int, ...]]:
+    """The span in the greedy reading, and on which sides a number goes on."""
+    begin, end = one.begin, one.end
     inside = [i for i, (_, first, last) in enumerate(letters) if last >= begin and first <= end]
     if not inside:
-        return (0, 0), 0
+        return (0, 0), ()
     start, stop = inside[0], inside[-1] + 1
     pitch = (end - begin + 1) / len(inside)
-    glued = 0
-    for nearest, beyond, step in ((start - 1, start - 2, -1), (stop, stop + 1, 1)):
+    glued = []
+    for side, nearest, beyond, step in ((0, start - 1, start - 2, -1), (1, stop, stop + 1, 1)):
         if not 0 <= nearest < len(letters):
             continue
         letter, first, last = letters[nearest]
@@ -126,5 +174,6 @@ def _surroundings(
                 continue
         if letter in ".,/" and 0 <= beyond < len(letters):
             letter = letters[beyond][0]
-        glued += letter.isdigit()
-    return (start, stop), glued
+        if letter.isdigit():
+            glued.append(side)
+    return (start, stop), tuple(glued)

@@ -253,3 +253,16 @@ def test_sizes_shipped_with_the_rows_are_spelt():
     """The texts of the ISO 5775 overview and of kosunacycle.com/archives/1133, read there."""
     for text in ("32-597", "37-590", "26 X 1 3/8", "47-406", "20X1.75", "28-622", "700X28C"):
         assert score(evidence(text), ALPHABET)[0].cost < 0.5, text
+
+
+# Both lines stand on tyres as they are, spaces included: kosunacycle.com/archives/1133.
+@pytest.mark.parametrize("written", ["37-59026x1 3/8", "26x1 3/837-590"])
+def test_two_sizes_without_a_space_between_are_both_read(written):
+    found = best(score(evidence(written), ALPHABET))
+    assert found["37-590"].cost < 1.5
+    assert found["26X1 3/8"].cost < 1.5
+
+
+def test_a_number_that_goes_on_with_no_size_stays_penalised():
+    found = best(score(evidence("37-59026 PSI"), ALPHABET))
+    assert found["37-590"].cost >= automaton.GLUED_PENALTY
