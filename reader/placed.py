@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from reader.records import Floats, Marking, Region
+import numpy as np
+
+from reader.records import Floats, Marking, Pixels, Region
 
 _OF_A_NOTATION = 12  # kept; what is less clean is only a spelling that was tried
+_LONG = 12  # times its height: a strip that is cut to the marking
+_ROOM = 2  # times its height, beside the marking
 
 
 def plainest(markings: Iterable[Marking]) -> Iterator[Marking]:
@@ -33,6 +37,22 @@ def cleanest(markings: Iterable[Marking]) -> tuple[Marking, ...]:
         if counts[marking.notation] <= _OF_A_NOTATION:
             kept.add(id(marking))
     return tuple(marking for marking in everything if id(marking) in kept)
+
+
+def around(marking: Marking) -> Pixels:
+    """The columns of the marking's strip where it stands, with room on both sides; empty if none.
+
+    Letters are taken as equally wide, which is close enough for a picture to look at.
+    """
+    seen = marking.hypothesis
+    if seen is None or seen.strip is None:
+        return np.zeros((0, 0), np.uint8)
+    pixels = seen.strip.pixels
+    (begin, end), (high, wide) = _share(marking), pixels.shape[:2]
+    if wide < _LONG * high or not 0 <= begin < end <= 1:
+        return pixels
+    left, right = int(wide * begin) - _ROOM * high, int(wide * end) + _ROOM * high
+    return np.ascontiguousarray(pixels[:, max(0, left) : min(wide, right)])
 
 
 def _same(one: Marking, other: Marking) -> bool:

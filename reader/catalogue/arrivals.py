@@ -23,6 +23,7 @@ from reader.catalogue.parts import (
 )
 from reader.catalogue.records import Arrival, Findings, Part, PhotoRef
 from reader.catalogue.store import Catalogue
+from reader.report import percent
 
 PHOTOS = schema.photos
 SAME_PART_HOURS = 12  # between an old and a new photo under one name, else it is another part
@@ -230,4 +231,4 @@ def summary(findings: Findings) -> str:
     if not findings.shares:
         return findings.verdict
     best = findings.shares[0]
-    return f"{findings.verdict}: {best.size} ({best.probability:.0%})"
+    return f"{findings.verdict}: {best.size} ({percent(best.probability)})"

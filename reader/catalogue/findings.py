@@ -8,7 +8,7 @@ from io import BytesIO
 from itertools import islice
 
 from reader.catalogue.records import Findings, Share
-from reader.placed import cleanest, plainest
+from reader.placed import around, cleanest, plainest
 from reader.records import Marking, Reading
 
 KEEP = 12  # candidates a part; what follows has no weight in any count
@@ -57,9 +57,10 @@ def strip_png(reading: Reading) -> bytes | None:
     from PIL import Image
 
     for marking in _fitting(reading):
-        if marking.hypothesis is not None and marking.hypothesis.strip is not None:
+        pixels = around(marking)
+        if pixels.size:
             out = BytesIO()
-            Image.fromarray(marking.hypothesis.strip.pixels).save(out, "PNG", optimize=False)
+            Image.fromarray(pixels).save(out, "PNG", optimize=False)
             return out.getvalue()
     return None
 

@@ -10,6 +10,7 @@ from typing import Any
 from reader.catalogue.codes import new_code, pretty, qr_text
 from reader.catalogue.records import Part
 from reader.catalogue.sheets import Sheet
+from reader.report import percent
 from reader.tables import Tables
 
 MM = 72 / 25.4  # PDF points
@@ -115,7 +116,7 @@ def _belief(part: Part) -> str:
         return f"{kind}, checked"
     if part.size is None:
         return f"{kind}, size not read"
-    return kind if part.verdict == "sure" else f"{kind}, {part.probability:.0%}: check first"
+    return kind if part.verdict == "sure" else f"{kind}, {percent(part.probability)}: check first"
 
 
 def _names(part: Part, tables: Tables) -> str:

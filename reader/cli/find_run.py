@@ -14,6 +14,7 @@ from reader.catalogue.records import Part
 from reader.cli.part_run import line
 from reader.errors import InputError
 from reader.records import Size
+from reader.report import percent
 from reader.size.fit import CAUTIONS, GRADES, Grade
 from reader.size.iso5775 import parse_rim, parse_size, parse_tyre
 from reader.size.parts import Rim, Tyre
@@ -178,7 +179,7 @@ def pairs(where: str, bin: str, limit: int, as_json: bool) -> None:
 def _grade(one: store.Pair) -> str:
     if one.grade is one.if_right:
         return one.grade.value
-    return f"read again ({one.chance:.0%} that both are right); if right: {one.if_right.value}"
+    return f"read again ({percent(one.chance)} that both are right); if right: {one.if_right.value}"
 
 
 def _pair(one: store.Pair) -> dict[str, Any]:

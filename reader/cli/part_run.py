@@ -11,6 +11,7 @@ from reader.catalogue.codes import pretty
 from reader.catalogue.records import Part
 from reader.errors import InputError
 from reader.records import PartKind, Size
+from reader.report import percent
 from reader.size.iso5775 import parse_rim, parse_size
 from reader.tables import Tables, load_tables
 
@@ -29,7 +30,7 @@ class Changes:
 def line(part: Part) -> str:
     """A part on one line."""
     size = part.tube_label or (str(part.size) if part.size else "size not read")
-    sure = "checked" if part.settled else f"{part.verdict} {part.probability:.0%}"
+    sure = "checked" if part.settled else f"{part.verdict}, {percent(part.probability)}"
     place = " ".join(filter(None, (part.bin, part.shelf))) or "no place"
     count = f" x{part.quantity}" if part.quantity != 1 else ""
     extra = "  ".join(filter(None, (part.condition, part.note)))
@@ -57,7 +58,7 @@ def show(
         return
     print(line(item.part))
     for share in item.shares[1:]:
-        print(f"  could be {share.size} {share.kind} {share.probability:.0%}")
+        print(f"  could be {share.size} {share.kind}, {percent(share.probability)}")
     for path in item.photos:
         print(f"  photo {path}")
     for entry in past:

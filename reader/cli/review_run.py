@@ -8,9 +8,11 @@ from reader import catalogue as store
 from reader.catalogue.codes import pretty
 from reader.cli.strip_view import strip_text
 from reader.errors import ReaderError
+from reader.report import percent
 from reader.size.iso5775 import parse_size
 from reader.tables import Tables, load_tables
 
+WORTH_SHOWING = 0.005
 KEYS = "1-9 accept, or the right size (47-507), a: photograph again, s: skip, q: stop"
 
 
@@ -55,7 +57,8 @@ def _show(console: Console, item: store.ReviewItem, left: int) -> None:
     for text in item.document.get("read", ()):
         console.print(f"  read: {text}", markup=False)
     for rank, share in enumerate(item.shares[:9], start=1):
-        console.print(f"  {rank}  {share.size} {share.kind}  {share.probability:.0%}")
+        if rank == 1 or share.probability >= WORTH_SHOWING:
+            console.print(f"  {rank}  {share.size} {share.kind}  {percent(share.probability)}")
     if not item.shares:
         console.print("  no size was read")
 

@@ -16,6 +16,7 @@ from reader import catalogue as store
 from reader.catalogue.exchange import SAVE, guard
 from reader.catalogue.tally import By, Line
 from reader.errors import CatalogueError, InputError
+from reader.report import percent
 from reader.size.iso5775 import parse_rim
 from reader.tables import load_tables
 
@@ -88,7 +89,7 @@ def missing(where: str, bin: str, as_json: bool) -> None:
     print("Asked for:" if asked else "Nothing is asked for (tyremark want 47-507).")
     for gap in asked:
         wish = gap.wish
-        state = f"{wish.quantity} asked, {gap.expected:.1f} there, enough with {gap.chance:.0%}"
+        state = f"{wish.quantity} asked, {gap.expected:.1f} there, enough: {percent(gap.chance)}"
         print(f"  {wish.number:3}  {wish}: {state}  {wish.note}".rstrip())
     print("To complete wheels:" if lacking else "No rim or tyre is alone.")
     for kind, size, pieces in lacking[:50]:

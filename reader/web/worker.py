@@ -17,7 +17,7 @@ import numpy as np
 
 from reader.catalogue.records import Findings
 from reader.errors import ReaderError
-from reader.placed import plainest
+from reader.placed import around, plainest
 from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
 
 VIEW_SIDE = 1400  # longest side of the picture that the page shows, pixels
@@ -218,7 +218,7 @@ def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: 
     if seen is None or strip is None or strip.pixels.size == 0:
         return line
     line = replace(line, outline=outlined(strip.region))
-    cut = around(marking, strip.pixels)
+    cut = around(marking)
     width = max(1, round(cut.shape[1] * STRIP_HEIGHT / cut.shape[0]))
     shown = cv2.resize(cut, (width, STRIP_HEIGHT), interpolation=cv2.INTER_CUBIC)
     name = f"line-{number}.jpg"
@@ -232,22 +232,6 @@ def outlined(region: Region) -> tuple[tuple[float, float], ...]:
 
     high, wide = region.photo.shape
     return tuple((round(x / wide, 4), round(y / high, 4)) for x, y in outline(region))
-
-
-def around(marking: Marking, strip: Pixels) -> Pixels:
-    """The columns of the strip where the marking stands, with room on both sides.
-
-    Letters are taken as equally wide, which is close enough for a picture to look at.
-    """
-    high, wide = strip.shape[:2]
-    length = len(marking.hypothesis.text) if marking.hypothesis else 0
-    start, end = marking.span
-    if wide < 12 * high or not 0 <= start < end <= length:
-        return strip
-    room = 2 * high
-    left = max(0, int(wide * start / length) - room)
-    right = min(wide, int(wide * end / length) + room)
-    return np.ascontiguousarray(strip[:, left:right])
 
 
 def slim(reading: Reading) -> Reading:

@@ -54,7 +54,7 @@ def test_text_says_size_names_and_doubt(parts) -> None:
     pdf = labels_pdf(parts, STOCK["63.5x38.1"], TABLES)
     text = pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_bounded()
     assert "47-507" in text and "24 x 1.75" in text and "Bin Å · 3" in text
-    assert "37-590 ?" in text and "80%: check first" in text, "an unsure size is marked as such"
+    assert "37-590 ?" in text and "80 %: check first" in text, "an unsure size is marked as such"
     assert pretty(parts[0].code) in text
 
 

@@ -55,7 +55,7 @@ def test_what_settles_most_comes_first(catalogue) -> None:
     assert order[0] == many.code, "ten pieces weigh more than one"
     assert order.index(even.code) < order.index(fair.code), "more doubt, more to settle"
     assert order.index(even.code) < order.index(slow.code), "a strip is quicker to judge"
-    assert order[-1] == clear.code
+    assert clear.code not in order, "one that is all but certain is not worth a look"
     assert waiting(catalogue)["queue"] == len(order)
 
 

@@ -26,3 +26,11 @@ def test_greys_are_shown_where_the_terminal_can() -> None:
     text = strip_text(png(picture), 51, True)
     colours = {(span.style.color.name, span.style.bgcolor.name) for span in text.spans}
     assert ("rgb(0,0,0)", "rgb(0,0,0)") in colours and ("rgb(255,255,255)",) * 2 in colours
+
+
+def test_a_long_picture_goes_on_below_with_a_little_shown_twice() -> None:
+    picture = Image.new("L", (800, 80), 0)
+    picture.paste(255, (400, 0, 800, 80))
+    rows = strip_text(png(picture), 81, False).plain.splitlines()
+    assert len(rows) == 16 and rows[7].endswith("█") and rows[7].startswith(" " * 60)
+    assert set(rows[8][:3]) == {" "} and set(rows[8][5:]) == {"█"}

@@ -7,6 +7,7 @@ from PIL import Image
 
 from reader import pipeline
 from reader.errors import EngineError
+from reader.placed import around
 from reader.records import Hypothesis, Marking, Photo, Region, Strip
 from reader.web import worker
 from reader.web.worker import Source, Task, turned
@@ -89,7 +90,7 @@ def test_a_long_strip_is_cut_to_the_marking():
         np.tile(np.arange(2000, dtype=np.uint16) // 8, (40, 1)).astype(np.uint8),
     )
     marking = Marking("iso_pair", "47-507", {}, (40, 46), 0.0, Hypothesis("e", text, 1.0, strip))
-    cut = worker.around(marking, strip.pixels)
+    cut = around(marking)
     assert cut.shape == (40, 120 + 160) and cut[0, 0] == (800 - 80) // 8
 
 
