@@ -78,5 +78,6 @@ def add_part(
     )
     added = record(catalogue, arrival)
     if size is not None:
-        return correct(catalogue, added, size, kind if kind != "unknown" else "", "", person)
+        said = kind if kind != "unknown" else ""
+        return correct(catalogue, added, size, said, "", person, rim_kind)
     return get_part(catalogue, added)

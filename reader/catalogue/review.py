@@ -52,6 +52,7 @@ def correct(
     kind: str = "",
     text: str = "",
     person: str = "",
+    rim_kind: str = "",
 ) -> Part:
     """A person says what the part is; the machine's reading stays in the catalogue.
 
@@ -62,6 +63,7 @@ def correct(
         kind: tyre, rim, tube; '' leaves it as it is.
         text: the marking as the person reads it, letter by letter; '' if not told.
         person: who says so.
+        rim_kind: edge of a rim: C, SS, TSS, TC, HB, TUBULAR; '' leaves it as it is.
 
     Raises:
         InputError: no such part, or a size or kind that makes no sense.
@@ -72,6 +74,8 @@ def correct(
         kind = kind or locked(connection, code).kind
         if kind not in KINDS:
             raise InputError(f"{kind!r} is no kind of part", f"use one of: {', '.join(KINDS)}")
+        if rim_kind:
+            connection.execute(_change(code, rim_kind=rim_kind))
         share = Share(kind, size.bsd, size.width, 1.0)
         return settle(connection, code, "corrected", share, text, person)
 

@@ -46,7 +46,9 @@ def show(
     if reopen:
         store.reopen(catalogue, code)
     if size:
-        store.correct(catalogue, code, parse_size(size, load_tables()), kind, size)
+        tables = load_tables()
+        edge = edge_in(size, kind or store.get_part(catalogue, code).kind, tables)
+        store.correct(catalogue, code, parse_size(size, tables), kind, size, rim_kind=edge)
     elif kind:
         raise InputError("--kind alone corrects nothing", "give --size too")
     store.change_part(catalogue, code, **asdict(changes))
@@ -96,6 +98,11 @@ def add(
         tube_label=tube_label,
     )
     print(line(added))
+
+
+def edge_in(text: str, kind: str, tables: Tables) -> str:
+    """Letters of the edge in a rim's marking as typed; '' if there are none, or it is no rim."""
+    return parse_rim(text, tables).kind.value if kind == "rim" else ""
 
 
 def _meant(text: str, kind: str, tables: Tables) -> tuple[Size, str, str]:

@@ -6,6 +6,7 @@ from rich.console import Console
 
 from reader import catalogue as store
 from reader.catalogue.codes import pretty
+from reader.cli.part_run import edge_in
 from reader.cli.strip_view import strip_text
 from reader.errors import ReaderError
 from reader.report import percent
@@ -84,7 +85,8 @@ def _ask(
             elif len(answer) == 1 and answer.isdigit():
                 store.accept(catalogue, code, int(answer), person)
             else:
-                store.correct(catalogue, code, parse_size(answer, tables), "", answer, person)
+                size, edge = parse_size(answer, tables), edge_in(answer, item.part.kind, tables)
+                store.correct(catalogue, code, size, "", answer, person, edge)
             return True
         except ReaderError as error:
             console.print(str(error), markup=False)

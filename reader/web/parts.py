@@ -37,6 +37,7 @@ class Part:
     share: float = 0.0
     outcome: Outcome | None = None
     chosen: Size | None = None  # the visitor's word, beside the machine's
+    chosen_edge: str = ""  # letters of the rim's edge in that word
     pair: str = ""  # the bench part that it was snapped to go with
     shelved: str | None = None  # its code in the catalogue
     ended: threading.Event = field(default_factory=threading.Event)
@@ -47,6 +48,12 @@ class Part:
     def reading(self) -> Reading | None:
         """The machine's reading, once there is one."""
         return self.outcome.reading if self.outcome else None
+
+    @property
+    def edge(self) -> str:
+        """Letters of the rim's edge: the visitor's word, else as read; '' if neither tells."""
+        findings = self.outcome.findings if self.outcome else None
+        return self.chosen_edge or (findings.rim_kind if findings else "")
 
     @property
     def pictures(self) -> tuple[Picture, ...]:

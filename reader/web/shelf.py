@@ -62,6 +62,7 @@ class Shelf:
                 refs,
                 place,
                 size=part.chosen,
+                rim_kind=part.chosen_edge,
                 kind=kind,
                 quantity=quantity,
                 condition=condition,

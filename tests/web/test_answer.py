@@ -1,6 +1,9 @@
 import pretend
 from visiting import post, snap, token_of
 
+from reader import catalogue as store
+from reader.records import Size
+
 
 def test_a_snapped_tyre_is_answered(client):
     page = client.get(snap(client, pretend.photo(pretend.RED))).text
@@ -78,6 +81,19 @@ def test_a_word_stands_beside_the_reading(client):
     assert ">28-622<" in page and "the machine read 47-507" in page
     assert ">47-507<" in post(client, f"{address}/choose", undo="1").text
     assert post(client, f"{address}/choose", size="rubber").status_code == 422
+
+
+def test_the_edge_in_a_word_on_a_rim_is_kept(client):
+    """The pretend rim reads as 507x21C; straight sides are another matter for a tyre."""
+    address = snap(client, pretend.photo(pretend.BLUE), kind="rim")
+    post(client, f"{address}/choose", size="507x21TSS")
+    fit = client.get(f"/fit?rim_part={address.rpartition('/')[2]}&tyre=47-507").text
+    assert "507x21TSS" in fit and "hookless" in fit
+    post(client, f"{address}/shelve", bin="Rack A")
+    stock = store.search(client.app.state.shelf.catalogue, kind="rim")[0]
+    assert (stock.size, stock.rim_kind) == (Size(507, 21), "TSS")
+    post(client, f"/review/{stock.code}", size="507x21C")
+    assert store.get_part(client.app.state.shelf.catalogue, stock.code).rim_kind == "C"
 
 
 def test_a_part_that_is_gone_is_told(client):

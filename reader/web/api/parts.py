@@ -72,7 +72,8 @@ def choose(request: Request, part: Name, said: SizeIn) -> PartOut:
     found = part_of(request)
     if found.reading is None:
         raise Refusal(409, "this part is not read yet", "wait for the answer first")
-    found.chosen = typed_size(said.size, decided_kind(found)).size
+    meant = typed_size(said.size, decided_kind(found))
+    found.chosen, found.chosen_edge = meant.size, meant.rim_kind
     return told(found)
 
 

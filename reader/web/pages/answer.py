@@ -161,7 +161,7 @@ async def read_again(request: Request, part: Part, sources: list[Source], form: 
     if form.text("kind"):
         part.kind = part_kind(form)
     request.app.state.bench.read(part, sources, request.app.state.settings.market)
-    part.chosen = None
+    part.chosen, part.chosen_edge = None, ""
     return await to_part(request, part)
 
 
@@ -203,22 +203,23 @@ async def choose(request: Request) -> Response:
     text = form.text("size", 60)
     if text and len({one.size.bsd for one in likely(text, decided_kind(part))}) > 1:
         return answered(request, part, said=text, status=422)
-    part.chosen = picked(part, form)
+    part.chosen, part.chosen_edge = picked(part, form)
     return RedirectResponse(f"/part/{part.id}", status_code=303)
 
 
-def picked(part: Part, form: Form) -> Size | None:
-    """The size that the form means; None takes the visitor's word back.
+def picked(part: Part, form: Form) -> tuple[Size | None, str]:
+    """The size that the form means, and the rim's edge; None takes the visitor's word back.
 
     Raises:
         InputError: nothing that names one size.
     """
     if form.text("undo"):
-        return None
+        return None, ""
     choice, candidates = form.text("candidate", 3), offered(part)
     if choice.isdigit() and int(choice) < len(candidates):
-        return candidates[int(choice)].size
-    return typed_size(form.text("size", 60), decided_kind(part)).size
+        return candidates[int(choice)].size, ""
+    meant = typed_size(form.text("size", 60), decided_kind(part))
+    return meant.size, meant.rim_kind
 
 
 ROUTES = [

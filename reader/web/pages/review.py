@@ -63,7 +63,7 @@ def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
     elif size:
         kind = store.get_part(catalogue, code).kind
         meant = typed_size(size, kind)
-        store.correct(catalogue, code, meant.size, meant.part, text=size)
+        store.correct(catalogue, code, meant.size, meant.part, size, rim_kind=meant.rim_kind)
     else:
         raise Refusal(400, "nothing was said about the part", "choose one of the buttons")
 
