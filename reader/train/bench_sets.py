@@ -25,6 +25,7 @@ FIRST_SEED = 1_000_000
 SEEDS_A_KIND = 10_000
 SEVERAL = 3  # photos of one part
 OTHER_GROUNDS = (1, 0, 2, 4)  # print, moulding, sticker, stamp: what other texts stand on
+OTHER_TEXTS = ("decoy", "decoy", "tyre_other", "random")
 
 # Kinds of photographs by the recipe that they are taken by, in the order of the report.
 KINDS = {
@@ -58,8 +59,9 @@ class Case:
     def recipe(self) -> Recipe:
         """What is photographed."""
         recipe = RECIPES[KINDS[self.kind]]
-        if self.kind == "other texts":
-            return replace(recipe, kind=OTHER_GROUNDS[self.number % len(OTHER_GROUNDS)])
+        if self.kind == "other texts":  # framed as a size line would be
+            ground = OTHER_GROUNDS[self.number % len(OTHER_GROUNDS)]
+            return replace(recipe, kind=ground, part="tyre")
         return recipe
 
 
@@ -82,15 +84,18 @@ def show(case: Case, studio: Studio) -> Shown:
     shots = [studio.shoot(case.recipe, case.seed + k, text, case.seed) for k in range(count)]
     best = max(shots, key=lambda shot: shot.clarity)
     pictures = tuple(shot.pixels for shot in shots)
-    return Shown(pictures, text, truth, best.part, best.clarity, best.cap)
+    part = "none" if case.kind in EMPTY else best.part
+    return Shown(pictures, text, truth, part, best.clarity, best.cap)
 
 
 def size_line(case: Case) -> tuple[str, Truth]:
-    """The text of a case's size line and the sizes that it can mean; empty without one."""
-    if case.kind in EMPTY:
+    """The text that a case is about and the sizes that it can mean, none for other texts."""
+    if case.kind == "nothing":
         return "", frozenset()
     rng = np.random.default_rng((case.seed, 78))
     rim = case.recipe.part == "rim"
+    if case.kind == "other texts":
+        return _other(rng), frozenset()
     while True:
         text, _ = draw_line(rng, "rim_size" if rim else "tyre_size", held_out=True)
         settled = settles(text, rim)
@@ -98,6 +103,14 @@ def size_line(case: Case) -> tuple[str, Truth]:
             return text, settled
         if case.kind == "names alone" and not settled and (named := _named(text)):
             return text, named
+
+
+def _other(rng: np.random.Generator) -> str:
+    """A line that is no bicycle size: a car tyre's, a date, a page of print, a load…"""
+    while True:
+        text, _ = draw_line(rng, str(rng.choice(OTHER_TEXTS)), held_out=True)
+        if not settles(text, rim=True):
+            return text
 
 
 def settles(text: str, rim: bool) -> Truth:
