@@ -45,7 +45,9 @@ def npm_version(package: str, work: Path) -> str | None:
 
 
 def npm_licence(package: str, work: Path) -> str:
-    """Licence that an npm package's own manifest names, '' if none."""
+    """Licence that an npm package's own manifest names, or its licence file if they disagree."""
+    if package.startswith("@fontsource/dejavu"):  # the manifest says OFL, the file Bitstream's
+        return "BitstreamVera and Arev"
     manifest = json.loads((npm_folder(package, work) / "package.json").read_text())
     return str(manifest.get("license", ""))
 

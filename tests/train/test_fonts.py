@@ -86,6 +86,12 @@ def test_every_font_has_an_open_licence_and_a_pinned_source():
         assert re.match(r"\d", row.version) and row.file and row.package, row
 
 
+def test_dejavu_stands_under_the_licence_in_its_files():
+    """Debian's copyright file of fonts-dejavu-core says the same: Bitstream Vera, Arev."""
+    rows = [row for row in ROWS if row.package.startswith("@fontsource/dejavu")]
+    assert rows and {row.licence for row in rows} == {"BitstreamVera and Arev"}
+
+
 def test_licences_that_are_not_open_are_not_taken_for_open():
     assert not fontfetch.is_open("")
     assert not fontfetch.is_open("free for personal use")

@@ -10,12 +10,10 @@ from reader.catalogue import Place
 from reader.web.api.forms import PartOut, PlaceIn, SizeIn
 from reader.web.pages.answer import decided_kind, part_of
 from reader.web.pages.bins import put_away
-from reader.web.pages.snap import part_kind
-from reader.web.parts import Bench, Part
+from reader.web.pages.snap import arrived
+from reader.web.parts import Part
 from reader.web.refusals import Refusal
 from reader.web.sizing import typed_size
-from reader.web.uploads import read_form
-from reader.web.worker import Source
 
 ROUTER = APIRouter(prefix="/parts", tags=["photos"])
 Name = Annotated[str, Path(max_length=40, pattern="^[A-Za-z0-9_-]+$")]
@@ -51,12 +49,7 @@ PHOTOS: dict[str, Any] = {
 @ROUTER.post("", status_code=202, openapi_extra=PHOTOS)
 async def send(request: Request) -> PartOut:
     """Send the photos of one part. Ask for its address until `state` is done or failed."""
-    form = await read_form(request)
-    if not form.files:
-        raise Refusal(400, "no photo came", "send the field 'photo' as multipart/form-data")
-    bench: Bench = request.app.state.bench
-    sources = [Source(data) for data in form.files]
-    part = bench.add(sources, part_kind(form), request.app.state.settings.market)
+    part, _ = await arrived(request, "send the field 'photo' as multipart/form-data")
     return told(part)
 
 

@@ -34,14 +34,23 @@ async def start(request: Request) -> Response:
 
 async def take(request: Request) -> Response:
     """Photos of one part arrive."""
+    part, form = await arrived(request, "choose a photo first")
+    part.pair = request.app.state.bench.known(form.text("pair", 40))
+    return await to_part(request, part)
+
+
+async def arrived(request: Request, remedy: str) -> tuple[Part, Form]:
+    """The part whose photos the request brings, now waiting to be read, and the whole form.
+
+    Raises:
+        Refusal: no photo, or too many or too large ones; the queue is full.
+    """
     form = await read_form(request)
     if not form.files:
-        raise Refusal(400, "no photo came", "choose a photo first")
+        raise Refusal(400, "no photo came", remedy)
     bench: Bench = request.app.state.bench
     sources = [Source(data) for data in form.files]
-    part = bench.add(sources, part_kind(form), request.app.state.settings.market)
-    part.pair = bench.known(form.text("pair", 40))
-    return await to_part(request, part)
+    return bench.add(sources, part_kind(form), request.app.state.settings.market), form
 
 
 async def to_part(request: Request, part: Part) -> Response:
