@@ -87,7 +87,7 @@ def test_every_font_has_an_open_licence_and_a_pinned_source():
 
 
 def test_dejavu_stands_under_the_licence_in_its_files():
-    """Debian's copyright file of fonts-dejavu-core says the same: Bitstream Vera, Arev."""
+    """Bitstream Vera's, as Debian's copyright file of fonts-dejavu-core says too."""
     rows = [row for row in ROWS if row.package.startswith("@fontsource/dejavu")]
     assert rows and {row.licence for row in rows} == {"BitstreamVera and Arev"}
 
