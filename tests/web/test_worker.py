@@ -1,5 +1,7 @@
 """What the reading process does with the bytes, here in this process."""
 
+from pathlib import Path
+
 import numpy as np
 import pretend
 import pytest
@@ -8,7 +10,7 @@ from PIL import Image
 from reader import pipeline
 from reader.errors import EngineError
 from reader.placed import around
-from reader.records import Hypothesis, Marking, Photo, Region, Strip
+from reader.records import Hypothesis, Marking, Photo, Region, Size, Strip
 from reader.web import worker
 from reader.web.worker import Source, Task, turned
 
@@ -64,6 +66,16 @@ def test_the_real_pipeline_is_asked(monkeypatch, tmp_path):
         "line-1.jpg",
         "line-2.jpg",
     }
+
+
+def test_a_photo_is_read_for_real(tmp_path):
+    """A shipped sample; its truth stands in samples/labels.csv."""
+    photo = (Path(__file__).parents[2] / "samples" / "stamped-304.jpg").read_bytes()
+    outcome = worker.read_part(Task((Source(photo),), tmp_path, "rim"), quiet)
+    assert outcome.reading.best.size == Size(507, 13)
+    assert outcome.lines[0].seats == (507,) and "507" in outcome.lines[0].text
+    assert Image.open(tmp_path / outcome.lines[0].picture).height == worker.STRIP_HEIGHT
+    assert outcome.findings.strip and outcome.findings.rim_kind == "TSS"
 
 
 def test_an_engine_that_fails_is_told(monkeypatch, tmp_path):
