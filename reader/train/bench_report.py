@@ -57,7 +57,8 @@ def write_report(rows_path: Path, lines_path: Path) -> str:
 def kinds_table(rows: Sequence[Row]) -> str:
     """This tool's answers by kind: over all photographs, and over the legible ones."""
     table = [[
-        "kind", "parts", "right, told", "wanted", "wrong, sure", "wrong, told", "can't tell",
+        "kind", "parts", "right, told", "wanted", "right diameter, told", "wrong, sure",
+        "wrong, told", "can't tell",
         f"right of clarity ≥ {LEGIBLE}", "median s",
     ]]  # fmt: skip
     for kind, some in _by_kind(rows):
@@ -67,8 +68,8 @@ def kinds_table(rows: Sequence[Row]) -> str:
         empty = kind in EMPTY
         table.append([
             kind, str(len(some)), "–" if empty else _share(counts["right"], len(some)),
-            WANTED.get(kind, ""), str(counts["wrong, sure"]), str(counts["wrong, told"]),
-            str(counts["can't tell"]),
+            WANTED.get(kind, ""), "–" if empty else str(sum(row.diameter(OURS) for row in some)),
+            str(counts["wrong, sure"]), str(counts["wrong, told"]), str(counts["can't tell"]),
             "–" if empty else f"{_share(shown, len(clear))} of {len(clear)}",
             f"{statistics.median(row.answers[OURS].seconds for row in some):.1f}",
         ])  # fmt: skip

@@ -64,6 +64,12 @@ class Row:
         whole = self.truth.split("|")
         return bool(size) and (size in whole or f"?-{size.split('-')[1]}" in whole)
 
+    def diameter(self, engine: str) -> bool:
+        """Whether a size was told whose bead seat diameter, at least, is right."""
+        bsds = {one.split("-")[1] for one in self.truth.split("|") if one}
+        answer = self.answers[engine]
+        return answer.told and answer.size.split("-")[1] in bsds
+
     def outcome(self, engine: str) -> str:
         """One of 'right', 'wrong, sure', 'wrong, told', "can't tell"."""
         answer = self.answers[engine]

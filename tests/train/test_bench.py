@@ -85,6 +85,13 @@ def test_outcomes(kind, size, verdict, truth, outcome):
     assert row(kind, 0, size, verdict, truth).outcome(OURS) == outcome
 
 
+def test_a_wrong_width_can_go_with_the_right_diameter():
+    assert row("worn", 0, "44-507", "sure").diameter(OURS)
+    assert not row("worn", 0, "47-501", "sure").diameter(OURS)
+    assert not row("worn", 0, "47-507", "can't tell").diameter(OURS)
+    assert not row("nothing", 0, "47-507", "sure", "").diameter(OURS)
+
+
 def test_rows_come_back_and_a_row_cut_short_is_left_out(tmp_path):
     path = tmp_path / "bench.csv"
     rows = [row(number=k) for k in range(3)]
@@ -138,7 +145,7 @@ def test_the_report_counts_and_draws(tmp_path):
     bench_lines.append(tmp_path / "bench_lines.csv", lines)
     text = write_report(tmp_path / "bench.csv", tmp_path / "bench_lines.csv")
     assert text == (tmp_path / "bench.md").read_text()
-    assert "| worn | 40 | 30 (75%) | 70 % | 10 | 0 | 0 | 30 (75%) of 40 | 1.5 |" in text
+    assert "| worn | 40 | 30 (75%) | 70 % | 40 | 10 | 0 | 0 | 30 (75%) of 40 | 1.5 |" in text
     assert "Wrong while sure: 10 of 45" in text
     assert "| 5 to 8 | 3 | 3 (100%) | 2 (67%) | 0 (0%) | 1.50 |" in text
     for plot in ("bench_clarity.png", "bench_height.png", "bench_lines.png"):
