@@ -127,7 +127,10 @@ def true_size(facts: Facts, tables: Tables) -> Size | None:
 
 
 def weigh(kept: Kept, tables: Tables) -> tuple[Features, bool, bool] | None:
-    """Features of the answer, whether its size is right, whether its diameter; None if open."""
+    """Features of the answer, whether its size is right, whether its diameter; None if open.
+
+    An answer that leaves the width open is right if its diameter is.
+    """
     facts = kept.facts[0]
     told = kept.job.told and facts.part in ("tyre", "rim")
     part: PartKind = "unknown" if not told else "rim" if facts.part == "rim" else "tyre"
@@ -136,7 +139,8 @@ def weigh(kept: Kept, tables: Tables) -> tuple[Features, bool, bool] | None:
         return None
     size, seen = answer
     truth = true_size(facts, tables)
-    return seen, size == truth, truth is not None and size.bsd == truth.bsd
+    seat = truth is not None and size.bsd == truth.bsd
+    return seen, size == truth or (seat and size.width is None), seat
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
