@@ -225,7 +225,8 @@ def _line(photo: Photo, maps: Maps, walk: Floats) -> Followed | None:
     tangents = np.gradient(walk[:, :2], axis=0)
     tangents /= np.hypot(tangents[:, 0], tangents[:, 1])[:, None] + 1e-6
     told = np.array([_bilinear(maps.along, x, y) for x, y, _ in walk])
-    told /= np.hypot(told[:, 0], told[:, 1])[:, None] + 1e-6
+    # a short arrow is a doubtful one: it must not count as a whole
+    told /= np.maximum(np.hypot(told[:, 0], told[:, 1]), 1.0)[:, None]
     agreement = float(((tangents * told).sum(1) * walk[:, 2]).sum() / walk[:, 2].sum())
     line = maps.to_photo(walk[:, :2])
     score = float(walk[:, 2].mean())
