@@ -94,13 +94,17 @@ def _checked(row: dict[str, Any], name: str) -> dict[str, Any]:
         _check_numbers(typed)
         typed["code"] = codes.tidy(typed["code"]) if typed["code"] else ""
         if typed["arrived"]:
-            date.fromisoformat(typed["arrived"])
+            _check_date(typed["arrived"])
     except InputError as error:
         raise InputError(f"line {line} of {name}: {error.message}", error.remedy) from error
-    except ValueError as error:
-        remedy = "write dates as 2026-05-31"
-        raise InputError(f"line {line} of {name}: {error}", remedy) from error
     return typed
+
+
+def _check_date(text: str) -> None:
+    try:
+        date.fromisoformat(text)
+    except ValueError as error:
+        raise InputError(f"arrived {text!r} is no date", "write dates as 2026-05-31") from error
 
 
 def _typed(column: str, value: Any) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from asyncio import CancelledError
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -10,13 +11,25 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from reader.catalogue.crew import DIED
+from reader.catalogue.crew import DIED, ONE_THREAD
 from reader.catalogue.jobs import Job, Outcome, PartReader, all_failed
 from reader.errors import ServerError
 
 PATIENCE = 10  # seconds, for the scheduler to answer
 LOST = "the connection to the cluster at {} was lost"
 GO_ON = "run the same command again once it is back; what was read is kept"
+
+
+def on_one_core(read: PartReader, job: Job) -> Outcome:
+    """What a worker does: read on one core, as processes of one machine do.
+
+    Sums over several cores round otherwise, and the same photo must read the same everywhere.
+    """
+    import cv2
+
+    os.environ.update(ONE_THREAD)
+    cv2.setNumThreads(1)
+    return read(job)
 
 
 class ClusterCrew:
@@ -78,7 +91,7 @@ class ClusterCrew:
                 contents.append(b"")
         job = replace(job, contents=tuple(contents))
         with self._or_lost():
-            future = self._client.submit(self._read, job, pure=False)
+            future = self._client.submit(on_one_core, self._read, job, pure=False)
         self._running[future] = replace(job, contents=())
 
     def finished(self) -> list[tuple[Job, Outcome]]:

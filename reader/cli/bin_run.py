@@ -162,16 +162,16 @@ def _sum_up(tally: Tally) -> None:
     print(f"{tally.parts} parts read, {tally.parts_known} known from before.")
     if tally.verdicts:
         print("  " + ", ".join(f"{n} {verdict}" for verdict, n in sorted(tally.verdicts.items())))
-    _list("photos could not be read:", tally.failed)
-    _list("photos were left out:", tally.left_out)
-    _list("photos are there twice:", tally.same)
+    _list("could not be read", tally.failed)
+    _list("left out", tally.left_out)
+    _list("there twice", tally.same)
     if tally.parts:
         print("Next: tyremark review, tyremark tally, tyremark labels labels.pdf")
 
 
 def _list(title: str, items: list[LeftOut]) -> None:
     if items:
-        print(f"{len(items)} {title}")
+        print(f"Photos {title}: {len(items)}")
     for item in items[:LISTED]:
         print(f"  {item.path}: {item.reason}")
     if len(items) > LISTED:

@@ -8,15 +8,31 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import cv2
 import fake_reader
 import pytest
 
 from reader.catalogue.canonical import dump
-from reader.catalogue.cluster import ClusterCrew
-from reader.catalogue.crew import LocalCrew
+from reader.catalogue.cluster import ClusterCrew, on_one_core
+from reader.catalogue.crew import ONE_THREAD, LocalCrew
 from reader.catalogue.intake import take_in
 from reader.catalogue.store import open_catalogue
 from reader.errors import ServerError
+
+
+def threads(job: object) -> tuple[str, int]:
+    return os.environ["TYREMARK_THREADS"], cv2.getNumThreads()
+
+
+def test_a_worker_reads_on_one_core(monkeypatch) -> None:
+    """As the processes of one machine do; sums over several cores round otherwise."""
+    for name in ONE_THREAD:
+        monkeypatch.setenv(name, "7")
+    before = cv2.getNumThreads()
+    try:
+        assert on_one_core(threads, None) == ("1", 1)
+    finally:
+        cv2.setNumThreads(before)
 
 
 class Cluster:

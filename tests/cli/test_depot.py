@@ -71,7 +71,7 @@ def test_bad_photos_are_listed_and_tell_by_the_exit_status(depot) -> None:
     (depot / "depot" / "bin 0" / "part 0" / "0.jpg").write_bytes(b"BAD")
     result = CliRunner().invoke(app, ["bin", "depot"])
     assert result.exit_code == 3
-    assert "1 photos could not be read" in result.output and "not a photo" in result.output
+    assert "Photos could not be read: 1" in result.output and "not a photo" in result.output
     assert "9 parts read" in result.output
 
 
