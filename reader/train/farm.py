@@ -1,8 +1,8 @@
-"""Photographs by the hundred: rendered in one place, read by a pool of processes.
+"""Photographs by the hundred: rendered and read by a pool of processes.
 
-On a graphics card the main process renders and hands pixels to workers on the processor; with
-device 'cpu' each worker renders for itself. Workers are spawned, so call it under a main guard.
-Results come as they are done; a photograph that breaks a worker's reading is told, not raised.
+Each worker renders on the processor or the graphics card (a few at a time there) and reads on one
+core. Workers are spawned, so call it under a main guard. Results come as they are done; a
+photograph that breaks a worker's rendering or reading is told, not raised.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import os
 import traceback
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from functools import lru_cache
 from multiprocessing import get_context
@@ -21,7 +22,8 @@ import numpy as np
 
 from reader.records import PartKind, Photo, Pixels, Reading, Size
 
-AHEAD = 2  # rendered parts waiting per worker: 36 MB each for a whole wheel
+AHEAD = 2  # jobs waiting per worker
+RENDERING = 4  # workers at a time on a graphics card: a whole wheel needs gigabytes
 
 
 @dataclass(frozen=True)
@@ -113,17 +115,13 @@ def read_shots(
         digest: turns a reading into what is kept of it; a function of a module, so that workers
             find it, and its result must be picklable.
     """
-    stock = stock or Stock()
     waiting: set[Future[Done]] = set()
-    with _pool(workers) as pool:
+    with _pool(workers, device) as pool:
         for job in jobs:
             if len(waiting) >= AHEAD * workers:
                 done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
                 yield from (one.result() for one in done)
-            if device == "cpu":
-                waiting.add(pool.submit(_render_and_read, job, stock, digest))
-            else:
-                waiting.add(pool.submit(_read, job, *photograph(job, stock, device), digest))
+            waiting.add(pool.submit(_render_and_read, job, stock or Stock(), device, digest))
         while waiting:
             done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
             yield from (one.result() for one in done)
@@ -157,37 +155,55 @@ def _studio(stock: Stock, device: str) -> tuple[list[Path], Any, Any]:
     return fonts, backgrounds, NoiseBank(seed, device, stock.per_kind)
 
 
-def _pool(workers: int) -> ProcessPoolExecutor:
+def _pool(workers: int, device: str) -> ProcessPoolExecutor:
     """Spawned workers with one core each: a fork would copy the card's state and hang."""
-    for name in ("TYREMARK_THREADS", "OMP_NUM_THREADS"):
+    for name in ("TYREMARK_THREADS", "OMP_NUM_THREADS", "OMP_THREAD_LIMIT"):
         os.environ[name] = "1"
-    return ProcessPoolExecutor(workers, get_context("spawn"), _begin)
+    context = get_context("spawn")
+    turn = context.BoundedSemaphore(workers if device == "cpu" else RENDERING)
+    return ProcessPoolExecutor(workers, context, _begin, (turn,))
 
 
-def _begin() -> None:
+TURNS: list[AbstractContextManager[Any]] = []  # one in each worker, by `_begin`
+
+
+def _begin(turn: AbstractContextManager[Any]) -> None:
+    """Set a worker up; `turn` bounds how many render at once."""
     import cv2
-
-    cv2.setNumThreads(1)
-
-
-def _render_and_read(job: Job, stock: Stock, digest: Digest) -> Done:
     import torch
 
     torch.set_num_threads(1)
-    return _read(job, *photograph(job, stock), digest)
+    cv2.setNumThreads(1)
+    TURNS[:] = [turn]
 
 
-def _read(job: Job, pictures: Sequence[Pixels], facts: tuple[Facts, ...], digest: Digest) -> Done:
-    from reader.pipeline import read
-
+def _render_and_read(job: Job, stock: Stock, device: str, digest: Digest) -> Done:
+    facts: tuple[Facts, ...] = ()
     try:
-        photos = [
-            Photo(f"{job.recipe}-{seed}.jpg", _jpeg(pixels, job.quality), _told(job, facts))
-            for seed, pixels in zip(job.seeds, pictures, strict=True)
-        ]
-        return Done(job, facts, digest(job, read(photos)))
+        with TURNS[0]:
+            pictures, facts = photograph(job, stock, device)
+            _tidy(device)
+        return Done(job, facts, digest(job, _read(job, pictures, facts)))
     except Exception:  # one bad photograph must not end a run of hours
         return Done(job, facts, None, traceback.format_exc(limit=3))
+
+
+def _tidy(device: str) -> None:
+    """Give back the card's memory: processes share it, and a whole wheel needs gigabytes."""
+    if device != "cpu":
+        import torch
+
+        torch.cuda.empty_cache()
+
+
+def _read(job: Job, pictures: Sequence[Pixels], facts: tuple[Facts, ...]) -> Reading:
+    from reader.pipeline import read
+
+    photos = [
+        Photo(f"{job.recipe}-{seed}.jpg", _jpeg(pixels, job.quality), _told(job, facts))
+        for seed, pixels in zip(job.seeds, pictures, strict=True)
+    ]
+    return read(photos)
 
 
 def _told(job: Job, facts: tuple[Facts, ...]) -> PartKind:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import replace
 
 import numpy as np
@@ -58,14 +59,15 @@ def test_jpeg_changes_little_and_something():
     assert 0 < np.abs(coded.astype(int) - smooth).mean() < 8
 
 
-def test_a_failure_is_told_and_not_raised(monkeypatch):
+def test_a_failure_is_told_and_not_raised(monkeypatch, stock, small):
     def broken(photos):
         raise ValueError("no light")
 
     monkeypatch.setattr("reader.pipeline.read", broken)
-    pixels = np.zeros((8, 8, 3), np.uint8)
-    done = farm._read(Job("decal", (1,)), [pixels], (farm.Facts("", "rim", 1, 1),), record)
+    monkeypatch.setattr(farm, "TURNS", [nullcontext()])
+    done = farm._render_and_read(Job("decal", (1,)), stock, "cpu", record)
     assert done.record is None and "no light" in done.error
+    assert done.facts[0].part == "rim"
 
 
 def test_record_keeps_sizes_in_order():
