@@ -5,8 +5,8 @@
 ANSWERS.csv has one line for each answer that named a size: the columns of `reader.size.confidence
 .NAMES`, `kind`, `right` (0 or 1) and `seat_right` (the same of the bead seat diameter alone), as
 `reader.train.answers` writes them. The answers must come from pictures that nothing else was
-trained or chosen on. Half of them fit the models, the other half checks them: error, plot and
-thresholds come from that half.
+trained or chosen on. Each half of them is checked by models fitted on the other half: error, plot
+and thresholds come from these checks. The models that ship are then fitted on both.
 
 A logistic model keeps its order and needs few answers (Platt, 'Probabilistic outputs for support
 vector machines', 1999); the signs of its weights are held, so that what few answers happen to show
@@ -171,32 +171,37 @@ def eligible(answers: Answers) -> NDArray[np.bool_]:
 
 
 def calibrate(answers: Answers, note: str, seed: int = 0) -> tuple[dict[str, object], Checked]:
-    """Fit on one half, check on the other; returns the calibration file's content too."""
+    """Check each half by models of the other, fit on both; returns the file's content too."""
     halves = np.random.default_rng(seed).permutation(len(answers.right)) % 2 == 0
-    models, seats = (fit(answers.part(halves), seat) for seat in (False, True))
-    check = answers.part(~halves)
-    said, said_seat = predict(models, check), predict(seats, check, seat=True)
-    could = eligible(check)
-    clear = check.features[:, NAMES.index("gap")] >= CLEAR_GAP
+    said, said_seat = np.zeros(len(halves)), np.zeros(len(halves))
+    for half in (halves, ~halves):
+        checked, others = answers.part(half), answers.part(~half)
+        said[half] = predict(fit(others), checked)
+        said_seat[half] = predict(fit(others, seat=True), checked, seat=True)
+    models, seats = fit(answers), fit(answers, seat=True)
+    could = eligible(answers)
+    clear = answers.features[:, NAMES.index("gap")] >= CLEAR_GAP
     data: dict[str, object] = {
         "format": FORMAT,
         "fitted_on": note,
         "count": len(answers.right),
-        "ece": round(calibration_error(said, check.right), 4),
-        "seat_ece": round(calibration_error(said_seat, check.seat_right), 4),
-        "sure": round(threshold(said[could], check.right[could], SURE_RIGHT, SURE_LEAST), 4),
-        "likely": round(threshold(said[clear], check.right[clear], LIKELY_RIGHT, LIKELY_RIGHT), 4),
+        "ece": round(calibration_error(said, answers.right), 4),
+        "seat_ece": round(calibration_error(said_seat, answers.seat_right), 4),
+        "sure": round(threshold(said[could], answers.right[could], SURE_RIGHT, SURE_LEAST), 4),
+        "likely": round(
+            threshold(said[clear], answers.right[clear], LIKELY_RIGHT, LIKELY_RIGHT), 4
+        ),
         "kinds": {
             kind: {"size": _rounded(models[kind]), "seat": _rounded(seats[kind])}
             for kind in sorted(models.keys() & seats.keys())
         },
     }
-    return data, Checked(check, said, said_seat, could)
+    return data, Checked(answers, said, said_seat, could)
 
 
 @dataclass(frozen=True, eq=False)
 class Checked:
-    """The checking half: answers, probabilities of size and diameter (M), which may be sure (M)."""
+    """The checks: answers, probabilities of size and diameter (M), which may be sure (M)."""
 
     answers: Answers
     said: Array
@@ -225,9 +230,9 @@ def describe(data: dict[str, object], counts: Sequence[tuple[str, int, int]]) ->
   probability that the size, and that the bead seat diameter alone, is right
   (`reader/size/confidence.py`).
 - **Data:** {data["count"]} answers to rendered photographs ({data["fitted_on"]}), with seeds,
-  textures and lettering that no model was trained on; half told what part it is, half not. One
-  half fitted the models, the other gave these figures and the thresholds.
-- **Checking half:** expected calibration error {data["ece"]} for the size, {data["seat_ece"]}
+  textures and lettering that no model was trained on; half told what part it is, half not. Each
+  half was checked by models fitted on the other, which gave these figures and the thresholds.
+- **Checked:** expected calibration error {data["ece"]} for the size, {data["seat_ece"]}
   for the diameter; sure from {data["sure"]}, likely from {data["likely"]}
   (plot: `calibration.png`).
 
@@ -260,7 +265,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     print(f"wrote {chosen.out}, {card} and {plot}")
     print(f"error {data['ece']} (diameter alone {data['seat_ece']}), sure from {data['sure']}")
     for name, count, wrong in counts:
-        print(f"checking half: {count} {name}, {wrong} of them wrong")
+        print(f"checked: {count} {name}, {wrong} of them wrong")
 
 
 if __name__ == "__main__":

@@ -23,7 +23,7 @@ import numpy as np
 from reader.records import PartKind, Photo, Pixels, Reading, Size
 
 AHEAD = 2  # jobs waiting per worker
-RENDERING = 4  # workers at a time on a graphics card: a whole wheel needs gigabytes
+RENDERING = 8  # workers at a time on a graphics card: a whole wheel takes 4 GB there
 
 
 @dataclass(frozen=True)

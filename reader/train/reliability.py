@@ -38,11 +38,11 @@ def calibration_error(probability: Array, right: Array, count: int = BINS) -> fl
 def threshold(probability: Array, right: Array, wanted: float, lowest: float) -> float:
     """The lowest probability from which on at least `wanted` of all answers are right.
 
-    One more wrong answer than was seen is assumed, so that few answers do not make a bold
-    threshold (rule of succession). Never below `lowest`; 1.0001, so never reached, if nothing does.
+    By Laplace's rule of succession, so that few answers do not make a bold threshold. Never below
+    `lowest`; 1.0001, so never reached, if nothing does.
     """
     order = np.argsort(-probability, kind="stable")
-    share = np.cumsum(right[order]) / (np.arange(len(right)) + 2)
+    share = (np.cumsum(right[order]) + 1) / (np.arange(len(right)) + 2)
     good = np.flatnonzero(share >= wanted)
     return max(float(probability[order[good[-1]]]), lowest) if len(good) else 1.0001
 
