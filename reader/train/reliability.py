@@ -42,7 +42,7 @@ def threshold(probability: Array, right: Array, wanted: float, lowest: float) ->
     `lowest`; 1.0001, so never reached, if nothing does.
     """
     order = np.argsort(-probability, kind="stable")
-    share = (np.cumsum(right[order]) + 1) / (np.arange(len(right)) + 2)
+    share = (np.cumsum(right[order]) + 1) / (np.arange(len(right)) + 3)
     good = np.flatnonzero(share >= wanted)
     return max(float(probability[order[good[-1]]]), lowest) if len(good) else 1.0001
 
