@@ -20,6 +20,7 @@ Progress = Callable[[str, float], None]  # name of the step, share done 0..1
 
 CLEAR = 1.0  # a size marking at this cost or less ends the search
 RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read upside down too
+HOLE = 36  # frames without a letter, four and a half capital heights, that are worth a second look
 NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
 WORTH_A_SECOND_LOOK = 16  # strips a photo that the scene engine sees
 WORTH_OTHER_LIGHT = 8  # strips a photo that are read longer, in other light and by Tesseract
@@ -138,7 +139,9 @@ def _read_lines(lines: Sequence[Line], work: Work) -> tuple[list[Strip], list[Hy
     work.regions += [line.region for line in lines]
     if not seen:
         return _strips(way for line in lines for way in line.ways), []
-    poor = [k for k, hypothesis in enumerate(seen) if not _reads_well(hypothesis)]
+    poor = [
+        k for k, hypothesis in enumerate(seen) if not _reads_well(hypothesis) or _hole(hypothesis)
+    ]
     turned = _run("moulded", _strips(lines[k].turned for k in poor), work)
     work.regions += [lines[k].turned for k in poor]
     for k, hypothesis in zip(poor, turned, strict=False):  # none of them if the engine failed
@@ -150,6 +153,17 @@ def _read_lines(lines: Sequence[Line], work: Work) -> tuple[list[Strip], list[Hy
 def _reads_well(hypothesis: Hypothesis) -> bool:
     """Whether a line was read the right way round: upside down it says nothing, or doubtfully."""
     return hypothesis.score >= RIGHT_WAY and len(hypothesis.text.strip()) >= 4
+
+
+def _hole(hypothesis: Hypothesis) -> bool:
+    """Whether a long stretch was read as nothing: text set the other way round looks like that."""
+    import numpy as np
+
+    if hypothesis.log_probs is None:
+        return False
+    letters = np.flatnonzero(hypothesis.log_probs.argmax(1))  # the blank is class 0
+    ends = np.concatenate([[0], letters, [len(hypothesis.log_probs)]])
+    return bool(np.diff(ends).max() > HOLE)
 
 
 def _scene_regions(photo: Photo, work: Work) -> list[Region]:

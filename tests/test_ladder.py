@@ -104,3 +104,13 @@ def test_a_line_read_well_before_is_not_read_again(answers):
     other.region.centreline[:, 1] += 60
     assert ladder._unread([again, other], before) == [other]
     assert ladder._unread([again, other], poor) == [again, other]
+
+
+def test_a_long_stretch_without_letters_is_a_hole():
+    frames = np.full((60, 3), -9.0, np.float32)
+    frames[:, 0] = 0.0
+    strip = Strip(Region(label("37-622"), np.zeros((2, 2), np.float32), 9.0, 1.0, "lines"), None)
+    frames[50, 1] = 1.0
+    assert ladder._hole(Hypothesis("moulded", "3", 1.0, strip, frames, "37"))
+    frames[20, 1] = 1.0
+    assert not ladder._hole(Hypothesis("moulded", "33", 1.0, strip, frames, "37"))
