@@ -126,7 +126,7 @@ def logit(probability: float) -> float:
     """Natural-log odds, clipped to ±CLIP.
 
     >>> round(logit(0.9), 3), logit(1.0)
-    (2.197, 12.0)
+    (2.197, 8.0)
     """
     if not 0 < probability < 1:
         return math.copysign(CLIP, probability - 0.5)
