@@ -150,7 +150,7 @@ def test_a_box_from_the_user_is_searched_in_the_photo_s_own_coordinates():
     found = [line.region for some in search(photo) for line in some]
     middles = np.stack([region.centreline.mean(0) for region in found])
     assert (np.abs(middles - (1325, 985)) < (60, 15)).all(1).any()
-    assert (np.abs(middles - (1325, 985)) < (320, 130)).all()  # the other text, 880 to the left, is left out
+    assert (np.abs(middles - (1325, 985)) < (320, 130)).all()  # the other text is 880 to the left
 
 
 def test_the_packaged_finder_follows_the_sidewall_of_a_drawn_wheel():
