@@ -161,3 +161,11 @@ class Reading:
     def best(self) -> Candidate | None:
         """The most probable candidate, if any."""
         return self.candidates[0] if self.candidates else None
+
+    @property
+    def size_probability(self) -> float:
+        """That the best candidate's numbers are right, whether they stand on a tyre or a rim."""
+        if not self.candidates:
+            return 0.0
+        size = self.candidates[0].size
+        return min(1.0, sum(one.probability for one in self.candidates if one.size == size))

@@ -94,7 +94,7 @@ def belief(reading: Reading) -> str:
     best = reading.best
     if best is None:
         return "no size marking was found"
-    share = percent(best.probability)
+    share = percent(reading.size_probability)
     if reading.calibrated:
         return f"{reading.verdict}, {share}"
     return f"{reading.verdict}, belief {share} (not yet measured against real tyres)"

@@ -42,9 +42,13 @@ def _headline(reading: Reading, colour: str) -> Iterator[Text]:
     if settled:
         yield Text(f"{best.size}", style=f"bold {colour}").append(f"   {report.belief(reading)}")
         yield Text(measures(best), style="dim")
+        for other in reading.candidates[1:]:
+            if other.size == best.size and other.probability >= 0.02:  # the same numbers, read as…
+                share = report.percent(other.probability)
+                yield Text(f"or, {share}, {measures(other)}", style="dim")
     else:
         yield Text("The size is not settled", style=f"bold {colour}")
-        share = report.percent(best.probability)
+        share = report.percent(reading.size_probability)
         yield Text(f"it could be {best.size}, belief {share}, and that is not enough", style="dim")
 
 
