@@ -19,9 +19,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from reader.markings import parse_text
 from reader.records import Marking, PartKind, Reading, Size
-from reader.size.confidence import Features
+from reader.size.confidence import UNCALIBRATED, Features
 from reader.size.resolve import evidence_features, resolve
 from reader.tables import Tables, load_tables
 from reader.train.calibrate import write_answers
@@ -115,15 +117,23 @@ def read_more(
         append(path, chunk)
 
 
-def true_size(facts: Facts, tables: Tables) -> Size | None:
-    """The size that the set text names when read without a fault, None where none stood there.
+def true_size(facts: Facts, tables: Tables, seed: int = 0) -> Size | None:
+    """The size of the part that bears the set text, None where none stood there.
 
-    Of an ambiguous name ('26 x 1 3/8') it is the first meaning; which one the maker meant no
-    photograph tells.
+    A text with a pair names it. What an inch or French name alone means no photograph tells, so the
+    maker's meaning is drawn as often as the tables say that it is meant.
     """
+    if not facts.truth:
+        return None
     part: PartKind = "rim" if facts.part == "rim" else "tyre"
-    best = resolve(parse_text(facts.truth), part, tables).best if facts.truth else None
-    return best.size if best else None
+    markings = parse_text(facts.truth)
+    named = evidence_features(markings, part, tables)
+    if named is None or named[1].kind != "name":
+        return named[0] if named else None
+    read = resolve(markings, part, tables, calibration=UNCALIBRATED)
+    shares = np.array([one.probability for one in read.candidates])
+    drawn = np.random.default_rng((seed, 5)).choice(len(shares), p=shares / shares.sum())
+    return read.candidates[int(drawn)].size
 
 
 def weigh(kept: Kept, tables: Tables) -> tuple[Features, bool, bool] | None:
@@ -138,7 +148,7 @@ def weigh(kept: Kept, tables: Tables) -> tuple[Features, bool, bool] | None:
     if answer is None:
         return None
     size, seen = answer
-    truth = true_size(facts, tables)
+    truth = true_size(facts, tables, kept.job.seeds[0])
     seat = truth is not None and size.bsd == truth.bsd
     return seen, size == truth or (seat and size.width is None), seat
 
