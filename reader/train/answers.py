@@ -139,7 +139,7 @@ def true_size(facts: Facts, tables: Tables, seed: int = 0) -> Size | None:
 def weigh(kept: Kept, tables: Tables) -> tuple[Features, bool, bool] | None:
     """Features of the answer, whether its size is right, whether its diameter; None if open.
 
-    An answer that leaves the width open is right if its diameter is.
+    An answer that leaves open a width which the set text tells has not found the size.
     """
     facts = kept.facts[0]
     told = kept.job.told and facts.part in ("tyre", "rim")
@@ -150,7 +150,7 @@ def weigh(kept: Kept, tables: Tables) -> tuple[Features, bool, bool] | None:
     size, seen = answer
     truth = true_size(facts, tables, kept.job.seeds[0])
     seat = truth is not None and size.bsd == truth.bsd
-    return seen, size == truth or (seat and size.width is None), seat
+    return seen, size == truth, seat
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -49,6 +49,8 @@ LIKELY_RIGHT = 0.8
 PENALTY = 1.0  # L2, on weights of standardised columns: 1 / scikit-learn's C
 COLUMNS = (*NAMES, "kind", "right", "seat_right")
 
+AS_BELIEVED = Model(0.0, tuple(float(name == "logit") for name in NAMES))
+
 
 @dataclass(frozen=True, eq=False)
 class Answers:
@@ -118,8 +120,12 @@ def fit(answers: Answers, seat: bool = False) -> dict[str, Model]:
     for kind in sorted(set(answers.kind.tolist())):
         mine = answers.part(answers.kind == kind)
         right = mine.seat_right if seat else mine.right
-        if len(right) >= FEWEST:
-            models[str(kind)] = fit_logistic(mine.features, right, SIGNS)
+        if len(right) < FEWEST:
+            continue
+        # which size a name means the tables say; the drawn parts follow the same tables, so a
+        # model of that could only learn their chance
+        free = kind == "name" and not seat
+        models[str(kind)] = AS_BELIEVED if free else fit_logistic(mine.features, right, SIGNS)
     return models
 
 

@@ -95,7 +95,7 @@ def test_right_wrong_and_right_in_diameter_only():
     assert weigh(kept("47-507", "47-507 24x1.75"), TABLES)[1:] == (True, True)
     assert weigh(kept("44-507", "47-507"), TABLES)[1:] == (False, True)
     assert weigh(kept("47-559", "47-507"), TABLES)[1:] == (False, False)
-    assert weigh(kept("700C", "28-622 700C"), TABLES)[1:] == (True, True)
+    assert weigh(kept("700C", "28-622 700C"), TABLES)[1:] == (False, True)
     assert weigh(kept("47-507", "", part="none"), TABLES)[1:] == (False, False)
     assert weigh(kept("80 PSI", "47-507"), TABLES) is None
     assert weigh(kept("622x19C", "622x19C", part="rim"), TABLES)[0].told
