@@ -73,14 +73,16 @@ def is_tyre(width: float, bsd: int) -> bool:
     return low <= width <= high
 
 
-def is_rim(width: float, bsd: int) -> bool:
+def is_rim(width: float, bsd: int, widest: float = 0) -> bool:
     """Whether a rim of this inner width in mm is plausible at this bead seat diameter in mm.
+
+    `widest` is an inner width in mm that is taken as plausible everywhere; listed ones are anyhow.
 
     >>> is_rim(19, 622), is_rim(62, 590), is_rim(19, 700)
     (True, False, False)
     """
     low, high = _rim_range(bsd)
-    return low <= width <= high
+    return low <= width <= max(high, widest if low <= high else 0)
 
 
 @lru_cache(maxsize=16)

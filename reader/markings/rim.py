@@ -21,18 +21,21 @@ import re
 from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
-from reader.markings.known import common_seats, is_rim, tables
+from reader.markings.known import is_rim, tables
 from reader.markings.pairs import Pair, Part, bsd_first, width_first
 from reader.markings.scan import scan
 from reader.records import Marking
 
 NOTATION = "rim"
 MODERN = (349, 406, 451, 507, 559, 584, 622)  # common practice, no source
+WIDEST = 50  # mm inside, where the order of the numbers shows that a rim is meant; as above
 _KIND = r"(?:\s?(TSS|TC|SS|HB|C|I)(?![A-Z]))?"  # I: inner width
 _BEFORE = r"(?:(?<![A-Z0-9])(TSS|TC|SS|HB|C)\s?)?"
-_BSD_FIRST = re.compile(rf"{_BEFORE}(\d{{3}})\s?[X*-]\s?(1[0-3]\d|\d\d(?:[.,][1-9])?){_KIND}")
+_BSD_FIRST = re.compile(
+    rf"{_BEFORE}(\d{{3}}(?=\s?[X*-])|9[34](?=\s?[X*]))\s?[X*-]\s?(1[0-3]\d|\d\d(?:[.,][1-9])?){_KIND}"
+)
 _WIDTH_FIRST = re.compile(
-    rf"{_BEFORE}(1[0-3]\d|\d\d(?:[.,][1-9])?){_KIND}\s?[X*-]\s?(\d{{3}}){_KIND}"
+    rf"{_BEFORE}(1[0-3]\d|\d\d(?:[.,][1-9])?){_KIND}\s?[X*-]\s?(\d{{3}}|9[34](?!\d)){_KIND}"
 )
 _FRENCH_LETTER = re.compile(r"\s?[ABD](?![A-Z])")
 
@@ -63,7 +66,8 @@ def _checked(
 ) -> Iterator[Marking]:
     bsd, width = int(match[bsd_at]), float(match[width_at].replace(",", "."))
     core = match.start(min(bsd_at, width_at)), match.end(max(bsd_at, width_at))
-    if not is_rim(width, bsd) or not pair_stands(line, *core):
+    widest = WIDEST if order == "bsd" else 0
+    if not is_rim(width, bsd, widest) or not pair_stands(line, *core):
         return
     if _FRENCH_LETTER.match(line, match.end()):  # 400x32A is a French name
         return
@@ -83,18 +87,26 @@ def damaged(line: str) -> Iterator[Marking]:
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
-    """Every listed inner width, in both orders; kinds only at the diameters made today."""
-    for bsd in sorted(int(text) for text in common_seats()):
-        for width in tables().rim_widths_at(bsd):
-            for kind in ("", "C", "TC", "TSS", "SS") if bsd in MODERN else ("", "C"):
+    """Every diameter with every plausible width, in both orders; all kinds where made today."""
+    for bsd in sorted(row.bsd for row in tables().seats if row.kind == "wired"):
+        for width in _widths(bsd):
+            for kind in ("", "C", "TC", "TSS", "SS") if bsd in MODERN else ("", "C", "TC"):
                 gap = "" if kind in ("", "C") else " "
                 yield f"{bsd}X{width:g}{gap}{kind}", _numbers(bsd, width, kind, "bsd")
-            yield f"{width:g}-{bsd}", _numbers(bsd, width, "", "width")
-            yield f"{width:g}C-{bsd}", _numbers(bsd, width, "C", "width")
-            yield f"{bsd}-{width:g}", _numbers(bsd, width, "", "bsd")
+            if is_rim(width, bsd):
+                yield f"{width:g}-{bsd}", _numbers(bsd, width, "", "width")
+                yield f"{width:g}C-{bsd}", _numbers(bsd, width, "C", "width")
+            if bsd > 99:  # 94-20 would be any two numbers
+                yield f"{bsd}-{width:g}", _numbers(bsd, width, "", "bsd")
     for bsd in sorted(row.bsd for row in tables().seats if row.kind == "beaded"):
         for width in (20, 25, 27):  # JIS D 9421:2009, Table 8
             yield f"HB {bsd}X{width}", _numbers(bsd, width, "HB", "bsd")
+
+
+def _widths(bsd: int) -> list[float]:
+    """Inner widths in mm: those listed, and every whole one that may be."""
+    whole = (width for width in range(10, WIDEST + 1) if is_rim(width, bsd, WIDEST))
+    return sorted({*tables().rim_widths_at(bsd), *map(float, whole)})
 
 
 def _numbers(bsd: int, width: float, kind: str, order: str) -> dict[str, float | str]:
