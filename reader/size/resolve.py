@@ -32,6 +32,8 @@ SHOWN = 10  # candidates
 TRACE = 1e-3  # less probable candidates are not shown
 PART_TOLD = 0.9
 
+CHECKED_ON = "how often such readings were right on rendered pictures; not checked on real ones"
+
 
 def resolve(
     markings: Sequence[Marking],
@@ -172,7 +174,7 @@ def _candidates(
         evidence = itemise(belief, index)
         if abs(after - before) > 1e-9:
             shift = _log_odds(after) - sum(item.weight for item in evidence)
-            evidence += (Evidence("calibration", "how often such readings are right", shift),)
+            evidence += (Evidence("calibration", CHECKED_ON, shift),)
         names = other_names(_named(heading), tables)
         made.append(Candidate(heading.size, heading.part, after, evidence, names))
     return tuple(made)
