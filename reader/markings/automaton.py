@@ -98,10 +98,17 @@ def _tell(
                 GLUED_PENALTY if not _joined(notation, stand, side, stands) else JOINED_PENALTY
                 for side in stand.glued
             )
+            if notation == "inch_decimal" and _before(letters, stand) == "M":
+                cost += GLUED_PENALTY  # M12x1.25 is a screw thread (ISO 261)
             key = (notation, tuple(sorted(numbers.items())))
             if cost <= budget and (key not in told or cost < told[key].cost):
                 told[key] = Marking(notation, text, numbers, stand.span, cost)
     return tuple(sorted(told.values(), key=lambda marking: marking.cost))
+
+
+def _before(letters: list[tuple[str, int, int]], stand: _Stand) -> str:
+    """The letter that touches a spelling's first."""
+    return letters[stand.span[0] - 1][0] if stand.span[0] > 0 else ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,6 +12,8 @@ comma and a third number, as in 26x1.75x2, are from memory.
 [('26 x 1.75', 4.0)]
 >>> list(find("26x1.75-2.125"))  # the range of a tube
 []
+>>> list(find("M12x1.25"))  # a screw thread
+[]
 """
 
 from __future__ import annotations
@@ -53,6 +55,8 @@ def clean(line: str) -> Iterator[Marking]:
         printed, width = diameter(match[1]), match[2].replace(",", ".")
         if printed not in printed_diameters(NOTATION) or not name_stands(line, *match.span()):
             continue
+        if _is_thread(line, match.start()):
+            continue
         if WIDTHS[0] <= float(width) <= WIDTHS[1]:
             yield _marking(printed, width, match.span(), glue(line, *match.span()))
 
@@ -63,6 +67,8 @@ def damaged(line: str) -> Iterator[Marking]:
         span = match.start(), match.end(6)
         seen = re.sub(r"\s", "", match[1]), match[4] + match[6]
         if sum(map(str.isdigit, "".join(seen))) < 3 or not _stands(line, span):
+            continue
+        if _is_thread(line, span[0]):
             continue
         extra = cross_cost(match[3]) + _point_cost(match[5]) + glue(line, *span)
         if match[3].strip() not in ("X", "*") and match[5].strip() not in (".", ","):
@@ -75,6 +81,11 @@ def damaged(line: str) -> Iterator[Marking]:
         for size, cost in pinned(found).items():
             printed, _, width = size.partition("X")
             yield _marking(printed, width, span, cost)
+
+
+def _is_thread(line: str, start: int) -> bool:
+    """Whether an M stands right before: M12x1.25 is a screw thread (ISO 261:1998)."""
+    return line[:start].endswith("M")
 
 
 def _diameters(seen: str, half: str | None) -> dict[str, float]:

@@ -266,3 +266,10 @@ def test_two_sizes_without_a_space_between_are_both_read(written):
 def test_a_number_that_goes_on_with_no_size_stays_penalised():
     found = best(score(evidence("37-59026 PSI"), ALPHABET))
     assert found["37-590"].cost >= automaton.GLUED_PENALTY
+
+
+def test_a_screw_thread_is_no_tyre():  # ISO 261:1998 writes M, diameter, cross, pitch
+    thread = [m for m in score(evidence("M12x1.25"), ALPHABET) if m.notation == "inch_decimal"]
+    tyre = [m for m in score(evidence("12x1.25"), ALPHABET) if m.notation == "inch_decimal"]
+    assert min(m.cost for m in tyre) < 0.5
+    assert not thread or min(m.cost for m in thread) > 3
