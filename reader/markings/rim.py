@@ -66,7 +66,7 @@ def _checked(
 ) -> Iterator[Marking]:
     bsd, width = int(match[bsd_at]), float(match[width_at].replace(",", "."))
     core = match.start(min(bsd_at, width_at)), match.end(max(bsd_at, width_at))
-    widest = WIDEST if order == "bsd" else 0
+    widest = WIDEST if order == "bsd" or match[3] else 0  # 44C-194 can be no tyre
     if not is_rim(width, bsd, widest) or not pair_stands(line, *core):
         return
     if _FRENCH_LETTER.match(line, match.end()):  # 400x32A is a French name
@@ -95,7 +95,7 @@ def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
                 yield f"{bsd}X{width:g}{gap}{kind}", _numbers(bsd, width, kind, "bsd")
             if is_rim(width, bsd):
                 yield f"{width:g}-{bsd}", _numbers(bsd, width, "", "width")
-                yield f"{width:g}C-{bsd}", _numbers(bsd, width, "C", "width")
+            yield f"{width:g}C-{bsd}", _numbers(bsd, width, "C", "width")
             if bsd > 99:  # 94-20 would be any two numbers
                 yield f"{bsd}-{width:g}", _numbers(bsd, width, "", "bsd")
     for bsd in sorted(row.bsd for row in tables().seats if row.kind == "beaded"):
