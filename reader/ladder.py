@@ -60,22 +60,22 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
         some, seen = _read_lines(_unread(lines, first), work)
         strips += some
         first += seen
-        if seen and work.is_clear(photo) and _settles(photo, work):
+        if seen and _settles(photo, work):
             return
-    if first and work.is_clear(photo):
+    if first and _settles(photo, work):
         return
     tell("reading letters again", 0.6)
     promising = _promising(strips, first)
     _run("scene", promising, work)
-    if work.is_clear(photo):
+    if _settles(photo, work):
         return
     tell("looking past the ends of lines", 0.65)
     _run("moulded", _longer(promising[:WORTH_OTHER_LIGHT]), work)
-    if work.is_clear(photo):
+    if _settles(photo, work):
         return
     tell("trying other light", 0.7)
     _run("moulded", _enhanced(promising[:WORTH_OTHER_LIGHT]), work)
-    if work.is_clear(photo):
+    if work.is_clear(photo):  # a general engine seldom settles what ours has read clearly
         return
     tell("looking for print", 0.8)
     more = _scene_regions(photo, work)
@@ -88,7 +88,9 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
 
 
 def _settles(photo: Photo, work: Work) -> bool:
-    """Whether what has been read so far gives an answer, with nothing against it."""
+    """Whether a clear marking gives an answer by now, with nothing against it."""
+    if not work.is_clear(photo):
+        return False
     from reader.size.resolve import resolve
     from reader.tables import load_tables
 
