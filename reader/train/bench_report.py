@@ -178,7 +178,11 @@ likely. Every size line holds an ISO pair or a rim's marking, but for 'names alo
 French names leave the size open: there "can't tell" is a proper answer and any size that the names
 can mean is right.
 
-{LEGIBLE_WHY}"""
+{LEGIBLE_WHY}
+
+Some misses among these pictures were looked at while grammar and ladder were mended: no model was
+trained on them, but they are not quite unseen. Kinds, and the general engines, may have been
+read in different runs."""
 BESIDE = """Right and wrong answers told (sure or likely). 'Plainly': the engine gets the whole
 photo, as its own package would read it. 'Located': it gets the straightened lines of this tool's
 finder. The same grammar and the same resolver work on what it reads."""
