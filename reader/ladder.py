@@ -1,7 +1,7 @@
 """How one photo is read: easy means first, slower ones only while nothing has settled the size.
 
-Every step adds what it shows to one `Work`; the first step after which a marking is clear is the
-last.
+Every step adds what it shows to one `Work`; the first after which a clear marking gives an answer
+is the last.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str, float], None]  # name of the step, share done 0..1
 
-CLEAR = 1.0  # a size marking at this cost or less ends the search
+CLEAR = 1.0  # cost up to which a size marking is clear
 RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read upside down too
 HOLE = 36  # frames without a letter, four and a half capital heights, that are worth a second look
 NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
@@ -62,8 +62,6 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
         first += seen
         if seen and _settles(photo, work):
             return
-    if first and _settles(photo, work):
-        return
     tell("reading letters again", 0.6)
     promising = _promising(strips, first)
     _run("scene", promising, work)
@@ -221,13 +219,15 @@ def _promising(strips: list[Strip], seen: list[Hypothesis]) -> list[Strip]:
 
 def _is_plain_word(hypothesis: Hypothesis) -> bool:
     """A line that was read well and is no size: no other engine need see it."""
-    digits = sum(char.isdigit() for char in hypothesis.text)
-    return _reads_well(hypothesis) and digits <= FEWEST_DIGITS
+    return _reads_well(hypothesis) and _digits(hypothesis) <= FEWEST_DIGITS
 
 
 def _worth(hypothesis: Hypothesis) -> tuple[int, float]:
-    digits = sum(char.isdigit() for char in hypothesis.text)
-    return min(digits, 4), hypothesis.score
+    return min(_digits(hypothesis), 4), hypothesis.score
+
+
+def _digits(hypothesis: Hypothesis) -> int:
+    return sum(char.isdigit() for char in hypothesis.text)
 
 
 def _run(name: str, strips: Sequence[Strip], work: Work) -> list[Hypothesis]:
@@ -257,7 +257,7 @@ def _markings(hypothesis: Hypothesis) -> list[Marking]:
     if hypothesis.log_probs is None:
         return list(texts)
     sized = {notation.__name__.rsplit(".", 1)[-1] for notation in SIZES}
-    if sum(char.isdigit() for char in hypothesis.text) < FEWEST_DIGITS:
+    if _digits(hypothesis) < FEWEST_DIGITS:
         return [m for m in texts if m.notation not in sized]
     scored = automaton.score(hypothesis.log_probs, hypothesis.alphabet)
     return [

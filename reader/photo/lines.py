@@ -39,16 +39,12 @@ class Line:
         return (self.region, self.turned) if self.is_open else (self.region,)
 
 
-def find_lines(photo: Photo, grey: Pixels | None = None) -> list[Region]:
+def find_lines(photo: Photo) -> list[Region]:
     """Lines of lettering in a photo, the surest first.
 
     A line whose reading direction the finder can't tell is given twice, once each way.
-
-    Args:
-        photo: any picture.
-        grey: the same picture in grey, uint8, if it is at hand.
     """
-    found = [line for maps in look(_grey(photo, grey)) for line in _lines(photo, maps)]
+    found = [line for maps in look(_grey(photo.pixels)) for line in _lines(photo, maps)]
     return [way for line in without_doubles(found)[:MOST] for way in _told(line).ways]
 
 
@@ -60,11 +56,11 @@ def search(photo: Photo) -> Iterator[list[Line]]:
     surroundings are looked at.
     """
     top, bottom, left, right = _window(photo)
-    grey = cv2.cvtColor(photo.pixels[top:bottom, left:right], cv2.COLOR_RGB2GRAY)
-    looks = len(sizes(grey.shape))
+    grey = _grey(photo.pixels[top:bottom, left:right])
+    looks = len(sizes((grey.shape[0], grey.shape[1])))
     found: list[Followed] = []
     told: set[int] = set()
-    for number, maps in enumerate(look(np.asarray(grey, np.uint8)), start=1):
+    for number, maps in enumerate(look(grey), start=1):
         found += [(_moved(region, left, top), way) for region, way in _lines(photo, maps)]
         if number >= looks - 1:
             kept = without_doubles(found)[:MOST]
@@ -90,10 +86,8 @@ def _moved(region: Region, x: int, y: int) -> Region:
     return replace(region, centreline=region.centreline + np.array([x, y], np.float32))
 
 
-def _grey(photo: Photo, grey: Pixels | None) -> Pixels:
-    if grey is not None:
-        return grey
-    return np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY), np.uint8)
+def _grey(pixels: Pixels) -> Pixels:
+    return np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), np.uint8)
 
 
 def _told(line: Followed) -> Line:

@@ -18,9 +18,8 @@ import os
 import sys
 import time
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import Future, as_completed
 from dataclasses import dataclass, field
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -28,10 +27,10 @@ from reader.train import bench_lines, bench_rows
 from reader.train.bench_read import answer, sit_down
 from reader.train.bench_report import write_report
 from reader.train.bench_sets import KINDS, Case
+from reader.train.farm import crew
 
 ROWS, LINES = "bench.csv", "bench_lines.csv"
 MOST_WHOLE = 30  # photos of 12 megapixels, unless fewer are asked for
-RENDERING = 8  # workers that render on a card at once: a whole wheel takes 4 GB there
 
 
 def cases(kinds: Sequence[str], photos: int) -> Iterator[Case]:
@@ -48,7 +47,8 @@ def run(args: argparse.Namespace) -> int:
     rows, lines = args.out / ROWS, args.out / LINES
     known = {(row.kind, row.number) for row in bench_rows.load(rows)}
     batches = {row.batch for row in bench_lines.load(lines)}
-    with _pool(args) as pool:
+    desk = (args.carry, args.device, args.tell_part)
+    with crew(args.workers, args.device, sit_down, *desk) as pool:
         jobs: dict[Future[Any], str] = {}
         for batch in range(-(-args.lines // bench_lines.BATCH)):
             if batch not in batches:
@@ -104,16 +104,6 @@ class Clerk:
         if self.done % 20 == 0 or self.done == len(self.jobs):
             spent = time.monotonic() - self.began
             print(f"{spent:.0f} s: {self.done} of {len(self.jobs)}", flush=True)
-
-
-def _pool(args: argparse.Namespace) -> ProcessPoolExecutor:
-    """Spawned workers, one core each: a fork would copy the card's state and hang."""
-    for name in ("TYREMARK_THREADS", "OMP_NUM_THREADS", "OMP_THREAD_LIMIT"):
-        os.environ[name] = "1"
-    context = get_context("spawn")
-    turn = context.BoundedSemaphore(RENDERING if args.device != "cpu" else args.workers)
-    desk = (args.carry, args.device, args.tell_part, turn)
-    return ProcessPoolExecutor(args.workers, context, sit_down, desk)
 
 
 def parse(arguments: Sequence[str] | None = None) -> argparse.Namespace:

@@ -18,6 +18,7 @@ from reader.size.resolve import resolve
 from reader.tables import load_tables
 from reader.train.bench_rows import OURS, Answer, Row
 from reader.train.bench_sets import Case, show, spelled
+from reader.train.farm import one_core, tidy
 from reader.train.peers import LOCATED, PEERS, located, markings, strips_of
 from reader.train.samples import Studio
 
@@ -36,11 +37,7 @@ DESKS: list[Desk] = []  # one in each worker, by `sit_down`
 
 def sit_down(carry: Path, device: str, tell_part: bool, turn: Any) -> None:
     """Set a worker process up; `turn` is a semaphore that bounds how many render at once."""
-    import cv2
-    import torch
-
-    torch.set_num_threads(1)
-    cv2.setNumThreads(1)
+    one_core()
     DESKS[:] = [Desk(Studio.open(carry, device), tell_part, turn)]
     read([Photo("blank", np.full((480, 640, 3), 90, np.uint8))])  # opens models: not to be timed
 
@@ -50,7 +47,7 @@ def answer(case: Case, peers: bool) -> Row:
     desk = DESKS[0]
     with desk.turn:
         shown = show(case, desk.studio)
-        _tidy(desk.studio.device)
+        tidy(desk.studio.device)
     part: PartKind = "unknown"
     if desk.tell_part and shown.part in ("tyre", "rim"):
         part = "rim" if shown.part == "rim" else "tyre"
@@ -90,11 +87,3 @@ def _ask(seen: Callable[[], tuple[Marking, ...]], part: PartKind, already: float
     began = time.perf_counter()
     reading = resolve(seen(), part, load_tables())
     return Answer.of(reading, already + time.perf_counter() - began)
-
-
-def _tidy(device: str) -> None:
-    """Give back the card's memory: processes share it, and a whole wheel needs gigabytes."""
-    if device != "cpu":
-        import torch
-
-        torch.cuda.empty_cache()

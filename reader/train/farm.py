@@ -16,11 +16,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from reader.records import PartKind, Photo, Pixels, Reading, Size
+
+if TYPE_CHECKING:
+    from reader.train.samples import Studio
 
 AHEAD = 2  # jobs waiting per worker
 RENDERING = 8  # workers at a time on a graphics card: a whole wheel takes 4 GB there
@@ -116,7 +119,7 @@ def read_shots(
             find it, and its result must be picklable.
     """
     waiting: set[Future[Done]] = set()
-    with _pool(workers, device) as pool:
+    with crew(workers, device, _begin) as pool:
         for job in jobs:
             if len(waiting) >= AHEAD * workers:
                 done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
@@ -131,37 +134,40 @@ def photograph(
     job: Job, stock: Stock, device: str = "cpu"
 ) -> tuple[tuple[Pixels, ...], tuple[Facts, ...]]:
     """Render the photos of one part; RGB pixels and what is known of each."""
-    from reader.train.photos import shoot
     from reader.train.recipes import RECIPES
 
-    fonts, backgrounds, bank = _studio(stock, device)
-    shots = [
-        shoot(RECIPES[job.recipe], seed, fonts, backgrounds, device, bank, job.text, job.line_seed)
-        for seed in job.seeds
-    ]
+    studio, recipe = _studio(stock, device), RECIPES[job.recipe]
+    shots = [studio.shoot(recipe, seed, job.text, job.line_seed) for seed in job.seeds]
     facts = tuple(Facts(s.truth, s.part, float(s.cap), float(s.clarity)) for s in shots)
     return tuple(shot.pixels for shot in shots), facts
 
 
 @lru_cache(maxsize=2)
-def _studio(stock: Stock, device: str) -> tuple[list[Path], Any, Any]:
-    from reader.train.fit_finder import load_backgrounds
-    from reader.train.noise import NoiseBank
+def _studio(stock: Stock, device: str) -> Studio:
     from reader.train.photos import HELD_OUT_BANK
+    from reader.train.samples import Studio
 
     seed = HELD_OUT_BANK if stock.bank_seed is None else stock.bank_seed
-    fonts = sorted((stock.carry / "fonts/held-out").glob("*.?tf"))
-    backgrounds = load_backgrounds(stock.carry / "backgrounds/held-out")
-    return fonts, backgrounds, NoiseBank(seed, device, stock.per_kind)
+    return Studio.open(stock.carry, device, seed, stock.per_kind)
 
 
-def _pool(workers: int, device: str) -> ProcessPoolExecutor:
-    """Spawned workers with one core each: a fork would copy the card's state and hang."""
+def crew(
+    workers: int, device: str, begin: Callable[..., None], *arguments: Any
+) -> ProcessPoolExecutor:
+    """Spawned workers with one core each: a fork would copy the card's state and hang.
+
+    Args:
+        workers: how many.
+        device: where they render.
+        begin: sets each up, called with `arguments` and a semaphore that bounds how many render
+            at once; a function of a module. It should call `one_core`.
+        arguments: picklable.
+    """
     for name in ("TYREMARK_THREADS", "OMP_NUM_THREADS", "OMP_THREAD_LIMIT"):
         os.environ[name] = "1"
     context = get_context("spawn")
     turn = context.BoundedSemaphore(workers if device == "cpu" else RENDERING)
-    return ProcessPoolExecutor(workers, context, _begin, (turn,))
+    return ProcessPoolExecutor(workers, context, begin, (*arguments, turn))
 
 
 TURNS: list[AbstractContextManager[Any]] = []  # one in each worker, by `_begin`
@@ -169,12 +175,17 @@ TURNS: list[AbstractContextManager[Any]] = []  # one in each worker, by `_begin`
 
 def _begin(turn: AbstractContextManager[Any]) -> None:
     """Set a worker up; `turn` bounds how many render at once."""
+    one_core()
+    TURNS[:] = [turn]
+
+
+def one_core() -> None:
+    """Keep the libraries of this process to one core."""
     import cv2
     import torch
 
     torch.set_num_threads(1)
     cv2.setNumThreads(1)
-    TURNS[:] = [turn]
 
 
 def _render_and_read(job: Job, stock: Stock, device: str, digest: Digest) -> Done:
@@ -182,13 +193,13 @@ def _render_and_read(job: Job, stock: Stock, device: str, digest: Digest) -> Don
     try:
         with TURNS[0]:
             pictures, facts = photograph(job, stock, device)
-            _tidy(device)
+            tidy(device)
         return Done(job, facts, digest(job, _read(job, pictures, facts)))
     except Exception:  # one bad photograph must not end a run of hours
         return Done(job, facts, None, traceback.format_exc(limit=3))
 
 
-def _tidy(device: str) -> None:
+def tidy(device: str) -> None:
     """Give back the card's memory: processes share it, and a whole wheel needs gigabytes."""
     if device != "cpu":
         import torch

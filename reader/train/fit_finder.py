@@ -17,7 +17,7 @@ from torch import Tensor
 from torch.utils.data import DataLoader, IterableDataset
 
 from reader.train import geometry
-from reader.train.learner import Learner, Log, Pool, Profile, moments, weighted
+from reader.train.learner import Learner, Log, Pool, moments, weighted
 from reader.train.nets import Finder, normalise_tile
 from reader.train.noise import NoiseBank
 from reader.train.render import Dice, kinds_of
@@ -229,7 +229,6 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--workers", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--device", default="cuda")
-    parser.add_argument("--profile", action="store_true", help="tell what steps 60 to 80 cost")
     return parser.parse_args()
 
 
@@ -247,7 +246,7 @@ def main() -> None:
     loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=3))
     bank = NoiseBank(args.seed, args.device, per_kind=10)
     pool: Pool[Pictures] = Pool(300, args.seed)
-    log, watch = Log(), Profile() if args.profile else None
+    log = Log()
     moment = None
     for moment in moments(args.minutes, log, 200):
         asked = time.time()
@@ -269,8 +268,6 @@ def main() -> None:
             again = learn(learner, changed, unpack(maps), moment.pace)
             log.add({"again": torch.stack([v.detach() for v in again.values()]).sum()})
         log.show(moment.step + 1)
-        if watch:
-            watch.after(moment.step)
     final = score(learner.averaged.module, held, others, args.device)
     print("held-out pixels:", json.dumps(final))
     steps = moment.step + 1 if moment else 0

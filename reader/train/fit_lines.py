@@ -17,7 +17,7 @@ from torch import Tensor
 from torch.utils.data import DataLoader, IterableDataset
 
 from reader.ocr.alphabet import ALPHABET
-from reader.train.learner import Learner, Log, Pool, Profile, moments, weighted
+from reader.train.learner import Learner, Log, Pool, moments, weighted
 from reader.train.lines import CAP, MARGIN, LineMask, draw_line_mask, normalise, render_strips
 from reader.train.nets import ConvolutionReader, RecurrentReader
 from reader.train.noise import NoiseBank
@@ -153,7 +153,6 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--workers", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--device", default="cuda")
-    parser.add_argument("--profile", action="store_true", help="tell what steps 60 to 80 cost")
     return parser.parse_args()
 
 
@@ -180,7 +179,7 @@ def main() -> None:
     loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=4))
     bank = NoiseBank(args.seed, args.device, per_kind=10)
     pool: Pool[Strips] = Pool(240, args.seed)
-    log, watch = Log(), Profile() if args.profile else None
+    log = Log()
     moment = None
     for moment in moments(args.minutes, log):
         asked = time.time()
@@ -202,8 +201,6 @@ def main() -> None:
                 tidy = normalise(changed)[:, None]
             log.add({"again": learn(learner, tidy, targets, lengths, moment.pace)})
         log.show(moment.step + 1)
-        if watch:
-            watch.after(moment.step)
     final = score(learner.averaged.module, held, args.device)
     print(args.arch, "held-out exact:", json.dumps(final), flush=True)
     steps = moment.step + 1 if moment else 0

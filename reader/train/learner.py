@@ -49,34 +49,6 @@ class Learner:
         torch.save({"weights": weights, **facts}, path)
 
 
-class Profile:
-    """Where the time of some steps went, printed once: kernels on the device, calls on the host."""
-
-    def __init__(self, first: int = 60, last: int = 80) -> None:
-        from torch.profiler import ProfilerActivity, profile
-
-        self.first, self.last = first, last
-        self.profiler = profile(activities=[ProfilerActivity.CPU, ProfilerActivity.CUDA])
-
-    def after(self, step: int) -> None:
-        """Start or stop after this step."""
-        if step == self.first:
-            torch.cuda.synchronize()
-            self.began = time.time()
-            self.profiler.start()
-        if step == self.last:
-            torch.cuda.synchronize()
-            self.profiler.stop()
-            each = (time.time() - self.began) / (self.last - self.first)
-            print(f"{each * 1000:.0f} ms a step")
-            for order in ("self_cuda_time_total", "self_cpu_time_total"):
-                print(
-                    self.profiler.key_averages().table(
-                        order, row_limit=18, max_name_column_width=60
-                    )
-                )
-
-
 T = TypeVar("T")
 
 

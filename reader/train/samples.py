@@ -93,11 +93,16 @@ class Studio:
     device: str = "cpu"
 
     @classmethod
-    def open(cls, folder: Path, device: str = "cpu") -> Studio:
-        """Load from a folder with fonts/held-out and backgrounds/held-out (see fonts.py)."""
+    def open(
+        cls, folder: Path, device: str = "cpu", bank_seed: int = HELD_OUT_BANK, per_kind: int = 2
+    ) -> Studio:
+        """Load from a folder with fonts/held-out and backgrounds/held-out (see fonts.py).
+
+        `bank_seed` and `per_kind` make the bank of textures.
+        """
         fonts = sorted((folder / "fonts" / "held-out").glob("*.?tf"))
         backgrounds = load_backgrounds(folder / "backgrounds" / "held-out").to(device)
-        return cls(fonts, backgrounds, NoiseBank(HELD_OUT_BANK, device, per_kind=2), device)
+        return cls(fonts, backgrounds, NoiseBank(bank_seed, device, per_kind), device)
 
     def shoot(
         self, recipe: Recipe, seed: int, text: str = "", line_seed: int | None = None
