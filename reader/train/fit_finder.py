@@ -26,7 +26,7 @@ from reader.train.sheet import Look, draw_sheet
 from reader.train.texts import draw_line
 
 SIDE = 512
-KIND_SHARES = (0.56, 0.14, 0.12, 0.08, 0.10)
+KIND_SHARES = (0.5, 0.13, 0.14, 0.10, 0.13)
 CAPS = ((6.0, 14.0, 2), (12.0, 30.0, 1), (24.0, 60.0, 1))  # low, high, render multiple
 
 

@@ -26,7 +26,7 @@ CAP = 40  # mask pixels a capital height
 MARGIN = 44  # mask pixels around the line
 STRIP = 48  # rows of a strip
 CAP_ROWS = 32  # capital height in a well-cut strip: STRIP / 1.5
-KIND_SHARES = (0.58, 0.14, 0.1, 0.07, 0.11)
+KIND_SHARES = (0.5, 0.13, 0.13, 0.11, 0.13)
 
 
 @dataclass

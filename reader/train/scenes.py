@@ -150,7 +150,7 @@ def render_scene(
     face = _face(s, r, half_r, dice, filled)
     radiance = _surround(radiance, face, s, r, half_r, view, backgrounds, bank, dice)
     cover, radiance = _occlude(radiance, s, r, backgrounds, bank, dice)
-    return photograph(radiance, dice, shrink, softness), face, cover
+    return photograph(radiance, dice, shrink, softness, face), face, cover
 
 
 def _across(field: Tensor, cap_px: float) -> tuple[Tensor, Tensor]:

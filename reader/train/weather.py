@@ -14,9 +14,17 @@ from torch import Tensor
 from reader.train.render import Dice, blur
 
 
-def expose(radiance: Tensor, dice: Dice) -> Tensor:
-    """Automatic exposure with errors, then a tone curve; returns display values 0..1."""
-    level = radiance.flatten(1).mean(1)[:, None, None] + 1e-6
+def expose(radiance: Tensor, dice: Dice, subject: Tensor | None = None) -> Tensor:
+    """Automatic exposure with errors, then a tone curve; returns display values 0..1.
+
+    Phones meter on what they are pointed at, or where the finger taps: with `subject` (0..1, like
+    `radiance`) most exposures follow its light, the others that of the whole picture.
+    """
+    level = radiance.mean((1, 2), keepdim=True)
+    if subject is not None:
+        own = (radiance * subject).sum((1, 2), True) / (subject.sum((1, 2), True) + 1)
+        level = torch.lerp(level, own, dice.chance(0.7) * (subject.mean((1, 2), True) > 0.01))
+    level = level + 1e-6
     picture = radiance / level * dice.log_between(0.07, 0.5)
     haze = dice.some(0.25, 0.01, 0.12)
     picture = (picture + haze) / (1 + haze)
@@ -120,9 +128,15 @@ def jpeg(picture: Tensor, dice: Dice, share: float = 0.85) -> Tensor:
     return torch.lerp(picture, coded, dice.chance(share))
 
 
-def photograph(radiance: Tensor, dice: Dice, shrink: int, softness: float = 1.0) -> Tensor:
+def photograph(
+    radiance: Tensor,
+    dice: Dice,
+    shrink: int,
+    softness: float = 1.0,
+    subject: Tensor | None = None,
+) -> Tensor:
     """From radiance at `shrink` times the camera's resolution to the camera's file, 0..1."""
-    picture = expose(radiance, dice)
+    picture = expose(radiance, dice, subject)
     picture = defocus(picture, dice, 0.5, max(0.6, 1.7 * softness * shrink))
     picture = shake(picture, dice, 0.25, max(1.0, 3.0 * softness * shrink))
     if shrink > 1:
