@@ -23,7 +23,7 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
-from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters
+from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters, ways
 from reader.markings.known import tables
 from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, SIGN_LOST, damage, meant, pinned
 from reader.markings.scan import scan
@@ -119,8 +119,9 @@ def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     for printed in printed_diameters(NOTATION):
         for width in tables().inch_widths(NOTATION, printed):
             numbers = _numbers(printed, width)
-            yield f"{printed}X{width}", numbers
-            yield f'{printed}"X{width}', numbers
+            for written in ways(printed):
+                yield f"{written}X{width}", numbers
+                yield f'{written}"X{width}', numbers
             if printed == "12 1/2":
                 yield f"12.5X{width}", numbers
 

@@ -30,6 +30,7 @@ from reader.markings.inches import (
     gap_cost,
     printed_diameters,
     slash_cost,
+    ways,
 )
 from reader.markings.known import names, tables
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
@@ -142,17 +143,17 @@ def _digits() -> tuple[str, ...]:
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
-    """Every known name, with space or dash before the fraction, with and without its codes."""
+    """Every known name, with space, dash or dot before the fraction, with and without codes."""
     for printed in printed_diameters(NOTATION):
         for width in tables().inch_widths(NOTATION, printed):
             plain = _numbers(printed, width, "")
-            for written in dict.fromkeys((width, width.replace(" ", "-"))):
-                yield f"{printed}X{written}", plain
-                yield f'{printed}"X{written}', plain
+            for written in ways(f"{printed}X{width}"):
+                yield written, plain
+                yield written.replace("X", '"X'), plain
                 for compact, code in _codes(printed, width).items():
                     numbers = _numbers(printed, width, code)
                     for mark in (code, f"({code})", compact, f"({compact})"):
-                        yield f"{printed}X{written} {mark}", numbers
+                        yield f"{written} {mark}", numbers
 
 
 def _numbers(printed: str, width: str, code: str) -> dict[str, float | str]:

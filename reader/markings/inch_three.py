@@ -27,6 +27,7 @@ from reader.markings.inches import (
     fraction,
     gap_cost,
     slash_cost,
+    ways,
 )
 from reader.markings.known import names
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
@@ -118,12 +119,11 @@ def _known() -> tuple[tuple[str, str, str], ...]:
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
-    """Every known name in both orders, with space or dash before the fraction."""
+    """Every known name in both orders, with space, dash or dot before the fraction."""
     for printed, height, width in _known():
         for first, second in ((height, width), (width, height)):
-            text = f"{first}X{second}"
-            for written in (text, text.replace(" ", "-")):
-                yield f"{printed}X{written}", _numbers(printed, height, width)
+            for written in ways(f"{printed}X{first}X{second}"):
+                yield written, _numbers(printed, height, width)
 
 
 def _numbers(printed: str, height: str, width: str) -> dict[str, float | str]:

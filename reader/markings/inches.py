@@ -8,7 +8,7 @@ from functools import lru_cache
 from reader.markings.known import names
 from reader.markings.letters import ALIKE, SIGN_LOST
 
-DIAMETER = r"(\d{1,2}(?:\s?1/2|[.,]5(?!\d))?)"
+DIAMETER = r"(\d{1,2}(?:\s?[-.]?\s?1/2|[.,]5(?!\d))?)"
 """Regular expression of a diameter, one group."""
 
 FRACTION = r"((?:[1-3](?:\s?[-.]\s?|\s{0,2}))?(?:1[135]|[1-9])/(?:16|[248]))"
@@ -20,8 +20,8 @@ _PARTS = re.compile(r"(?:([1-3])[\s.-]*)?(\d{1,2})/(\d{1,2})")
 def diameter(text: str) -> str:
     """The one spelling of a printed diameter that the tables use.
 
-    >>> diameter("121/2"), diameter("12,5"), diameter("27,5"), diameter("26")
-    ('12 1/2', '12 1/2', '27.5', '26')
+    >>> diameter("121/2"), diameter("12-1/2"), diameter("12,5"), diameter("27,5"), diameter("26")
+    ('12 1/2', '12 1/2', '12 1/2', '27.5', '26')
     """
     whole = text[:2] if text[:2].isdigit() else text[:1]
     rest = text[len(whole) :].strip()
@@ -40,6 +40,15 @@ def fraction(text: str) -> str | None:
     if not match or int(match[2]) >= int(match[3]) or int(match[2]) % 2 == 0:
         return None
     return f"{match[1]} {match[2]}/{match[3]}" if match[1] else f"{match[2]}/{match[3]}"
+
+
+def ways(name: str) -> tuple[str, ...]:
+    """The ways to part a whole number from its fraction: a space, a dash or a dot.
+
+    >>> ways("26X1 3/8"), ways("26X2")
+    (('26X1 3/8', '26X1-3/8', '26X1.3/8'), ('26X2',))
+    """
+    return tuple(dict.fromkeys(name.replace(" ", sign) for sign in " -."))
 
 
 @lru_cache(maxsize=8)
