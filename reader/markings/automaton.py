@@ -16,6 +16,7 @@ classification', ICML 2006, section 3.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,6 +33,7 @@ JOINED_CLEAR = 2.5  # cost up to which it is one
 PAIRS = ("iso_pair", "rim")
 LETTER_WORTH = 2.0  # what explaining one more letter is worth against reading it as free text
 PART_CAP = 4.0
+_LONE_DIGIT = re.compile(r" ?[-.]?[1-9]{1,2}(?![-\dA-Z])")
 
 
 def score(
@@ -100,6 +102,8 @@ def _tell(
             )
             if notation == "inch_decimal" and _before(letters, stand) == "M":
                 cost += GLUED_PENALTY  # M12x1.25 is a screw thread (ISO 261)
+            if notation == "inch_fraction" and "/" not in text and _goes_on(letters, stand):
+                cost += GLUED_PENALTY  # 27X1 of 27X1 1 2: the fraction after it was read badly
             key = (notation, tuple(sorted(numbers.items())))
             if cost <= budget and (key not in told or cost < told[key].cost):
                 told[key] = Marking(notation, text, numbers, stand.span, cost)
@@ -109,6 +113,12 @@ def _tell(
 def _before(letters: list[tuple[str, int, int]], stand: _Stand) -> str:
     """The letter that touches a spelling's first."""
     return letters[stand.span[0] - 1][0] if stand.span[0] > 0 else ""
+
+
+def _goes_on(letters: list[tuple[str, int, int]], stand: _Stand) -> bool:
+    """Whether a lone digit follows, apart by a space at most, as the top of a fraction does."""
+    after = "".join(letter for letter, _, _ in letters[stand.span[1] : stand.span[1] + 7])
+    return _LONE_DIGIT.match(after) is not None
 
 
 @dataclass(frozen=True, eq=False)
