@@ -62,8 +62,12 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
         first += seen
         if seen and _settles(photo, work):
             return
-    tell("reading letters again", 0.6)
+    tell("trying other widths of letters", 0.55)
     promising = _promising(strips, first)
+    _run("moulded", _rewidened(promising), work)
+    if _settles(photo, work):
+        return
+    tell("reading letters again", 0.6)
     _run("scene", promising, work)
     if _settles(photo, work):
         return
@@ -206,6 +210,12 @@ def _enhanced(strips: Sequence[Strip]) -> list[Strip]:
     from reader.photo.enhance import enhance
 
     return [enhance(strip, variant) for strip in strips for variant in VARIANTS]
+
+
+def _rewidened(strips: Sequence[Strip]) -> list[Strip]:
+    from reader.photo.enhance import WIDTHS, rewiden
+
+    return [rewiden(strip, variant) for strip in strips for variant in WIDTHS]
 
 
 def _promising(strips: list[Strip], seen: list[Hypothesis]) -> list[Strip]:

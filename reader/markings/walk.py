@@ -22,6 +22,25 @@ BLANK_SURE = 0.99
 # What engines write for the same sign; upper and lower case count as the same letter anyway.
 LOOKS_SAME = {"X": "×*✕", "-": "‐‑–—−", "/": "⁄", ".": ",", '"': "”″"}
 
+# A recogniser splits its belief between signs of one shape, I and 1, and knows nothing of what may
+# stand there; the natural-log cost of the other sign says how far the shapes differ (judgement).
+LOOKS_LIKE = {
+    "0": {"O": 0.3, "D": 1.5, "Q": 1.5},
+    "1": {"I": 0.3, "L": 1.5},
+    "2": {"Z": 0.7},
+    "4": {"A": 2.0},
+    "5": {"S": 0.5},
+    "6": {"G": 1.5},
+    "7": {"T": 2.0},
+    "8": {"B": 1.0, "S": 2.0},
+    "9": {"G": 2.0},
+    "A": {"4": 2.0},
+    "B": {"8": 1.0},
+    "C": {"G": 1.5, "(": 1.5, "O": 1.5, "0": 2.0},
+    "D": {"O": 1.5, "0": 1.5},
+    "/": {"I": 1.5, "1": 2.0},
+}
+
 
 @dataclass(frozen=True, eq=False)
 class Frames:
@@ -69,10 +88,12 @@ def fold(log_probs: Floats, alphabet: str, letters: str, budget: float) -> Frame
     cost = np.minimum.reduceat(cost, first, axis=0)
     letter = np.full((len(cost), len(letters)), budget + 1, np.float32)
     for i, wanted in enumerate(letters):
-        same = wanted + LOOKS_SAME.get(wanted, "")
-        columns = [j + 1 for j, given in enumerate(alphabet) if given.upper() in same]
-        if columns:
-            letter[:, i] = cost[:, columns].min(axis=1)
+        like = dict.fromkeys(wanted + LOOKS_SAME.get(wanted, ""), 0.0) | LOOKS_LIKE.get(wanted, {})
+        for j, given in enumerate(alphabet, start=1):
+            if given.upper() in like:
+                more = cost[:, j] + np.float32(like[given.upper()])
+                letter[:, i] = -np.logaddexp(-letter[:, i], -more)
+    np.maximum(letter, 0, out=letter)
     gap = np.repeat(cost[:, :1], 2, axis=1)
     if " " in alphabet:
         space = cost[:, alphabet.index(" ") + 1]

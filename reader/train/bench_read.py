@@ -62,7 +62,7 @@ def answer(case: Case, peers: bool) -> Row:
         answers |= _peers(photos, part)
     return Row(
         case.kind, case.number, case.seed, len(photos), shown.part, shown.text,
-        spelled(shown.truth), shown.clarity, shown.cap, answers,
+        spelled(shown.truth), shown.clarity, shown.cap, shown.font, answers,
     )  # fmt: skip
 
 

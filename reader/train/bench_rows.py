@@ -53,6 +53,7 @@ class Row:
     truth: str  # '47-507', 'one|another' where the text leaves it open, '' without a size
     clarity: float
     cap: float
+    font: str  # file name of the size line's letters
     answers: dict[str, Answer] = field(default_factory=dict)
 
     def right(self, engine: str) -> bool:
@@ -124,7 +125,7 @@ def _row(cells: dict[str, str]) -> Row:
     return Row(
         cells["kind"], int(cells["number"]), int(cells["seed"]), int(cells["photos"]),
         cells["part"], cells["text"], cells["truth"], float(cells["clarity"]),
-        float(cells["cap"]), answers,
+        float(cells["cap"]), cells["font"], answers,
     )  # fmt: skip
 
 

@@ -1,7 +1,8 @@
 """The frozen sets of the benchmark: which photographs are taken, and what they show.
 
-Everything follows from the seeds 1,000,000 to 1,499,999, which nothing else uses; fonts, textures,
-backgrounds and invented names are the held-out ones. But for the kind 'names alone', every size
+Everything follows from the seeds 1,200,000 to 1,499,999, which nothing else uses (a first set, from
+1,000,000 on, was looked at while reading was mended, and retired); fonts, textures, backgrounds and
+invented names are the held-out ones. But for the kind 'names alone', every size
 line holds an ISO pair or a rim's marking, so that it settles the size by itself; the truth is taken
 from the drawn text by a plain pattern, not by the reader's own grammar.
 """
@@ -21,7 +22,7 @@ from reader.train.recipes import RECIPES, Recipe
 from reader.train.samples import Studio
 from reader.train.texts import draw_line
 
-FIRST_SEED = 1_000_000
+FIRST_SEED = 1_200_000
 SEEDS_A_KIND = 10_000
 SEVERAL = 3  # photos of one part
 OTHER_GROUNDS = (1, 0, 2, 4)  # print, moulding, sticker, stamp: what other texts stand on
@@ -75,6 +76,7 @@ class Shown:
     part: str  # 'tyre', 'rim', 'none'
     clarity: float  # of the clearest photo, see clarity.clarity
     cap: float  # capital height of the size line in that photo, pixels
+    font: str = ""  # file name of the size line's letters
 
 
 def show(case: Case, studio: Studio) -> Shown:
@@ -85,7 +87,7 @@ def show(case: Case, studio: Studio) -> Shown:
     best = max(shots, key=lambda shot: shot.clarity)
     pictures = tuple(shot.pixels for shot in shots)
     part = "none" if case.kind in EMPTY else best.part
-    return Shown(pictures, text, truth, part, best.clarity, best.cap)
+    return Shown(pictures, text, truth, part, best.clarity, best.cap, best.font)
 
 
 def size_line(case: Case) -> tuple[str, Truth]:

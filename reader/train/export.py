@@ -1,41 +1,21 @@
-"""Turn checkpoints into the packaged ONNX models: `python -m reader.train.export`.
-
-Weights are stored as 16-bit floats and widened when the model is loaded, which halves the package.
-"""
+"""Turn checkpoints into the packaged ONNX models: `python -m reader.train.export`."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
-import numpy as np
 import onnx
 import torch
-from onnx import TensorProto, helper, numpy_helper
 
 from reader.train.fit_lines import ARCHS
 from reader.train.nets import Finder
-
-
-def halve_weights(model: onnx.ModelProto) -> onnx.ModelProto:
-    """Store large float32 initialisers as float16 followed by a Cast."""
-    graph = model.graph
-    casts = []
-    for tensor in list(graph.initializer):
-        if tensor.data_type != TensorProto.FLOAT or np.prod(tensor.dims) < 64:
-            continue
-        values = numpy_helper.to_array(tensor).astype(np.float16)
-        name = tensor.name
-        graph.initializer.remove(tensor)
-        graph.initializer.append(numpy_helper.from_array(values, name + "_16"))
-        casts.append(helper.make_node("Cast", [name + "_16"], [name], to=TensorProto.FLOAT))
-    for node in reversed(casts):
-        graph.node.insert(0, node)
-    return model
+from reader.train.quantise import quantise, scenes, strips
 
 
 def export(model: torch.nn.Module, example: torch.Tensor, axes: dict, path: Path) -> None:
-    """Write one model; `axes` names the dynamic dimensions of input and output."""
+    """Write one model in 32-bit floats; `axes` names the dynamic dimensions."""
     model.eval()
     torch.onnx.export(
         model,
@@ -47,7 +27,31 @@ def export(model: torch.nn.Module, example: torch.Tensor, axes: dict, path: Path
         opset_version=17,
         dynamo=False,
     )
-    onnx.save(halve_weights(onnx.load(str(path))), str(path))
+
+
+def export_lines(checkpoint: Path, fonts: Path, path: Path) -> None:
+    """The letter reader, all convolutions in 8 bits."""
+    saved = torch.load(checkpoint, map_location="cpu")
+    reader = ARCHS[saved["arch"]]()
+    reader.load_state_dict(saved["weights"])
+    with TemporaryDirectory() as folder:
+        whole = Path(folder) / "lines.onnx"
+        axes = {"picture": {0: "n", 3: "w"}, "answer": {0: "n", 1: "t"}}
+        export(reader, torch.zeros(2, 1, 48, 320), axes, whole)
+        quantise(whole, path, strips(fonts))
+
+
+def export_finder(checkpoint: Path, fonts: Path, backgrounds: Path, path: Path) -> None:
+    """The line finder; its last convolution tells heights and angles and stays in floats."""
+    saved = torch.load(checkpoint, map_location="cpu")
+    finder = Finder()
+    finder.load_state_dict(saved["weights"])
+    with TemporaryDirectory() as folder:
+        whole = Path(folder) / "finder.onnx"
+        axes = {"picture": {0: "n", 2: "h", 3: "w"}, "answer": {0: "n", 2: "h4", 3: "w4"}}
+        export(finder, torch.zeros(1, 1, 256, 256), axes, whole)
+        convolutions = [n.name for n in onnx.load(str(whole)).graph.node if n.op_type == "Conv"]
+        quantise(whole, path, scenes(fonts, backgrounds), convolutions[-1:])
 
 
 def main() -> None:
@@ -55,26 +59,12 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--lines", type=Path, required=True)
     parser.add_argument("--finder", type=Path, required=True)
+    parser.add_argument("--fonts", type=Path, default=Path("carry/fonts/train"))
+    parser.add_argument("--backgrounds", type=Path, default=Path("carry/backgrounds/train"))
     parser.add_argument("--out", type=Path, default=Path("reader/data"))
     args = parser.parse_args()
-    saved = torch.load(args.lines, map_location="cpu")
-    reader = ARCHS[saved["arch"]]()
-    reader.load_state_dict(saved["weights"])
-    export(
-        reader,
-        torch.zeros(2, 1, 48, 320),
-        {"picture": {0: "n", 3: "w"}, "answer": {0: "n", 1: "t"}},
-        args.out / "moulded.onnx",
-    )
-    saved = torch.load(args.finder, map_location="cpu")
-    finder = Finder()
-    finder.load_state_dict(saved["weights"])
-    export(
-        finder,
-        torch.zeros(1, 1, 256, 256),
-        {"picture": {0: "n", 2: "h", 3: "w"}, "answer": {0: "n", 2: "h4", 3: "w4"}},
-        args.out / "finder.onnx",
-    )
+    export_lines(args.lines, args.fonts, args.out / "moulded.onnx")
+    export_finder(args.finder, args.fonts, args.backgrounds, args.out / "finder.onnx")
 
 
 if __name__ == "__main__":

@@ -41,6 +41,7 @@ class Shot:
     polygon: Floats  # 4 x 2, around the size line; empty without one
     cap: float  # capital height of the size line in the picture
     clarity: float = 0.0  # see clarity.clarity; 0 without a size line
+    font: str = ""  # file name of the size line's letters
 
 
 def _sheet(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: float) -> Sheet:
@@ -57,11 +58,12 @@ def _sheet(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: 
 
 @dataclass(frozen=True)
 class Line:
-    """A size line to be set: its text, the drawn letters, whether it stands upside down."""
+    """A size line to be set: its text, the drawn letters, whether upside down, their font."""
 
     text: str
     mask: Pixels
     flip: bool
+    font: str
 
 
 def _draw_size(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], text: str) -> Line:
@@ -69,7 +71,8 @@ def _draw_size(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], text
     drawn, _ = draw_line(rng, wanted, held_out=True)
     text = text or drawn
     setting = replace(draw_setting(rng, fonts), outline=0.0)
-    return Line(text, draw_mask(text, setting, UNIT, MARGIN), bool(rng.random() < 0.35))
+    mask = draw_mask(text, setting, UNIT, MARGIN)
+    return Line(text, mask, bool(rng.random() < 0.35), setting.font.name)
 
 
 def _add_size(rng: np.random.Generator, sheet: Sheet, recipe: Recipe, line: Line, n: int) -> Pixels:
@@ -179,5 +182,6 @@ def shoot(
     clear = clarity(grey, view, sheet, letters) if letters is not None else 0.0
     if recipe.name == "magnifier" and len(polygon):
         grey, polygon = magnify(grey, polygon, rng)
-    shown = "" if letters is None else line.text
-    return Shot(colour(grey, face[0].cpu().numpy(), rng), shown, recipe.part, polygon, cap, clear)
+    shown, font = ("", "") if letters is None else (line.text, line.font)
+    pixels = colour(grey, face[0].cpu().numpy(), rng)
+    return Shot(pixels, shown, recipe.part, polygon, cap, clear, font)

@@ -8,7 +8,7 @@ from PIL import Image
 
 from reader.errors import PhotoError
 from reader.photo.ellipse import Ellipse
-from reader.photo.enhance import VARIANTS
+from reader.photo.enhance import VARIANTS, WIDTHS
 from reader.photo.ring import Ring
 from reader.photo.stages import StageWriter, stacked
 from reader.photo.unwrap import straighten
@@ -72,7 +72,7 @@ def test_rings_are_drawn_at_each_edge(tmp_path):
 def test_every_variant_is_on_the_card(tmp_path, region):
     strip = straighten(region)
     height = opened(StageWriter(tmp_path).variants(strip)).shape[0]
-    assert height == len(VARIANTS) * (96 + 24 + 4)
+    assert height == (len(VARIANTS) + len(WIDTHS)) * (96 + 24 + 4)
 
 
 def test_no_strips_still_make_a_picture(tmp_path, photo):

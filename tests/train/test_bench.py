@@ -24,7 +24,7 @@ from reader.train.recipes import RECIPES
 
 def row(kind="worn", number=0, size="47-507", verdict="sure", truth="47-507", **more):
     answers = {engine: Answer(size, verdict, 0.9, 1.5) for engine in ENGINES}
-    return Row(kind, number, 1, 1, "tyre", truth, truth, 0.5, 30.0, answers, **more)
+    return Row(kind, number, 1, 1, "tyre", truth, truth, 0.5, 30.0, "", answers, **more)
 
 
 def test_every_case_has_seeds_of_its_own():
