@@ -28,6 +28,7 @@ TILE = 672  # pixels a side at most; training showed 512
 MARGIN = 40  # pixels at a tile's edge whose answers are left to its neighbour
 SMALLEST = 420  # shorter pictures are not shrunk further
 GATED = 4_000_000  # pixels; larger pictures are looked at only where a smaller size saw something
+ENLARGED = 3_200_000  # pixels at most of a photo that is looked at twice enlarged
 LEAST_SIDE = 192  # pixels of a tile: less shows no surroundings
 
 Box = tuple[int, int, int, int]  # top, bottom, left, right in pixels, the ends excluded
@@ -55,11 +56,14 @@ def _session(threads: int, process: int) -> Any:
 
 
 def sizes(shape: tuple[int, int]) -> list[float]:
-    """Scales at which a photo is looked at: full, half, quarter… down to a small picture."""
+    """Scales at which a photo is looked at: full, half, quarter… down to a small picture.
+
+    A photo that is not large is looked at twice enlarged as well, for the smallest letters.
+    """
     scales = [1.0]
     while min(shape) * scales[-1] / 2 >= SMALLEST and len(scales) < 5:
         scales.append(scales[-1] / 2)
-    if max(shape) < 900:  # a small crop: letters may be too large or too small for one size
+    if shape[0] * shape[1] <= ENLARGED:
         scales.insert(0, 2.0)
     if min(shape) * scales[-1] > 1.5 * SMALLEST:
         scales.append(SMALLEST / min(shape))

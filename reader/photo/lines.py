@@ -49,20 +49,20 @@ def find_lines(photo: Photo) -> list[Region]:
 
 
 def search(photo: Photo) -> Iterator[list[Line]]:
-    """Lines of lettering, the surest first: those of a quick look, then what full size adds.
+    """Lines of lettering, the surest first: those of a quick look, then what larger sizes add.
 
     The quick look takes a small part of the time; who has seen enough need not ask for more. A
-    line that full size shows better is told again. With a box from the user only the box and its
-    surroundings are looked at.
+    line that a larger size shows better is told again. With a box from the user only the box
+    and its surroundings are looked at.
     """
     top, bottom, left, right = _window(photo)
     grey = _grey(photo.pixels[top:bottom, left:right])
-    looks = len(sizes((grey.shape[0], grey.shape[1])))
+    quick = sum(scale < 1 for scale in sizes((grey.shape[0], grey.shape[1])))
     found: list[Followed] = []
     told: set[int] = set()
     for number, maps in enumerate(look(grey), start=1):
         found += [(_moved(region, left, top), way) for region, way in _lines(photo, maps)]
-        if number >= looks - 1:
+        if number >= quick:
             kept = without_doubles(found)[:MOST]
             yield [_told(line) for line in kept if id(line[0]) not in told]
             told.update(id(region) for region, _ in kept)
