@@ -140,17 +140,28 @@ def _evidence(belief: Belief, place: Place, index: int, weight: float) -> Eviden
 
 def contradictions(belief: Belief) -> tuple[str, ...]:
     """Clear readings at two places, one for the best size, one strongly for another."""
-    index = int(np.argmax(belief.probability))
-    sides: tuple[list[int], list[int]] = ([], [])  # for and against
-    for i, (place, row) in enumerate(zip(belief.places, belief.table, strict=True)):
-        if place.best.cost <= CLEAR_COST and row.max() >= STRONG:
-            sides[int(row.max() - row[index] >= STRONG)].append(i)
     found = set()
-    for pair in product(*sides):
+    for pair in product(*_sides(belief)):
         one, other = (belief.places[i] for i in sorted(pair))
         if _disagree(belief.weigher, one, other):
             found.add(f"'{one.best.text}' and '{other.best.text}' do not name the same size")
     return tuple(sorted(found))
+
+
+def names_differ(belief: Belief) -> bool:
+    """Whether all that speaks clearly against the best size are inch and French names."""
+    against = [belief.places[i].best.notation for i in _sides(belief)[1]]
+    return bool(against) and not {*PAIRS, "tube"} & set(against)
+
+
+def _sides(belief: Belief) -> tuple[list[int], list[int]]:
+    """Places of clear readings: those for the best size, and those strongly for another."""
+    index = int(np.argmax(belief.probability))
+    sides: tuple[list[int], list[int]] = ([], [])
+    for i, (place, row) in enumerate(zip(belief.places, belief.table, strict=True)):
+        if place.best.cost <= CLEAR_COST and row.max() >= STRONG:
+            sides[int(row.max() - row[index] >= STRONG)].append(i)
+    return sides
 
 
 def _disagree(weigher: Weigher, one: Place, other: Place) -> bool:

@@ -56,7 +56,8 @@ class Features:
     `probability` raw belief in the best size, 0..1; `gap` natural-log odds against the next size;
     `cost` of the clearest marking that names it; `places` that speak for it (a repetition counts
     a part); `agreement` share of looks at those places whose best reading agrees; `kind` of the
-    best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ;
+    best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ,
+    `names_differ` but the only ones against a pair are inch or French names;
     `seat` raw belief in the bead seat diameter, `seat_gap` odds against the next one; `margin` by
     how much reading the same letters as another size costs more; `notations` that agree;
     `height` of the line, log2 in units of 16 pixels; `told` what part it is.
@@ -70,6 +71,7 @@ class Features:
     kind: Kind
     memory: bool = False
     contradiction: bool = False
+    names_differ: bool = False
     seat: float = 0.0
     seat_gap: float = 0.0
     margin: float = MOST_MARGIN
@@ -210,7 +212,7 @@ def judge(features: Features, probability: float, calibration: Calibration) -> V
         and not features.memory
     )
     if features.contradiction:  # one step down
-        likely, sure = sure, False
+        likely, sure = sure or (likely and features.names_differ), False
     if sure:
         return Verdict.SURE
     return Verdict.LIKELY if likely else Verdict.CANT_TELL

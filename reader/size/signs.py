@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from reader.records import Marking
-from reader.size.belief import Belief
+from reader.size.belief import Belief, names_differ
 from reader.size.confidence import MOST_MARGIN, SURE_COST, Features, Kind
 from reader.size.places import Place
 from reader.size.weigh import PAIRS, Heading, Weigher
@@ -48,6 +48,7 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         kind=kind,
         memory=all(_from_memory(weigher, marking, heading) for marking in backing),
         contradiction=contradiction,
+        names_differ=kind == "pair" and names_differ(belief),
         seat=seat,
         seat_gap=_odds(seat, max(belief.nothing, rest)),
         margin=_margin(weigher, home, first, heading),

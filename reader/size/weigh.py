@@ -44,6 +44,8 @@ AGAIN_OTHER_PHOTO = 0.6
 OTHER_PART = 0.3  # the rim's marking behind a tyre, and the other way round: same diameter
 OTHER_PART_OPEN = 0.02  # the same where nobody said which part is meant: rather the part it is on
 OTHER_WIDTH = 0.0003  # a pair with this diameter but another width, each: misprinted
+NAME_APART = 4.0  # natural-log ratio at most by which a name speaks against a pair
+BACKED = 5.0  # natural-log ratio from which a pair counts as read
 NAME_WIDTH = 0.02  # an inch or French name whose width is far off
 WIDTH_SCALE = 4.0  # mm: inch and French names round the width
 PRIOR_POWER = 0.5  # how common a size is bends the belief, and never outweighs a clear pair
@@ -143,8 +145,8 @@ class Weigher:
 
     def weigh(self, places: Sequence[Place]) -> Array:
         """Log-ratio of every place for every heading (P x N), repetition already discounted."""
-        table = np.array([self._place(place) for place in places])
-        return table.reshape(len(places), -1) * self.discounts(places)[:, None]
+        table = np.array([self._place(place) for place in places]).reshape(len(places), -1)
+        return _names_held(places, table) * self.discounts(places)[:, None]
 
     def discounts(self, places: Sequence[Place]) -> Array:
         """Weight of each place (P): 1 for a text read for the first time."""
@@ -179,6 +181,18 @@ class Weigher:
             if log > -4:  # less adds nothing that shows
                 out = np.maximum(out, self.support(marking) * math.exp(log))
         return 1 + out
+
+
+def _names_held(places: Sequence[Place], table: Array) -> Array:
+    """Log-ratios (P x N) with names held back where they speak against a pair that was read.
+
+    Inch and French names measure nothing: makers print odd ones, and no list has them all. So a
+    name, however clear, speaks against a size that a pair names by NAME_APART at most.
+    """
+    is_pair = np.array([place.best.notation in (*PAIRS, "tube") for place in places], bool)
+    backed = (table[is_pair] >= BACKED).any(axis=0)
+    least = table.max(axis=1, keepdims=True, initial=0.0) - NAME_APART
+    return np.where(~is_pair[:, None] & backed, np.maximum(table, least), table)
 
 
 @lru_cache(maxsize=4096)
