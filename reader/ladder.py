@@ -27,6 +27,7 @@ WORTH_OTHER_LIGHT = 8  # strips a photo that are read longer, in other light and
 PRINT_SIDE = 960  # pixels of the longer side that the general text detector sees
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
 FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
+CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 240-590 kPa
 VARIANTS = ("flat light", "relief, lit from above", "relief, lit from below")
 WEIGHTY = frozenset(("iso_pair", "rim", "tube"))  # notations that settle a size
 
@@ -255,8 +256,17 @@ def _run(name: str, strips: Sequence[Strip], work: Work) -> list[Hypothesis]:
         return []
     work.hypotheses += seen
     for hypothesis in seen:
-        work.markings += _markings(hypothesis)
+        work.markings += map(_mind_the_edge, _markings(hypothesis))
     return seen
+
+
+def _mind_the_edge(marking: Marking) -> Marking:
+    """A number that the photo's edge may have cut short costs more."""
+    from reader.size.places import at_the_edge
+
+    if not at_the_edge(marking):
+        return marking
+    return replace(marking, cost=marking.cost + CUT, cut=True)
 
 
 def _markings(hypothesis: Hypothesis) -> list[Marking]:

@@ -116,6 +116,7 @@ class Marking:
     span: tuple[int, int] = (0, 0)  # where in the hypothesis' text
     cost: float = 0.0  # natural-log penalty for damage assumed, 0 for a clean match
     hypothesis: Hypothesis | None = None
+    cut: bool = False  # it runs up to the photo's edge, and may go on outside
 
 
 @dataclass(frozen=True)

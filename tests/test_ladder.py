@@ -55,6 +55,15 @@ def test_a_bare_wall_is_looked_at_in_every_way(looks):
     assert not work.markings
 
 
+def test_a_pair_that_touches_the_photos_edge_is_told_so():
+    whole = label("37-622")
+    region = read(whole).regions[0]
+    left = round(float(region.centreline[:, 0].min() + 0.8 * region.height))  # lengthened by 0.75
+    cut = Photo("cut", np.ascontiguousarray(whole.pixels[:, left:]), "tyre")
+    assert not any(m.cut for m in read(whole).markings if m.cost < 1)
+    assert all(m.cut for m in read(cut).markings if m.text.endswith("622") and m.cost < 4)
+
+
 def test_a_pair_upside_down_is_read_as_well():
     upright = label("47-507")
     turned = Photo("turned", np.ascontiguousarray(upright.pixels[::-1, ::-1]), "tyre")

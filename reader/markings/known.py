@@ -10,6 +10,7 @@ from functools import lru_cache
 from reader.tables import Name, Tables, load_tables
 
 TYRE_SLACK = (3, 4)  # mm below and above the listed widths that a clean marking may still have
+WIDE = 80  # mm: wider tyres are few, so only listed widths count
 TYRE_USUAL = (20, 54)  # mm, taken as listed everywhere: a rare width must not look like damage
 RIM_SLACK = (1, 3)
 RIM_USUAL = (12, 35)  # mm, for diameters without a listed rim; common practice, no source
@@ -66,10 +67,12 @@ def usual_tyre_widths(bsd: int) -> tuple[float, ...]:
 def is_tyre(width: float, bsd: int) -> bool:
     """Whether a tyre of this nominal width in mm is plausible on this bead seat diameter in mm.
 
-    >>> is_tyre(47, 507), is_tyre(12, 622), is_tyre(47, 508)
-    (True, False, False)
+    >>> is_tyre(47, 507), is_tyre(12, 622), is_tyre(47, 508), is_tyre(113, 559)
+    (True, False, False, False)
     """
     low, high = _tyre_range(bsd)
+    if width > WIDE and low <= high:
+        return width in tables().tyre_widths_at(bsd)
     return low <= width <= high
 
 

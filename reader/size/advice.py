@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reader.records import Candidate, PartKind, Size, Verdict
+from reader.records import Candidate, Marking, PartKind, Size, Verdict
 from reader.size.confidence import Features
+from reader.size.places import SIZE_NOTATIONS
 from reader.tables import Tables
 
 PLAUSIBLE = 0.05  # rivals below this share are not worth a question
@@ -29,11 +30,15 @@ NAMES_SHARED = (
 )
 FROM_MEMORY = "No source was read for this size's entry: check it against the maker's data."
 BEADED = "Beaded-edge tyres and rims go only with each other, never with wired-edge ones."
+CUT = "The marking runs up to the photo's edge: photograph it whole."
+CLEAR_CUT = 3.5  # cost up to which a marking at the edge, which has paid for that, is worth telling
 
 
-def nothing_found(part: PartKind) -> tuple[str, ...]:
-    """Advice where no size marking was found."""
+def nothing_found(part: PartKind, markings: Sequence[Marking] = ()) -> tuple[str, ...]:
+    """Advice where no size was named, whatever markings were read."""
+    cut = any(m.cut and m.cost <= CLEAR_CUT and m.notation in SIZE_NOTATIONS for m in markings)
     return (
+        *([CUT] if cut else []),
         f"Look for the size marking ({WHERE[part]}) and photograph it alone, close and square "
         "on, with the light coming from the side.",
     )
@@ -59,6 +64,8 @@ def advise(
     best = candidates[0]
     if seen.contradiction:
         out.append("Two markings disagree: photograph each one alone and close.")
+    if seen.cut:
+        out.append(CUT)
     if verdict is not Verdict.SURE:
         out += _settle(verdict, candidates, seen, seat)
     if part == "unknown" and _either_part(candidates, best.size):

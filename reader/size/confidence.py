@@ -57,7 +57,8 @@ class Features:
     `cost` of the clearest marking that names it; `places` that speak for it (a repetition counts
     a part); `agreement` share of looks at those places whose best reading agrees; `kind` of the
     best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ,
-    `names_differ` but the only ones against a pair are inch or French names;
+    `names_differ` but the only ones against a pair are inch or French names; `cut` by the photo's
+    edge where it was read best;
     `seat` raw belief in the bead seat diameter, `seat_gap` odds against the next one; `margin` by
     how much reading the same letters as another size costs more; `notations` that agree;
     `height` of the line, log2 in units of 16 pixels; `told` what part it is.
@@ -72,6 +73,7 @@ class Features:
     memory: bool = False
     contradiction: bool = False
     names_differ: bool = False
+    cut: bool = False
     seat: float = 0.0
     seat_gap: float = 0.0
     margin: float = MOST_MARGIN
@@ -210,6 +212,7 @@ def judge(features: Features, probability: float, calibration: Calibration) -> V
         and features.kind == "pair"
         and features.cost <= SURE_COST
         and not features.memory
+        and not features.cut
     )
     if features.contradiction:  # one step down
         likely, sure = sure or (likely and features.names_differ), False

@@ -26,6 +26,7 @@ NEAR = 0.75  # of the text's height: closer lines are the same line
 STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their doubts
 STRING_DOUBT_OTHERS = 0.3
 SCORE_FLOOR = 0.05
+AT_THE_EDGE = 0.5  # of the text's height: a number so near the photo's edge may go on outside
 DECOY_PENALTY = 3.0  # the same letters are cleanly something else, e.g. a pressure
 
 Spelt = tuple[str, tuple[tuple[str, float | str], ...]]
@@ -151,6 +152,18 @@ def _look(spot: Sequence[Marking], number: int) -> Look:
             region.height,
         ),
     )
+
+
+def at_the_edge(marking: Marking) -> bool:
+    """Whether a marking begins or ends at its photo's edge; False where no photo is known."""
+    hypothesis = marking.hypothesis
+    if hypothesis is None or hypothesis.strip is None:
+        return False
+    region = hypothesis.strip.region
+    high, wide = region.photo.shape
+    ends = _along(region.centreline, *_extent(hypothesis, marking.span))[[0, -1]]
+    air = float(np.minimum(ends, np.array([wide - 1, high - 1]) - ends).min())
+    return air < AT_THE_EDGE * region.height
 
 
 def _extent(hypothesis: Hypothesis, span: tuple[int, int]) -> tuple[float, float]:

@@ -63,7 +63,13 @@ def resolve(
     photos = tuple(dict.fromkeys(name for name in map(_photo, markings) if name))
     if belief is None or belief.nothing >= NOTHING:
         return Reading(
-            (), Verdict.NONE, part, photos, tuple(markings), nothing_found(part), cautions=()
+            (),
+            Verdict.NONE,
+            part,
+            photos,
+            tuple(markings),
+            nothing_found(part, markings),
+            cautions=(),
         )
     disagreements = contradictions(belief)
     seen = features(belief, bool(disagreements), part != "unknown")

@@ -48,6 +48,7 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         kind=kind,
         memory=all(_from_memory(weigher, marking, heading) for marking in backing),
         contradiction=contradiction,
+        cut=first.cut,
         names_differ=kind == "pair" and names_differ(belief),
         seat=seat,
         seat_gap=_odds(seat, max(belief.nothing, rest)),

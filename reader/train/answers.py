@@ -26,6 +26,7 @@ from reader.records import Marking, PartKind, Reading, Size
 from reader.size.confidence import UNCALIBRATED, Features
 from reader.size.resolve import evidence_features, resolve
 from reader.tables import Tables, load_tables
+from reader.train.bench_sets import settles
 from reader.train.calibrate import write_answers
 from reader.train.evidence import thin
 from reader.train.farm import Facts, Job, Stock, read_shots
@@ -120,12 +121,15 @@ def read_more(
 def true_size(facts: Facts, tables: Tables, seed: int = 0) -> Size | None:
     """The size of the part that bears the set text, None where none stood there.
 
-    A text with a pair names it. What an inch or French name alone means no photograph tells, so the
-    maker's meaning is drawn as often as the tables say that it is meant.
+    A text with a pair names it, whatever name stands beside it. What an inch or French name alone
+    means no photograph tells, so the maker's meaning is drawn as often as the tables say that it is
+    meant.
     """
     if not facts.truth:
         return None
     part: PartKind = "rim" if facts.part == "rim" else "tyre"
+    for bsd, width in settles(facts.truth, part == "rim"):
+        return Size(bsd, width)
     markings = parse_text(facts.truth)
     named = evidence_features(markings, part, tables)
     if named is None or named[1].kind != "name":

@@ -208,6 +208,27 @@ def test_look_alike_signs_stand_for_each_other():
     assert score(evidence("20×1,75", alphabet), alphabet, trie=trie_of("20X1.75"))
 
 
+@pytest.mark.parametrize("seen", ["I5C-6O9", "15C-609", "1SC-6O9"])
+def test_letters_of_a_digits_shape_stand_for_it(seen):
+    found = best(score(evidence(seen), ALPHABET))
+    assert found["15C-609"].cost < 1.5
+
+
+# The forms with dash and dot: 26 x 1-3/8 and 26 x 1.3/8 stand on tyres (size list, section 2).
+@pytest.mark.parametrize("written", ["20x1.1/2", "20x1-1/2", "12-1/2x2-1/4", "12.1/2 x 2.1/4"])
+def test_a_fraction_may_be_parted_by_dash_or_dot(written):
+    found = [m for m in score(evidence(written), ALPHABET) if m.notation == "inch_fraction"]
+    assert min(m.cost for m in found) < 0.5
+
+
+def test_a_name_cut_short_before_its_fraction_is_no_whole_inch():
+    def cost(written):
+        return min(m.cost for m in score(evidence(written), ALPHABET) if m.text == "27X1")
+
+    assert cost("27x1 37-609") < 0.5
+    assert cost("27x1 1 37-609") >= automaton.GLUED_PENALTY
+
+
 def test_many_alternatives_are_kept_down_to_the_best(monkeypatch):
     monkeypatch.setattr(walk, "BEAM", 8)
     texts = [f"{a}{b}-622" for a in range(10) for b in range(10)]

@@ -161,7 +161,14 @@ def test_clear_pair_is_sure():
 
 @pytest.mark.parametrize(
     "change",
-    [{"kind": "name"}, {"kind": "tube"}, {"memory": True}, {"cost": 4.0}, {"gap": 1.5}],
+    [
+        {"kind": "name"},
+        {"kind": "tube"},
+        {"memory": True},
+        {"cost": 4.0},
+        {"gap": 1.5},
+        {"cut": True},
+    ],
 )
 def test_without_a_clear_pair_from_a_read_source_only_likely(change):
     assert judge(replace(CLEAR, **change), 0.995, UNCALIBRATED) is Verdict.LIKELY
@@ -188,6 +195,13 @@ def test_contradiction_takes_one_step_down():
     contradicted = replace(CLEAR, contradiction=True)
     assert judge(contradicted, 0.999, UNCALIBRATED) is Verdict.LIKELY
     assert judge(contradicted, 0.9, UNCALIBRATED) is Verdict.CANT_TELL
+
+
+def test_names_alone_against_a_pair_only_take_its_sureness():
+    doubted = replace(CLEAR, contradiction=True, names_differ=True)
+    assert judge(doubted, 0.999, UNCALIBRATED) is Verdict.LIKELY
+    assert judge(doubted, 0.9, UNCALIBRATED) is Verdict.LIKELY
+    assert judge(doubted, 0.7, UNCALIBRATED) is Verdict.CANT_TELL
 
 
 def test_thresholds_come_from_the_calibration():

@@ -162,6 +162,27 @@ def test_contradiction_is_shown_and_lowers_the_verdict(line, found):
     assert {c.size.bsd for c in reading.candidates[:2]} == {507, 559}
 
 
+# ISO 5775-1: only the pair is a measure; the name beside it is the maker's own. Both are shown.
+@pytest.mark.parametrize("text", ["37-590 27 x 1 1/4", "47-507 26 x 1.75", "28-622 27 x 1 1/8"])
+def test_a_name_that_differs_never_beats_a_clear_pair(line, found, text):
+    reading = answer(found(line(text)))
+    assert str(reading.best.size) == text.split()[0]
+    assert reading.verdict is not Verdict.SURE
+    assert reading.contradictions
+
+
+def test_what_the_photo_cuts_off_is_asked_for_again(line, found):
+    whole = found(line("47-507"))
+    cut = [replace(marking, cut=True) for marking in whole]
+    assert answer(whole).verdict is Verdict.SURE
+    reading = answer(cut)
+    assert reading.verdict is Verdict.LIKELY
+    assert any("edge" in advice for advice in reading.advice)
+    dear = [replace(marking, cost=3.4) for marking in cut]
+    nothing = answer([m for m in dear if m.notation == "rim"])
+    assert any("edge" in advice for advice in nothing.advice)
+
+
 def test_many_clear_readings_against_one_stay_likely(line, found):
     markings = found(
         line("47-507 24x1.75"), line("47-507", photo="b.jpg"), line("47-559", photo="c.jpg")
