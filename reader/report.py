@@ -106,9 +106,9 @@ def percent(probability: float) -> str:
     >>> percent(0.934), percent(0.9999), percent(0.0004), percent(1.0)
     ('93 %', 'over 99 %', 'under 1 %', 'over 99 %')
     """
-    if probability > 0.99:
+    if probability >= 0.995:
         return "over 99 %"
-    if probability < 0.01:
+    if probability < 0.005:
         return "under 1 %"
     return f"{probability * 100:.0f} %"
 
@@ -161,6 +161,7 @@ def _marking(marking: Marking) -> dict[str, Any]:
         "text": marking.text,
         "numbers": dict(marking.numbers),
         "cost": round(marking.cost, 4),
+        "cut": marking.cut,
         "span": list(marking.span),
         "engine": seen.engine if seen is not None else "",
         "seen": seen.text if seen is not None else "",
@@ -206,6 +207,7 @@ def _to_marking(data: Mapping[str, Any]) -> Marking:
         span=(int(start), int(end)),
         cost=float(data["cost"]),
         hypothesis=seen if data["engine"] else None,
+        cut=bool(data.get("cut", False)),
     )
 
 

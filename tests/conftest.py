@@ -4,7 +4,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
+settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
+settings.load_profile("untimed")
 sys.path.insert(0, str(Path(__file__).parent))  # worker processes import `seen` by name
 
 MARKS = {"chromium": pytest.mark.chromium, "postgres_server": pytest.mark.postgres}

@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from reader.cli.show import emit, percent
+from reader.cli.show import emit
 from reader.cli.size_run import understand
 from reader.errors import InputError
 from reader.markings import parse_text
 from reader.records import Reading
+from reader.report import percent
 from reader.size.answer import as_reading
 from reader.size.fit import Fit, Grade, fit
 from reader.size.iso5775 import parse_rim, parse_tyre

@@ -48,14 +48,3 @@ def _sources(data: Any) -> Iterator[str]:
     elif isinstance(data, list):
         for one in data:
             yield from _sources(one)
-
-
-def percent(share: float) -> str:
-    """A share in words, never 0 or 100 %.
-
-    >>> percent(0.937), percent(0.9999), percent(0.0001)
-    ('94 %', 'over 99 %', 'under 1 %')
-    """
-    if share >= 0.995:
-        return "over 99 %"
-    return "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from reader.cli.show import emit, percent
+from reader.cli.show import emit
 from reader.errors import InputError
 from reader.markings import parse_text
 from reader.records import Size
+from reader.report import percent
 from reader.size import answer, measure
 from reader.size.iso5775 import parse_rim, parse_size
 from reader.size.names import Meaning, other_names
