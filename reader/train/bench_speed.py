@@ -44,8 +44,8 @@ HEAD = ("photographs", "number", "told", "median s", "slowest s", "wanted")
 INTRODUCTION = f"""# How long a photograph takes
 
 Written by `python -m reader.train.bench_speed`: seconds from the JPEG file to the answer, on
-{CORES} cores ({platform.machine()}), models open. Rendered photographs of 4000 x 3000 pixels, but for
-those cut down to the marking and a little around it.
+{CORES} cores ({platform.machine()}), models open. Rendered photographs of 4000 x 3000 pixels, but
+for those cut down to the marking and a little around it.
 """
 AIR = 2.0  # capital heights around a marking that is cut out
 
