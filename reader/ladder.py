@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from reader.errors import EngineError
-from reader.records import Hypothesis, Marking, Photo, Region, Strip, Verdict
+from reader.records import MEASURES, Hypothesis, Marking, Photo, Region, Strip, Verdict
 
 if TYPE_CHECKING:
     from reader.photo.lines import Line
@@ -28,8 +28,8 @@ PRINT_SIDE = 960  # pixels of the longer side that the general text detector see
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
 FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
 CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 240-590 kPa
-VARIANTS = ("flat light", "relief, lit from above", "relief, lit from below")
-WEIGHTY = frozenset(("iso_pair", "rim", "tube"))  # notations that settle a size
+WIDTHS = ("narrowed", "widened")
+LIGHTS = ("flat light", "relief, lit from above", "relief, lit from below")
 
 
 @dataclass
@@ -46,7 +46,7 @@ class Work:
     def is_clear(self, photo: Photo) -> bool:
         """Whether this photo has shown a marking that settles a size."""
         return any(
-            m.notation in WEIGHTY and m.cost <= CLEAR and _photo_of(m) is photo
+            m.notation in MEASURES and m.cost <= CLEAR and _photo_of(m) is photo
             for m in self.markings
         )
 
@@ -65,7 +65,7 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
             return
     tell("trying other widths of letters", 0.55)
     promising = _promising(strips, first)
-    _run("moulded", _rewidened(promising), work)
+    _run("moulded", _enhanced(promising, WIDTHS), work)
     if _settles(photo, work):
         return
     tell("reading letters again", 0.6)
@@ -77,7 +77,7 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
     if _settles(photo, work):
         return
     tell("trying other light", 0.7)
-    _run("moulded", _enhanced(promising[:WORTH_OTHER_LIGHT]), work)
+    _run("moulded", _enhanced(promising[:WORTH_OTHER_LIGHT], LIGHTS), work)
     if work.is_clear(photo):  # a general engine seldom settles what ours has read clearly
         return
     tell("looking for print", 0.8)
@@ -94,11 +94,11 @@ def _settles(photo: Photo, work: Work) -> bool:
     """Whether a clear marking gives an answer by now, with nothing against it."""
     if not work.is_clear(photo):
         return False
-    from reader.size.resolve import resolve
+    from reader.size.resolve import verdict
     from reader.tables import load_tables
 
-    told = resolve(work.markings, photo.part, load_tables(), work.market)
-    return told.verdict in (Verdict.SURE, Verdict.LIKELY)
+    told = verdict(work.markings, photo.part, load_tables(), work.market)
+    return told in (Verdict.SURE, Verdict.LIKELY)
 
 
 def _lines(photo: Photo) -> Iterator[list[Line]]:
@@ -207,16 +207,10 @@ def _longer(strips: Sequence[Strip]) -> list[Strip]:
     return _strips(lengthen(strip.region, FURTHER) for strip in strips)
 
 
-def _enhanced(strips: Sequence[Strip]) -> list[Strip]:
+def _enhanced(strips: Sequence[Strip], variants: Iterable[str]) -> list[Strip]:
     from reader.photo.enhance import enhance
 
-    return [enhance(strip, variant) for strip in strips for variant in VARIANTS]
-
-
-def _rewidened(strips: Sequence[Strip]) -> list[Strip]:
-    from reader.photo.enhance import WIDTHS, rewiden
-
-    return [rewiden(strip, variant) for strip in strips for variant in WIDTHS]
+    return [enhance(strip, variant) for strip in strips for variant in variants]
 
 
 def _promising(strips: list[Strip], seen: list[Hypothesis]) -> list[Strip]:
@@ -256,17 +250,17 @@ def _run(name: str, strips: Sequence[Strip], work: Work) -> list[Hypothesis]:
         return []
     work.hypotheses += seen
     for hypothesis in seen:
-        work.markings += map(_mind_the_edge, _markings(hypothesis))
+        work.markings += _mind_the_edge(hypothesis, _markings(hypothesis))
     return seen
 
 
-def _mind_the_edge(marking: Marking) -> Marking:
+def _mind_the_edge(hypothesis: Hypothesis, markings: list[Marking]) -> list[Marking]:
     """A number that the photo's edge may have cut short costs more."""
-    from reader.size.places import at_the_edge
+    from reader.size.places import at_the_edge, near_the_edge
 
-    if not at_the_edge(marking):
-        return marking
-    return replace(marking, cost=marking.cost + CUT, cut=True)
+    if hypothesis.strip is None or not near_the_edge(hypothesis.strip.region):
+        return markings  # most lines, and none of their markings need be looked at
+    return [replace(m, cost=m.cost + CUT, cut=True) if at_the_edge(m) else m for m in markings]
 
 
 def _markings(hypothesis: Hypothesis) -> list[Marking]:

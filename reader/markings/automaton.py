@@ -23,14 +23,13 @@ import numpy as np
 
 from reader.markings.trie import Spelling, Trie, all_notations
 from reader.markings.walk import Found, Level, cheapest, fold, place, walk
-from reader.records import Floats, Marking
+from reader.records import PAIRS, Floats, Marking
 
 BUDGET = 12.0  # natural-log cost beyond which a marking is not worth telling
 KEEP = 40
 GLUED_PENALTY = 4.0  # a digit right before or after, so that it may be part of a longer number
 JOINED_PENALTY = 1.0  # the same where that number is a size in another notation: a lost space
 JOINED_CLEAR = 2.5  # cost up to which it is one
-PAIRS = ("iso_pair", "rim")
 LETTER_WORTH = 2.0  # what explaining one more letter is worth against reading it as free text
 PART_CAP = 4.0
 _LONE_DIGIT = re.compile(r" ?[-.]?[1-9]{1,2}(?![-\dA-Z])")

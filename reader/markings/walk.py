@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,12 +88,8 @@ def fold(log_probs: Floats, alphabet: str, letters: str, budget: float) -> Frame
     first = np.flatnonzero(opens)
     cost = np.minimum.reduceat(cost, first, axis=0)
     letter = np.full((len(cost), len(letters)), budget + 1, np.float32)
-    for i, wanted in enumerate(letters):
-        like = dict.fromkeys(wanted + LOOKS_SAME.get(wanted, ""), 0.0) | LOOKS_LIKE.get(wanted, {})
-        for j, given in enumerate(alphabet, start=1):
-            if given.upper() in like:
-                more = cost[:, j] + np.float32(like[given.upper()])
-                letter[:, i] = -np.logaddexp(-letter[:, i], -more)
+    for i, j, more in _columns(alphabet, letters):
+        letter[:, i] = -np.logaddexp(-letter[:, i], -(cost[:, j] + more))
     np.maximum(letter, 0, out=letter)
     gap = np.repeat(cost[:, :1], 2, axis=1)
     if " " in alphabet:
@@ -100,6 +97,18 @@ def fold(log_probs: Floats, alphabet: str, letters: str, budget: float) -> Frame
         gap[:, 0] = np.minimum(gap[:, 0], space + SPACE_PENALTY)
         gap[:, 1] = np.minimum(gap[:, 1], space)
     return Frames(letter, gap, first, np.r_[first[1:], len(log_probs)] - 1)
+
+
+@lru_cache(maxsize=8)
+def _columns(alphabet: str, letters: str) -> tuple[tuple[int, int, np.float32], ...]:
+    """Which columns can stand for which letters of the tree, and what each costs more."""
+    found = []
+    for i, wanted in enumerate(letters):
+        like = dict.fromkeys(wanted + LOOKS_SAME.get(wanted, ""), 0.0) | LOOKS_LIKE.get(wanted, {})
+        for j, given in enumerate(alphabet, start=1):
+            if given.upper() in like:
+                found.append((i, j, np.float32(like[given.upper()])))
+    return tuple(found)
 
 
 def walk(trie: Trie, frames: Frames, budget: float) -> list[Level]:

@@ -1,4 +1,4 @@
-"""Named ways to make letters stand out in a strip; pictures are grey H x W, uint8.
+"""Named ways to make letters stand out in a strip; all take and give grey H x W, uint8.
 
 Sizes of filters are shares of the strip's height, so that any strip height works alike.
 """
@@ -19,7 +19,6 @@ Signed = NDArray[np.float32]
 
 RELIEF_REACH = 1.2  # strip heights: waves longer than this are bent strips and light, not letters
 STREAK_COST = 0.12
-WIDTHS = {"narrowed": 0.72, "widened": 1.4}  # variants of a strip, and their share of its length
 
 
 def enhance(strip: Strip, variant: str) -> Strip:
@@ -28,31 +27,12 @@ def enhance(strip: Strip, variant: str) -> Strip:
     Raises:
         InputError: there is no variant of that name.
     """
-    if variant not in VARIANTS:
+    known = VARIANTS | WIDTHS
+    if variant not in known:
         raise InputError(
-            f"no picture variant is called '{variant}'", f"use one of: {', '.join(VARIANTS)}"
+            f"no picture variant is called '{variant}'", f"use one of: {', '.join(known)}"
         )
-    return replace(strip, pixels=VARIANTS[variant](strip.pixels), variant=variant)
-
-
-def rewiden(strip: Strip, variant: str) -> Strip:
-    """The strip with its letters drawn out or pressed together along the line.
-
-    A sidewall seen from above its tread shows letters low and wide, one seen along the line narrow
-    ones; a strip keeps the width in which it was photographed.
-
-    Raises:
-        InputError: there is no variant of that name.
-    """
-    if variant not in WIDTHS:
-        raise InputError(
-            f"no letter width is called '{variant}'", f"use one of: {', '.join(WIDTHS)}"
-        )
-    high, wide = strip.pixels.shape
-    size = max(1, round(wide * WIDTHS[variant])), high
-    mode = cv2.INTER_AREA if size[0] < wide else cv2.INTER_CUBIC
-    pixels = np.asarray(cv2.resize(strip.pixels, size, interpolation=mode), np.uint8)
-    return replace(strip, pixels=pixels, variant=variant)
+    return replace(strip, pixels=known[variant](strip.pixels), variant=variant)
 
 
 def plain(pixels: Pixels) -> Pixels:
@@ -136,6 +116,28 @@ VARIANTS: dict[str, Callable[[Pixels], Pixels]] = {
     "glare tamed": glare_tamed,
     "inverted": inverted,
 }
+"""Same size out as in."""
+
+
+def narrowed(pixels: Pixels) -> Pixels:
+    """Letters pressed together: a sidewall seen from above its tread shows them low and wide."""
+    return _drawn_out(pixels, 0.72)
+
+
+def widened(pixels: Pixels) -> Pixels:
+    """Letters drawn out: seen along the line they are narrow."""
+    return _drawn_out(pixels, 1.4)
+
+
+WIDTHS: dict[str, Callable[[Pixels], Pixels]] = {"narrowed": narrowed, "widened": widened}
+"""Another width, the same height."""
+
+
+def _drawn_out(pixels: Pixels, share: float) -> Pixels:
+    high, wide = pixels.shape
+    size = max(1, round(wide * share)), high
+    mode = cv2.INTER_AREA if size[0] < wide else cv2.INTER_CUBIC
+    return np.asarray(cv2.resize(pixels, size, interpolation=mode), np.uint8)
 
 
 def _share(pixels: Pixels, share: float) -> float:

@@ -19,7 +19,7 @@ from reader.photo.draw import (
     shrunk,
     strip_card,
 )
-from reader.photo.enhance import VARIANTS, WIDTHS, enhance, rewiden
+from reader.photo.enhance import VARIANTS, WIDTHS, enhance
 from reader.photo.ring import Ring
 from reader.records import Photo, Pixels, Reading, Region, Strip
 
@@ -75,8 +75,7 @@ class StageWriter:
 
     def variants(self, strip: Strip) -> Path:
         """One strip in every enhanced variant, and with wider and narrower letters."""
-        cards = [strip_card(enhance(strip, name), name) for name in VARIANTS]
-        cards += [strip_card(rewiden(strip, name), name) for name in WIDTHS]
+        cards = [strip_card(enhance(strip, name), name) for name in (*VARIANTS, *WIDTHS)]
         return self._write("variants", strip.region.photo.name, stacked(cards))
 
     def answer(self, photo: Photo, reading: Reading) -> Path:

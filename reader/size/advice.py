@@ -34,7 +34,7 @@ CUT = "The marking runs up to the photo's edge: photograph it whole."
 CLEAR_CUT = 3.5  # cost up to which a marking at the edge, which has paid for that, is worth telling
 
 
-def nothing_found(part: PartKind, markings: Sequence[Marking] = ()) -> tuple[str, ...]:
+def nothing_found(part: PartKind, markings: Sequence[Marking]) -> tuple[str, ...]:
     """Advice where no size was named, whatever markings were read."""
     cut = any(m.cut and m.cost <= CLEAR_CUT and m.notation in SIZE_NOTATIONS for m in markings)
     return (

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from reader.errors import InputError
-from reader.records import Candidate, Marking, Reading, Verdict
+from reader.records import MEASURES, Candidate, Marking, Reading, Verdict
 from reader.size.measure import FLANGES
 from reader.size.names import Meaning, by_nominal, meanings
 from reader.tables import Tables
@@ -22,7 +22,6 @@ SURE_SHARE = 0.95  # a pair that leaves the part open ('25-622') is not sure
 LIKELY_SHARE = 0.8
 ABSENT = 0.002  # share of a size that one of several texts does not name
 ABSENT_FROM_PAIR = 0.0005  # the pair outweighs the other texts
-PAIRS = ("iso_pair", "rim", "tube")
 WORTH_SETTLING = 0.02  # rarer meanings are listed, but no measurement is asked for them
 SWAP_CAUTION = (
     "An inch or French text alone never settles a size: makers have printed the same text for "
@@ -120,7 +119,7 @@ def _groups(markings: Sequence[Marking], tables: Tables, market: str) -> list[Gr
             continue
         found = meanings(marking.notation, marking.numbers, tables, market)
         if found:
-            pair = marking.notation in PAIRS
+            pair = marking.notation in MEASURES
             groups.append(((start, max(end, start + 1)), (found, marking.cost, pair)))
     return [group for _, group in groups]
 

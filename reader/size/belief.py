@@ -9,9 +9,9 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from reader.records import Evidence, Marking, PartKind, Size
+from reader.records import MEASURES, PAIRS, Evidence, Marking, PartKind, Size
 from reader.size.places import Place
-from reader.size.weigh import PAIRS, Heading, Weigher
+from reader.size.weigh import Heading, Weigher
 
 Array = NDArray[np.float64]
 
@@ -150,8 +150,8 @@ def contradictions(belief: Belief) -> tuple[str, ...]:
 
 def names_differ(belief: Belief) -> bool:
     """Whether all that speaks clearly against the best size are inch and French names."""
-    against = [belief.places[i].best.notation for i in _sides(belief)[1]]
-    return bool(against) and not {*PAIRS, "tube"} & set(against)
+    against = {belief.places[i].best.notation for i in _sides(belief)[1]}
+    return bool(against) and MEASURES.isdisjoint(against)
 
 
 def _sides(belief: Belief) -> tuple[list[int], list[int]]:
@@ -169,6 +169,6 @@ def _disagree(weigher: Weigher, one: Place, other: Place) -> bool:
     if not {m.size.bsd for m in first} & {m.size.bsd for m in second}:
         return True
     # The width may differ between a tyre and the rim it sits on, or as inch names round it.
-    pairs = {one.best.notation, other.best.notation} <= set(PAIRS)
+    pairs = {one.best.notation, other.best.notation} <= PAIRS
     same_part = len({m.part for m in (*first, *second)}) == 1
     return pairs and same_part and not {m.size for m in first} & {m.size for m in second}

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from reader.records import Hypothesis, Marking
+from reader.records import Hypothesis, Marking, Region
 
 Points = NDArray[np.float64]
 
@@ -160,10 +160,19 @@ def at_the_edge(marking: Marking) -> bool:
     if hypothesis is None or hypothesis.strip is None:
         return False
     region = hypothesis.strip.region
-    high, wide = region.photo.shape
     ends = _along(region.centreline, *_extent(hypothesis, marking.span))[[0, -1]]
-    air = float(np.minimum(ends, np.array([wide - 1, high - 1]) - ends).min())
-    return air < AT_THE_EDGE * region.height
+    return _is_near(ends, region)
+
+
+def near_the_edge(region: Region) -> bool:
+    """Whether a line comes to its photo's edge anywhere; else no marking on it does."""
+    return _is_near(region.centreline, region)
+
+
+def _is_near(points: NDArray[np.floating], region: Region) -> bool:
+    high, wide = region.photo.shape
+    air = np.minimum(points, np.array([wide - 1, high - 1]) - points).min()
+    return bool(air < AT_THE_EDGE * region.height)
 
 
 def _extent(hypothesis: Hypothesis, span: tuple[int, int]) -> tuple[float, float]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from reader.records import Marking
+from reader.records import PAIRS, Marking
 from reader.size.belief import Belief, names_differ
 from reader.size.confidence import MOST_MARGIN, SURE_COST, Features, Kind
 from reader.size.places import Place
-from reader.size.weigh import PAIRS, Heading, Weigher
+from reader.size.weigh import Heading, Weigher
 
 USUAL_HEIGHT = 1.0  # log2 of 16-pixel units, where evidence came without a place
 CLEARLY = 2.0  # cost up to which a notation counts as one that agrees
@@ -49,7 +49,7 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         memory=all(_from_memory(weigher, marking, heading) for marking in backing),
         contradiction=contradiction,
         cut=first.cut,
-        names_differ=kind == "pair" and names_differ(belief),
+        names_differ=contradiction and kind == "pair" and names_differ(belief),
         seat=seat,
         seat_gap=_odds(seat, max(belief.nothing, rest)),
         margin=_margin(weigher, home, first, heading),

@@ -25,14 +25,13 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from reader.records import Marking, PartKind, Size
+from reader.records import MEASURES, PAIRS, Marking, PartKind, Size
 from reader.size.names import Meaning, meanings
 from reader.size.places import Look, Place, Spelt, spelt
 from reader.tables import Tables
 
 Array = NDArray[np.float64]
 
-PAIRS = ("iso_pair", "rim")  # notations that tell diameter and width in millimetres
 TRUST = {"moulded": 10.0, "scene": 9.5, "tesseract": 7.0}  # worth of a clean pair, by engine
 TRUST_OTHERS = 8.0
 # Short texts turn up by chance more often than a pair of two and three digits.
@@ -189,7 +188,7 @@ def _names_held(places: Sequence[Place], table: Array) -> Array:
     Inch and French names measure nothing: makers print odd ones, and no list has them all. So a
     name, however clear, speaks against a size that a pair names by NAME_APART at most.
     """
-    is_pair = np.array([place.best.notation in (*PAIRS, "tube") for place in places], bool)
+    is_pair = np.array([place.best.notation in MEASURES for place in places], bool)
     backed = (table[is_pair] >= BACKED).any(axis=0)
     least = table.max(axis=1, keepdims=True, initial=0.0) - NAME_APART
     return np.where(~is_pair[:, None] & backed, np.maximum(table, least), table)

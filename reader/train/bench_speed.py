@@ -21,8 +21,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-import cv2
-
 from reader.train.recipes import RECIPES, Recipe
 
 if TYPE_CHECKING:
@@ -73,15 +71,16 @@ def draw(folder: Path, carry: Path, photos: int) -> Iterator[tuple[str, Path]]:
 def _shoot(
     studio: Studio, kind: str, recipe: Recipe, seed: int, folder: Path
 ) -> Iterator[tuple[str, Path]]:
+    from reader.photo.draw import save
+
     shot = studio.shoot(recipe, seed)
     whole, part = folder / f"{seed}.jpg", folder / f"{seed}-part.jpg"
-    picture = cv2.cvtColor(shot.pixels, cv2.COLOR_RGB2BGR)
-    cv2.imwrite(str(whole), picture, [cv2.IMWRITE_JPEG_QUALITY, 90])
+    save(shot.pixels, whole)
     yield kind, whole
     if not recipe.whole:
         low, high = shot.polygon.min(0) - AIR * shot.cap, shot.polygon.max(0) + AIR * shot.cap
         (left, top), (right, bottom) = low.clip(0).astype(int), high.astype(int)
-        cv2.imwrite(str(part), picture[top:bottom, left:right], [cv2.IMWRITE_JPEG_QUALITY, 90])
+        save(shot.pixels[top:bottom, left:right], part)
         yield CUT, part
 
 

@@ -18,7 +18,7 @@ from PIL import Image
 from torch import Tensor
 
 from reader.markings import parse_text
-from reader.records import Pixels, Size
+from reader.records import PAIRS, Pixels, Size
 from reader.size.names import meanings
 from reader.tables import load_tables
 from reader.train.fit_finder import load_backgrounds
@@ -118,7 +118,7 @@ class Studio:
 def iso_size(text: str) -> str:
     """The ISO size that a text names outright ('47-507'), by a pair or a rim's mark, or ''."""
     for marking in parse_text(text):
-        if marking.notation in ("iso_pair", "rim"):
+        if marking.notation in PAIRS:
             bsd, width = int(marking.numbers["bsd_mm"]), float(marking.numbers["width_mm"])
             known = meanings(marking.notation, marking.numbers, load_tables())
             if any(meaning.size.bsd == bsd for meaning in known):

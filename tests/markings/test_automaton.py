@@ -65,7 +65,7 @@ def by_enumeration(cost: np.ndarray, text: str, alphabet: str) -> float:
     return float(cheapest)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(0, 2**32 - 1), st.sampled_from(["A", "AB", "AA", "ABA", "BBA", "AABB"]))
 def test_equals_explicit_enumeration(seed, text):
     alphabet = "AB "
@@ -81,7 +81,7 @@ def test_equals_explicit_enumeration(seed, text):
         assert found[0].cost == pytest.approx(expected, abs=1e-4)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(0, 2**32 - 1))
 def test_cutting_at_the_budget_loses_nothing_below_it(seed):
     rng = np.random.default_rng(seed)
@@ -246,7 +246,7 @@ def test_repeated_letter_needs_a_blank_between():
     assert score(together, ALPHABET, trie=trie) == ()
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.integers(18, 99), st.sampled_from([406, 507, 559, 584, 590, 622]))
 def test_what_is_written_is_found_first(width, bsd):
     trie = trie_of(*(f"{w}-{b}" for w in range(18, 100) for b in (406, 507, 559, 584, 590, 622)))
@@ -259,7 +259,7 @@ def real_spellings():
     return [one for one in ends if set(one[1].upper()) <= letters]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.integers(0, 10**9))
 def test_every_real_spelling_is_found_as_itself(pick):
     spellings = real_spellings()

@@ -15,7 +15,7 @@ from reader.markings import parse_text
 from reader.records import Hypothesis, Marking, Size, Verdict
 from reader.size import advice
 from reader.size.confidence import NAMES, UNCALIBRATED, Calibration, Model
-from reader.size.resolve import evidence_features, resolve
+from reader.size.resolve import evidence_features, resolve, verdict
 from reader.tables import load_tables
 
 TABLES = load_tables()
@@ -321,7 +321,7 @@ def test_features_for_the_calibration(line, found):
     assert evidence_features([], "tyre", TABLES) is None
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(
         st.tuples(
@@ -406,3 +406,9 @@ def test_an_unclear_fraction_contradicts_no_pair(line, found):
     reading = answer([*pair, *near])
     assert reading.contradictions == ()
     assert (reading.best.size, reading.verdict) == (Size(540, 37), Verdict.SURE)
+
+
+@pytest.mark.parametrize("texts", [("47-507",), ("47-507", "47-559"), ("26 x 1.75",), ("PSI",)])
+def test_the_verdict_alone_is_that_of_the_whole_answer(line, found, texts):
+    markings = found(*(line(text, y=100.0 * k) for k, text in enumerate(texts)))
+    assert verdict(markings, "tyre", TABLES) is resolve(markings, "tyre", TABLES).verdict

@@ -63,7 +63,7 @@ def test_thin_markings_resolve_the_same_and_are_small():
     assert kept[0].hypothesis.strip.region.photo is kept[-1].hypothesis.strip.region.photo
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(st.lists(st.integers(0, 4), max_size=30))
 def test_letters_keep_their_places(best):
     logs = np.full((len(best), 5), -9.0, np.float32)

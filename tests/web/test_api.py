@@ -36,7 +36,6 @@ def test_every_job_keeps_to_the_document(program):
 
 FEW = settings(
     max_examples=12,
-    deadline=None,
     derandomize=True,
     database=None,
     suppress_health_check=list(HealthCheck),
