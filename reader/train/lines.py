@@ -26,7 +26,7 @@ CAP = 40  # mask pixels a capital height
 MARGIN = 44  # mask pixels around the line
 STRIP = 48  # rows of a strip
 CAP_ROWS = 32  # capital height in a well-cut strip: STRIP / 1.5
-KIND_SHARES = (0.5, 0.13, 0.13, 0.11, 0.13)
+KIND_SHARES = (0.47, 0.12, 0.12, 0.12, 0.17)
 
 
 @dataclass
@@ -105,7 +105,7 @@ def render_strips(
     batch, rows, columns = masks.shape
     device = masks.device
     camera_cap = float(np.exp(dice.one(np.log(7.0), np.log(44.0))))
-    squeeze = dice.one(0.65, 1.2) if dice.one(0, 1) < 0.6 else 1.0
+    squeeze = dice.one(0.5, 1.35) if dice.one(0, 1) < 0.6 else 1.0
     shrink = 2 if camera_cap < 22 else 1
     cap_px = camera_cap * shrink
     height = round(rows / CAP * camera_cap) * shrink

@@ -42,21 +42,16 @@ class Block(nn.Module):
 class StripBody(nn.Module):
     """Strip B x 1 x 48 x W to features B x D x W/4."""
 
-    def __init__(self, widths: tuple[int, ...], out: int) -> None:
+    def __init__(self, widths: tuple[int, ...], depths: tuple[int, ...], out: int) -> None:
         super().__init__()
-        a, b, c, d = widths
-        self.net = nn.Sequential(
-            _conv(1, a, (2, 2)),
-            Block(a),
-            _conv(a, b, (2, 2)),
-            Block(b),
-            _conv(b, c, (2, 1)),
-            Block(c),
-            Block(c),
-            _conv(c, d, (2, 1)),
-            Block(d),
-        )
-        self.squeeze = _conv_height(d, out)
+        strides = ((2, 2), (2, 2), (2, 1), (2, 1))
+        layers: list[nn.Module] = []
+        inside = 1
+        for width, depth, stride in zip(widths, depths, strides, strict=True):
+            layers += [_conv(inside, width, stride), *(Block(width) for _ in range(depth))]
+            inside = width
+        self.net = nn.Sequential(*layers)
+        self.squeeze = _conv_height(inside, out)
 
     def forward(self, x: Tensor) -> Tensor:
         """B x 1 x 48 x W to B x out x W/4."""
@@ -77,7 +72,7 @@ class RecurrentReader(nn.Module):
 
     def __init__(self) -> None:
         super().__init__()
-        self.body = StripBody((32, 64, 112, 160), 224)
+        self.body = StripBody((32, 64, 112, 160), (1, 1, 2, 1), 224)
         self.memory = nn.LSTM(224, 176, 2, batch_first=True, bidirectional=True, dropout=0.1)
         self.head = nn.Linear(352, CLASSES)
 
@@ -108,8 +103,8 @@ class ConvolutionReader(nn.Module):
 
     def __init__(self) -> None:
         super().__init__()
-        self.body = StripBody((32, 64, 128, 176), 256)
-        self.mix = nn.Sequential(*[_Mixer(256, k) for k in (7, 11, 11, 15, 7)])
+        self.body = StripBody((32, 64, 128, 176), (1, 2, 3, 2), 256)
+        self.mix = nn.Sequential(*[_Mixer(256, k) for k in (7, 11, 11, 15, 7, 15, 21, 11, 7)])
         self.head = nn.Conv1d(256, CLASSES, 1)
 
     def forward(self, strips: Tensor) -> Tensor:
@@ -128,9 +123,9 @@ class Finder(nn.Module):
     def __init__(self) -> None:
         super().__init__()
         self.stem = nn.Sequential(_conv(1, 16, 2), _conv(16, 32, 2), Block(32))
-        self.eighth = nn.Sequential(_conv(32, 56, 2), Block(56), Block(56))
-        self.sixteenth = nn.Sequential(_conv(56, 96, 2), Block(96), Block(96))
-        self.coarse = nn.Sequential(_conv(96, 128, 2), Block(128), Block(128))
+        self.eighth = nn.Sequential(_conv(32, 56, 2), Block(56), Block(56), Block(56))
+        self.sixteenth = nn.Sequential(_conv(56, 96, 2), *(Block(96) for _ in range(4)))
+        self.coarse = nn.Sequential(_conv(96, 128, 2), *(Block(128) for _ in range(4)))
         self.from_coarse = nn.Conv2d(128, 96, 1)
         self.from_sixteenth = nn.Conv2d(96, 56, 1)
         self.from_eighth = nn.Conv2d(56, 32, 1)
