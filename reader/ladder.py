@@ -63,6 +63,12 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
         first += seen
         if seen and _settles(photo, work):
             return
+    tell("joining pieces of lines", 0.5)
+    pieces = _pieces(strips, first)
+    strips += pieces
+    first += _run("moulded", pieces, work)
+    if _settles(photo, work):
+        return
     tell("trying other widths of letters", 0.55)
     promising = _promising(strips, first)
     _run("moulded", _enhanced(promising, WIDTHS), work)
@@ -211,6 +217,16 @@ def _enhanced(strips: Sequence[Strip], variants: Iterable[str]) -> list[Strip]:
     from reader.photo.enhance import enhance
 
     return [enhance(strip, variant) for strip in strips for variant in variants]
+
+
+def _pieces(strips: Sequence[Strip], seen: Sequence[Hypothesis]) -> list[Strip]:
+    """Lines put together of two that continue each other, one of them with a digit at least."""
+    from reader.photo.joins import joined
+
+    lettered = [k for k in range(len(seen)) if seen[k].text.strip()]
+    order = sorted(lettered, key=lambda k: _worth(seen[k]), reverse=True)
+    able = [k for k in order if _digits(seen[k]) or not _reads_well(seen[k])]
+    return _strips(joined([strips[k].region for k in able[:WORTH_A_SECOND_LOOK]]))
 
 
 def _promising(strips: list[Strip], seen: list[Hypothesis]) -> list[Strip]:

@@ -1,13 +1,14 @@
-"""Tyres drawn by a path tracer that shares nothing with our renderer, to see what carries over.
+"""Tyres and rims drawn by a path tracer that shares nothing with our renderer: what carries over?
 
     python -m venv other && other/bin/pip install bpy==5.0.1
-    other/bin/python reader/train/pathtraced.py carry/pathtraced 0 40
+    other/bin/python reader/train/pathtraced.py tyre carry/pathtraced 0 45
+    other/bin/python reader/train/pathtraced.py rim carry/pathtraced 100 124
     python -m reader.train.bench_pathtraced carry/pathtraced
 
 Blender's Cycles (bpy, GPL, needed for this alone and in an environment of its own: it wants one
 exact Python) lights a torus of rubber with letters as true geometry, 0.2 to 0.6 mm high, curved
-along the sidewall, before a rim with spokes. Nothing of reader.train.render or weather is in it.
-Lengths are metres.
+along the sidewall, before a rim with spokes; or a rim of brushed metal with letters burnt in or on
+a sticker. Nothing of reader.train.render or weather is in it. Lengths are metres.
 """
 
 from __future__ import annotations
@@ -33,6 +34,9 @@ SIZES = (
     ("37-590", "26 x 1 3/8", "650 x 35A"), ("47-406", "20 x 1.75", ""), ("54-622", "29 x 2.10", ""),
     ("44-340", "", "400 x 42A"),
 )  # fmt: skip
+RIMS = ((622, 19), (559, 21), (406, 18), (635, 20), (584, 25), (590, 17), (630, 16), (507, 22))
+RIM_TEXTS = ("{b} x {w}C", "{b}x{w}", "{w}-{b}", "ETRTO {b}X{w}C", "{b} x {w} TSS", "{b}x{w}c 32H")
+RIM_NOTE = "CHECK WEAR LINE - MAX 6 BAR"
 NAMES = ("NORVIK TRAMLINE", "BRACKEN MOOR", "ALDERTRACK", "QUILLON CITY")  # invented makers
 PRESSURE = "INFLATE TO 3.5 - 5.0 BAR (50-70 PSI)"
 Rng = random.Random
@@ -144,6 +148,23 @@ def rubber(rng: Rng) -> Any:
     return material
 
 
+def brushed(rng: Rng) -> Any:
+    """Metal brushed along the wheel: bare, or anodised dark."""
+    material = plain("brushed", rng.choice([0.7, 0.55, 0.08, 0.03]), rng.uniform(0.25, 0.5), 1.0)
+    tree = material.node_tree
+    link = tree.links.new
+    noise, bump = tree.nodes.new("ShaderNodeTexNoise"), tree.nodes.new("ShaderNodeBump")
+    stretch = tree.nodes.new("ShaderNodeMapping")
+    stretch.inputs["Scale"].default_value = (20, 900, 900)
+    link(tree.nodes.new("ShaderNodeTexCoord").outputs["Object"], stretch.inputs["Vector"])
+    link(stretch.outputs[0], noise.inputs["Vector"])
+    link(noise.outputs[0], bump.inputs["Height"])
+    bump.inputs["Strength"].default_value = rng.uniform(0.05, 0.4)
+    bump.inputs["Distance"].default_value = 0.0002
+    link(bump.outputs["Normal"], tree.nodes["Principled BSDF"].inputs["Normal"])
+    return material
+
+
 def add(kind: str, material: Any, **how: Any) -> None:
     """A primitive of that kind and material, smooth."""
     getattr(bpy.ops.mesh, f"primitive_{kind}_add")(**how)
@@ -165,6 +186,30 @@ def wheel(rng: Rng, width: int, bsd: int) -> tuple[tuple[float, float], Any]:
         turn = (0, math.pi / 2, angle)
         add("cylinder", metal, radius=0.001, depth=ring[0], location=middle, rotation=turn)
     return ring, black
+
+
+def bare_rim(rng: Rng, bsd: int) -> tuple[tuple[float, float], Any]:
+    """A rim with spokes and no tyre; returns the radii of its wall and its metal."""
+    ring, metal = (bsd / 2000 - 0.006, 0.013), brushed(rng)
+    add("torus", metal, major_radius=ring[0], minor_radius=ring[1],
+        major_segments=1440, minor_segments=240)  # fmt: skip
+    for spoke in range(18):
+        angle = spoke * math.pi / 9
+        middle = (ring[0] / 2 * math.cos(angle), ring[0] / 2 * math.sin(angle), 0)
+        turn = (0, math.pi / 2, angle)
+        add("cylinder", metal, radius=0.001, depth=ring[0], location=middle, rotation=turn)
+    return ring, metal
+
+
+def sticker(length: float) -> Any:
+    """A mesh to lie under letters of that length, one unit an em."""
+    columns = 200
+    x, y = np.linspace(-0.3, length + 0.3, columns), (-0.45, 1.15)
+    places = [(float(a), b, -0.1) for b in y for a in x]
+    faces = [(k, k + 1, k + 1 + columns, k + columns) for k in range(columns - 1)]
+    mesh = bpy.data.meshes.new("sticker")
+    mesh.from_pydata(places, [], faces)
+    return mesh
 
 
 def look_at(thing: Any, place: Any) -> None:
@@ -204,13 +249,13 @@ def light(rng: Rng, spot: Any) -> None:
         look_at(thing, spot)
 
 
-def camera(rng: Rng, spot: Any) -> None:
-    """A phone 14 to 32 cm away, up to 30 degrees aslant, focused on the marking."""
+def camera(rng: Rng, spot: Any, near: float, far_off: float) -> None:
+    """A phone at a distance between these, up to 30 degrees aslant, focused on the marking."""
     lens = bpy.data.cameras.new("camera")
     thing = bpy.data.objects.new("camera", lens)
     bpy.context.scene.collection.objects.link(thing)
     bpy.context.scene.camera = thing
-    far, aslant = rng.uniform(0.14, 0.32), math.radians(rng.uniform(0, 30))
+    far, aslant = rng.uniform(near, far_off), math.radians(rng.uniform(0, 30))
     turn = rng.uniform(0, 2 * math.pi)
     aim = spot + np.array([rng.uniform(-0.02, 0.02), rng.uniform(-0.015, 0.015), 0])
     side = math.sin(aslant)
@@ -237,10 +282,15 @@ def expose(rng: Rng, path: Path) -> None:
     bpy.ops.render.render(write_still=True)
 
 
-def photograph(number: int, folder: Path) -> dict[str, Any]:
-    """Draw one tyre; returns what it shows."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
-    rng = random.Random(number)
+def place(line: Any, material: Any) -> None:
+    """Put a mesh into the scene."""
+    line.materials.clear()
+    line.materials.append(material)
+    bpy.context.scene.collection.objects.link(bpy.data.objects.new("line", line))
+
+
+def tyre(number: int, rng: Rng) -> tuple[dict[str, Any], Any]:
+    """A tyre on its wheel; returns what it shows and where."""
     pair, inch, french = SIZES[number % len(SIZES)]
     width, bsd = map(int, pair.split("-"))
     printed = number % 5 == 4
@@ -254,22 +304,51 @@ def photograph(number: int, folder: Path) -> dict[str, Any]:
     for line, side in ((text, None), (rng.choice(NAMES), 1.0), (PRESSURE, -1.0)):
         mesh = letters(line, font, depth / cap, rng.uniform(1.0, 1.12))
         wrap(mesh, cap, ring, side, phase, printed, flip)
-        mesh.materials.clear()
-        mesh.materials.append(ink if printed else black)
-        bpy.context.scene.collection.objects.link(bpy.data.objects.new("line", mesh))
-    spot = np.array([0, ring[0], ring[1]])
+        place(mesh, ink if printed else black)
+    shown = {"number": number, "pair": pair, "text": text, "printed": printed, "flip": flip}
+    return shown, np.array([0, ring[0], ring[1]])
+
+
+def rim(number: int, rng: Rng) -> tuple[dict[str, Any], Any]:
+    """A bare rim, its size burnt in or on a sticker; returns what it shows and where."""
+    bsd, width = RIMS[number % len(RIMS)]
+    ring, _ = bare_rim(rng, bsd)
+    font, cap = rng.choice(fonts()), rng.uniform(0.0022, 0.0042)
+    text = rng.choice(RIM_TEXTS).format(b=bsd, w=width)
+    stuck, flip = rng.random() < 0.5, rng.random() < 0.3
+    ink, ground = rng.choice([(0.03, 0.8), (0.8, 0.03), (0.7, 0.25)])
+    burnt = plain("ink", ink if stuck else rng.choice([0.02, 0.06, 0.5]), 0.7)
+    phase = math.radians(rng.uniform(-6, 6))
+    for line, side in ((text, None), (rng.choice(NAMES), 1.0), (RIM_NOTE, -1.0)):
+        mesh = letters(line, font, 0.02, rng.uniform(1.0, 1.12))
+        if stuck and side is None:
+            under = sticker(max(vertex.co.x for vertex in mesh.vertices))
+            wrap(under, cap, ring, side, phase, True, flip)
+            place(under, plain("sticker", ground, 0.4))
+        wrap(mesh, cap, ring, side, phase, True, flip)
+        place(mesh, burnt)
+    shown = {"number": number, "pair": f"{width}-{bsd}", "text": text, "rim": True, "flip": flip}
+    return shown | {"printed": stuck}, np.array([0, ring[0], ring[1]])
+
+
+def photograph(part: str, number: int, folder: Path) -> dict[str, Any]:
+    """Draw one part; returns what it shows."""
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    rng = random.Random(number)
+    shown, spot = (tyre if part == "tyre" else rim)(number, rng)
     light(rng, spot)
-    camera(rng, spot)
+    camera(rng, spot, *((0.14, 0.32) if part == "tyre" else (0.08, 0.2)))
     expose(rng, folder / f"{number:03d}.jpg")
-    return {"number": number, "pair": pair, "text": text, "printed": printed, "flip": flip}
+    return shown
 
 
 def main() -> None:
-    """FOLDER FIRST LAST: draw pictures FIRST up to LAST, and truth.jsonl beside them."""
-    folder, first, last = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
+    """PART FOLDER FIRST LAST: draw pictures FIRST up to LAST, and truth.jsonl beside them."""
+    part, folder = sys.argv[1], Path(sys.argv[2])
+    first, last = int(sys.argv[3]), int(sys.argv[4])
     folder.mkdir(parents=True, exist_ok=True)
     for number in range(first, last):
-        shown = photograph(number, folder)
+        shown = photograph(part, number, folder)
         with (folder / "truth.jsonl").open("a", encoding="utf-8") as stream:
             stream.write(json.dumps(shown) + "\n")
 
