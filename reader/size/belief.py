@@ -79,7 +79,8 @@ class Belief:
 def believe(places: Sequence[Place], weigher: Weigher, markings: Sequence[Marking]) -> Belief:
     """Add up what all places say."""
     table = weigher.weigh(places)
-    beside = np.array([_tyre_text(markings) * (h.part == "tyre") for h in weigher.headings])
+    text = _tyre_text(markings)
+    beside = np.array([text * (heading.part == "tyre") for heading in weigher.headings])
     logs = weigher.log_prior + ANY_SIZE + table.sum(axis=0) + beside
     total = np.logaddexp(0.0, np.logaddexp.reduce(logs))
     nothing = float(np.exp(-total))

@@ -72,6 +72,7 @@ class Weigher:
     ) -> None:
         self._tables, self._market, self._part = tables, market, part
         self._known: dict[Spelt, tuple[Meaning, ...]] = {}
+        self._supports: dict[Spelt, Array] = {}
         self.headings = self._headings(places)
         self._bsd = np.array([h.size.bsd for h in self.headings])
         self._width = np.array([h.size.width or np.nan for h in self.headings])
@@ -104,6 +105,12 @@ class Weigher:
 
     def support(self, marking: Marking) -> Array:
         """How well each heading explains the marking (N, 0..1), its cost left out."""
+        key = spelt(marking)
+        if key not in self._supports:
+            self._supports[key] = self._support(marking)
+        return self._supports[key]
+
+    def _support(self, marking: Marking) -> Array:
         out = np.zeros(len(self.headings))
         found = self.meanings(marking)
         # A share has the market in it already, and the prior comes once for all places.

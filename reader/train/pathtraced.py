@@ -36,6 +36,7 @@ SIZES = (
 )  # fmt: skip
 RIMS = ((622, 19), (559, 21), (406, 18), (635, 20), (584, 25), (590, 17), (630, 16), (507, 22))
 RIM_TEXTS = ("{b} x {w}C", "{b}x{w}", "{w}-{b}", "ETRTO {b}X{w}C", "{b} x {w} TSS", "{b}x{w}c 32H")
+ON_METAL = 0.0002  # lift of print, over the chords of its flat faces
 RIM_NOTE = "CHECK WEAR LINE - MAX 6 BAR"
 NAMES = ("NORVIK TRAMLINE", "BRACKEN MOOR", "ALDERTRACK", "QUILLON CITY")  # invented makers
 PRESSURE = "INFLATE TO 3.5 - 5.0 BAR (50-70 PSI)"
@@ -65,8 +66,8 @@ def letters(text: str, font: Path, ratio: float, spacing: float) -> Any:
 
 
 def wrap(
-    mesh: Any, cap: float, ring: tuple[float, float], along: float | None, phase: float, flat: bool,
-    flip: bool,
+    mesh: Any, cap: float, ring: tuple[float, float], along: float | None, phase: float,
+    lift: float, flip: bool,
 ) -> None:  # fmt: skip
     """Lay a mesh of letters on the sidewall of a torus.
 
@@ -76,7 +77,7 @@ def wrap(
         ring: radius of the tyre's middle, radius of its section.
         along: side on which the text stands beside the middle, -1 or 1; None in the middle.
         phase: angle of the middle along the wheel.
-        flat: printed rather than raised.
+        lift: of print above the surface; 0 for letters that are raised themselves.
         flip: upside down.
     """
     flatten = np.empty(len(mesh.vertices) * 3)
@@ -91,7 +92,7 @@ def wrap(
     radius = tyre + section * math.cos(middle)
     if along is not None:
         phase += along * (width / radius + (0.31 if along > 0 else 0.26))
-    height = section + (z * 0.05 + 0.00003 if flat else z)
+    height = section + (z * 0.05 + lift if lift else z)
     turn, across = phase + x / radius, middle - y / section
     reach = tyre + height * np.cos(across)
     places = np.stack([reach * np.sin(turn), reach * np.cos(turn), height * np.sin(across)], 1)
@@ -203,10 +204,11 @@ def bare_rim(rng: Rng, bsd: int) -> tuple[tuple[float, float], Any]:
 
 def sticker(length: float) -> Any:
     """A mesh to lie under letters of that length, one unit an em."""
-    columns = 200
-    x, y = np.linspace(-0.3, length + 0.3, columns), (-0.45, 1.15)
-    places = [(float(a), b, -0.1) for b in y for a in x]
-    faces = [(k, k + 1, k + 1 + columns, k + columns) for k in range(columns - 1)]
+    columns, rows = 200, 12
+    x, y = np.linspace(-0.3, length + 0.3, columns), np.linspace(-0.45, 1.15, rows)
+    places = [(float(a), float(b), 0.0) for b in y for a in x]
+    starts = [row * columns + k for row in range(rows - 1) for k in range(columns - 1)]
+    faces = [(k, k + 1, k + 1 + columns, k + columns) for k in starts]
     mesh = bpy.data.meshes.new("sticker")
     mesh.from_pydata(places, [], faces)
     return mesh
@@ -303,7 +305,7 @@ def tyre(number: int, rng: Rng) -> tuple[dict[str, Any], Any]:
     flip = rng.random() < 0.3
     for line, side in ((text, None), (rng.choice(NAMES), 1.0), (PRESSURE, -1.0)):
         mesh = letters(line, font, depth / cap, rng.uniform(1.0, 1.12))
-        wrap(mesh, cap, ring, side, phase, printed, flip)
+        wrap(mesh, cap, ring, side, phase, 0.00003 if printed else 0, flip)
         place(mesh, ink if printed else black)
     shown = {"number": number, "pair": pair, "text": text, "printed": printed, "flip": flip}
     return shown, np.array([0, ring[0], ring[1]])
@@ -323,9 +325,9 @@ def rim(number: int, rng: Rng) -> tuple[dict[str, Any], Any]:
         mesh = letters(line, font, 0.02, rng.uniform(1.0, 1.12))
         if stuck and side is None:
             under = sticker(max(vertex.co.x for vertex in mesh.vertices))
-            wrap(under, cap, ring, side, phase, True, flip)
+            wrap(under, cap, ring, side, phase, ON_METAL / 2, flip)
             place(under, plain("sticker", ground, 0.4))
-        wrap(mesh, cap, ring, side, phase, True, flip)
+        wrap(mesh, cap, ring, side, phase, ON_METAL, flip)
         place(mesh, burnt)
     shown = {"number": number, "pair": f"{width}-{bsd}", "text": text, "rim": True, "flip": flip}
     return shown | {"printed": stuck}, np.array([0, ring[0], ring[1]])
