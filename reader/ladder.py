@@ -22,12 +22,13 @@ CLEAR = 1.0  # cost up to which a size marking is clear
 RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read upside down too
 HOLE = 36  # frames without a letter, four and a half capital heights, that are worth a second look
 NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
-WORTH_A_SECOND_LOOK = 16  # strips a photo that the scene engine sees
-WORTH_OTHER_LIGHT = 8  # strips a photo that are read longer, in other light and by Tesseract
+WORTH_A_SECOND_LOOK = 10  # strips a photo that the scene engine sees
+WORTH_OTHER_LIGHT = 6  # strips a photo that are read longer, in other light and by Tesseract
 PRINT_SIDE = 960  # pixels of the longer side that the general text detector sees
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
 FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
 CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 240-590 kPa
+HEIGHTS = (0.85, 1.2)
 WIDTHS = ("narrowed", "widened")
 LIGHTS = ("flat light", "relief, lit from above", "relief, lit from below")
 
@@ -69,9 +70,9 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
     first += _run("moulded", pieces, work)
     if _settles(photo, work):
         return
-    tell("trying other widths of letters", 0.55)
+    tell("trying other widths and heights", 0.55)
     promising = _promising(strips, first)
-    _run("moulded", _enhanced(promising, WIDTHS), work)
+    _run("moulded", [*_enhanced(promising, WIDTHS), *_closer_and_wider(promising)], work)
     if _settles(photo, work):
         return
     tell("reading letters again", 0.6)
@@ -211,6 +212,12 @@ def _longer(strips: Sequence[Strip]) -> list[Strip]:
     from reader.photo.unwrap import lengthen
 
     return _strips(lengthen(strip.region, FURTHER) for strip in strips)
+
+
+def _closer_and_wider(strips: Sequence[Strip]) -> list[Strip]:
+    """Lines cut out anew: the finder takes their height too high or too low now and then."""
+    regions = [strip.region for strip in strips]
+    return _strips(replace(one, height=one.height * k) for one in regions for k in HEIGHTS)
 
 
 def _enhanced(strips: Sequence[Strip], variants: Iterable[str]) -> list[Strip]:

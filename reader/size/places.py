@@ -26,7 +26,7 @@ NEAR = 0.75  # of the text's height: closer lines are the same line
 STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their doubts
 STRING_DOUBT_OTHERS = 0.3
 SCORE_FLOOR = 0.05
-AT_THE_EDGE = 0.5  # of the text's height: a number so near the photo's edge may go on outside
+AT_THE_EDGE = 0.65  # of the text's height, from a letter's middle: the number may go on outside
 DECOY_PENALTY = 3.0  # the same letters are cleanly something else, e.g. a pressure
 
 Spelt = tuple[str, tuple[tuple[str, float | str], ...]]
