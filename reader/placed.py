@@ -28,13 +28,15 @@ def plainest(markings: Iterable[Marking]) -> Iterator[Marking]:
 
 
 def cleanest(markings: Iterable[Marking]) -> tuple[Marking, ...]:
-    """The dozen cleanest of each notation, in the order in which they came."""
-    counts: Counter[str] = Counter()
+    """The dozen cleanest of each notation in each photo, in the order in which they came."""
+    counts: Counter[tuple[str, str]] = Counter()
     kept: set[int] = set()
     everything = list(markings)
     for marking in sorted(everything, key=lambda one: one.cost):
-        counts[marking.notation] += 1
-        if counts[marking.notation] <= _OF_A_NOTATION:
+        region = _region(marking)
+        kind = marking.notation, region.photo.name if region else ""
+        counts[kind] += 1
+        if counts[kind] <= _OF_A_NOTATION:
             kept.add(id(marking))
     return tuple(marking for marking in everything if id(marking) in kept)
 

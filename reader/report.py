@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from reader.errors import InputError
+from reader.placed import cleanest
 from reader.records import (
     Candidate,
     Evidence,
@@ -31,7 +32,10 @@ _MOST_POINTS = 24  # along one side of an outline; enough for any arc at photo s
 
 
 def reading_to_dict(reading: Reading) -> dict[str, Any]:
-    """The reading as JSON-ready data: dicts, lists, strings, numbers, booleans, None."""
+    """The reading as JSON-ready data: dicts, lists, strings, numbers, booleans, None.
+
+    A photo of a whole wheel has thousands of spellings that were tried: the cleanest are told.
+    """
     best = reading.best
     return {
         "version": VERSION,
@@ -42,7 +46,7 @@ def reading_to_dict(reading: Reading) -> dict[str, Any]:
         "part": reading.part,
         "photos": list(reading.photos),
         "candidates": [_candidate(candidate) for candidate in reading.candidates],
-        "markings": [_marking(marking) for marking in reading.markings],
+        "markings": [_marking(marking) for marking in cleanest(reading.markings)],
         "contradictions": list(reading.contradictions),
         "advice": list(reading.advice),
         "cautions": list(reading.cautions),
