@@ -1,6 +1,6 @@
 """Read the pictures of `pathtraced.py`: `python -m reader.train.bench_pathtraced FOLDER`.
 
-The tool was never trained on anything like them: rubber, light and camera are another program's.
+The tool was never trained on anything like them: rubber, metal, light and camera are another's.
 Nobody tells it what part it sees.
 """
 
@@ -14,11 +14,12 @@ from pathlib import Path
 from reader.pipeline import read_files
 from reader.records import Verdict
 
-INTRODUCTION = """# Tyres drawn by a path tracer
+STYLES = (("moulded", "printed"), ("rim, burnt in", "rim, sticker"))
+INTRODUCTION = """# Tyres and rims drawn by a path tracer
 
 Written by `python -m reader.train.bench_pathtraced FOLDER` from the pictures that
-`reader/train/pathtraced.py` draws: another program's light, rubber and camera, letters as true
-geometry, close-ups of 1280 x 960 pixels. Right: sure or likely, diameter and width of the pair.
+`reader/train/pathtraced.py` draws: another program's light, rubber, metal and camera, letters as
+true geometry, close-ups of 1280 x 960 pixels. Right: sure or likely, with the pair's own numbers.
 
 """
 
@@ -32,7 +33,7 @@ def rows(folder: Path) -> Iterator[tuple[str, str, str]]:
         size = str(reading.best.size) if reading.best else "none"
         right = size == shown["pair"]
         outcome = ("right" if right else "WRONG") if told else "not told"
-        style = "printed" if shown["printed"] else "moulded"
+        style = STYLES[bool(shown.get("rim"))][bool(shown["printed"])]
         style += ", upside down" if shown["flip"] else ""
         yield f"{shown['text']} ({style})", f"{size}, {reading.verdict}", outcome
 
