@@ -23,7 +23,8 @@ RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read u
 HOLE = 36  # frames without a letter, four and a half capital heights, that are worth a second look
 NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
 WORTH_A_SECOND_LOOK = 10  # strips a photo that the scene engine sees
-WORTH_OTHER_LIGHT = 6  # strips a photo that are read longer, in other light and by Tesseract
+WORTH_OTHER_CUTS = 4  # strips a photo that are drawn out or cut otherwise, and read by Tesseract
+WORTH_OTHER_LIGHT = 6  # strips a photo that are read longer and in other light
 PRINT_SIDE = 960  # pixels of the longer side that the general text detector sees
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
 FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
@@ -72,7 +73,8 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
         return
     tell("trying other widths and heights", 0.55)
     promising = _promising(strips, first)
-    _run("moulded", [*_enhanced(promising, WIDTHS), *_closer_and_wider(promising)], work)
+    few = promising[:WORTH_OTHER_CUTS]
+    _run("moulded", [*_enhanced(few, WIDTHS), *_closer_and_wider(few)], work)
     if _settles(photo, work):
         return
     tell("reading letters again", 0.6)
@@ -94,7 +96,7 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
     _run("moulded", printed, work)
     _run("scene", printed, work)
     tell("reading letters once more", 0.9)
-    _run("tesseract", promising[:WORTH_OTHER_LIGHT] + printed[:WORTH_OTHER_LIGHT], work)
+    _run("tesseract", promising[:WORTH_OTHER_CUTS] + printed[:WORTH_OTHER_CUTS], work)
 
 
 def _settles(photo: Photo, work: Work) -> bool:

@@ -26,7 +26,7 @@ from reader.markings.walk import Found, Level, cheapest, fold, place, walk
 from reader.records import PAIRS, Floats, Marking
 
 BUDGET = 12.0  # natural-log cost beyond which a marking is not worth telling
-KEEP = 20
+KEEP = 16
 GLUED_PENALTY = 4.0  # a digit right before or after, so that it may be part of a longer number
 JOINED_PENALTY = 1.0  # the same where that number is a size in another notation: a lost space
 JOINED_CLEAR = 2.5  # cost up to which it is one
