@@ -5,6 +5,7 @@ torch.set_num_threads(1)
 
 from reader.train.fit_finder import turn
 from reader.train.learner import Pool, weighted
+from reader.train.mix import mixed
 
 
 def test_directions_turn_with_the_picture():
@@ -32,3 +33,13 @@ def test_fonts_seen_on_tyres_come_more_often(tmp_path):
     index.write_text("path,class\ntrain/a.ttf,din\ntrain/b.ttf,hand\n")
     fonts = weighted([tmp_path / "a.ttf", tmp_path / "b.ttf"], index)
     assert [font.name for font in fonts].count("a.ttf") > [f.name for f in fonts].count("b.ttf") > 0
+
+
+def test_mixed_weights_lie_between_and_counters_stay():
+    last = {"w": torch.tensor([1.0, 3.0]), "steps": torch.tensor(7)}
+    earlier = {"w": torch.tensor([0.0, 1.0]), "steps": torch.tensor(5)}
+    between = mixed(last, earlier, 0.25)
+    assert between["w"].tolist() == [0.75, 2.5]
+    assert int(between["steps"]) == 7
+    with pytest.raises(KeyError):
+        mixed(last, {"other": last["w"]}, 0.25)
