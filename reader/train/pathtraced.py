@@ -173,6 +173,15 @@ def add(kind: str, material: Any, **how: Any) -> None:
     bpy.ops.object.shade_smooth()
 
 
+def spokes(length: float, metal: Any) -> None:
+    """Eighteen of them, from the hub to that radius."""
+    for spoke in range(18):
+        angle = spoke * math.pi / 9
+        middle = (length / 2 * math.cos(angle), length / 2 * math.sin(angle), 0)
+        turn = (0, math.pi / 2, angle)
+        add("cylinder", metal, radius=0.001, depth=length, location=middle, rotation=turn)
+
+
 def wheel(rng: Rng, width: int, bsd: int) -> tuple[tuple[float, float], Any]:
     """Tyre, rim and spokes; returns the tyre's radii and its rubber."""
     ring = (bsd + width) / 2000, width / 2000
@@ -181,11 +190,7 @@ def wheel(rng: Rng, width: int, bsd: int) -> tuple[tuple[float, float], Any]:
         major_segments=360, minor_segments=48)  # fmt: skip
     add("torus", metal, major_radius=bsd / 2000 - 0.004, minor_radius=0.009,
         major_segments=200, minor_segments=24)  # fmt: skip
-    for spoke in range(18):
-        angle = spoke * math.pi / 9
-        middle = (ring[0] / 2 * math.cos(angle), ring[0] / 2 * math.sin(angle), 0)
-        turn = (0, math.pi / 2, angle)
-        add("cylinder", metal, radius=0.001, depth=ring[0], location=middle, rotation=turn)
+    spokes(ring[0], metal)
     return ring, black
 
 
@@ -194,11 +199,7 @@ def bare_rim(rng: Rng, bsd: int) -> tuple[tuple[float, float], Any]:
     ring, metal = (bsd / 2000 - 0.006, 0.013), brushed(rng)
     add("torus", metal, major_radius=ring[0], minor_radius=ring[1],
         major_segments=1440, minor_segments=240)  # fmt: skip
-    for spoke in range(18):
-        angle = spoke * math.pi / 9
-        middle = (ring[0] / 2 * math.cos(angle), ring[0] / 2 * math.sin(angle), 0)
-        turn = (0, math.pi / 2, angle)
-        add("cylinder", metal, radius=0.001, depth=ring[0], location=middle, rotation=turn)
+    spokes(ring[0], metal)
     return ring, metal
 
 
