@@ -29,6 +29,9 @@ PRINT_SIDE = 960  # pixels of the longer side that the general text detector see
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
 FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
 CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 240-590 kPa
+WRONG_WAY = 3.0  # natural-log cost of a size on a line that reads as well upside down
+AS_CLEAR = 0.05  # of the mean certainty of the letters
+AS_LONG = 0.7  # share of the letters
 HEIGHTS = (0.85, 1.2)
 WIDTHS = ("narrowed", "widened")
 LIGHTS = ("flat light", "relief, lit from above", "relief, lit from below")
@@ -44,6 +47,7 @@ class Work:
     hypotheses: list[Hypothesis] = field(default_factory=list)
     markings: list[Marking] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)  # engines that could not be used
+    doubted: set[int] = field(default_factory=set)  # ids of hypotheses read the wrong way up
 
     def is_clear(self, photo: Photo) -> bool:
         """Whether this photo has shown a marking that settles a size."""
@@ -55,6 +59,11 @@ class Work:
 
 def climb(photo: Photo, work: Work, tell: Progress) -> None:
     """Easy means first; slower ones only while no marking has settled the size."""
+    _climb(photo, work, tell)
+    _doubt_the_wrong_way(work)
+
+
+def _climb(photo: Photo, work: Work, tell: Progress) -> None:
     tell("finding lines of letters", 0.05)
     strips: list[Strip] = []  # each line once, the way it reads better
     first: list[Hypothesis] = []
@@ -101,6 +110,7 @@ def climb(photo: Photo, work: Work, tell: Progress) -> None:
 
 def _settles(photo: Photo, work: Work) -> bool:
     """Whether a clear marking gives an answer by now, with nothing against it."""
+    _doubt_the_wrong_way(work)
     if not work.is_clear(photo):
         return False
     from reader.size.resolve import verdict
@@ -108,6 +118,38 @@ def _settles(photo: Photo, work: Work) -> bool:
 
     told = verdict(work.markings, photo.part, load_tables(), work.market)
     return told in (Verdict.SURE, Verdict.LIKELY)
+
+
+def _doubt_the_wrong_way(work: Work) -> None:
+    """Sizes cost more where their line reads as well upside down: 47-571 may be 129.24 turned."""
+    sized = {
+        id(m.hypothesis): m.hypothesis
+        for m in work.markings
+        if m.notation in MEASURES and m.cost <= CUT and m.hypothesis and m.hypothesis.strip
+    }
+    well = [one for one in work.hypotheses if one.strip and _reads_well(one)]
+    new = {
+        key
+        for key, seen in sized.items()
+        if key not in work.doubted and any(_turned(seen, other) for other in well)
+    }
+    work.doubted |= new
+    work.markings = [
+        replace(m, cost=m.cost + WRONG_WAY) if id(m.hypothesis) in new else m for m in work.markings
+    ]
+
+
+def _turned(seen: Hypothesis, other: Hypothesis) -> bool:
+    """Whether the other is the same line upside down, and as clear."""
+    from reader.photo.doubles import covers
+
+    if seen.strip is None or other.strip is None or other.score < seen.score - AS_CLEAR:
+        return False
+    here, there = seen.strip.region, other.strip.region
+    ways = [line[-1] - line[0] for line in (here.centreline, there.centreline)]
+    opposite = float(ways[0] @ ways[1]) < 0
+    on_it = here.photo is there.photo and covers(there, here)
+    return opposite and on_it and len(other.text) >= AS_LONG * len(seen.text)
 
 
 def _lines(photo: Photo) -> Iterator[list[Line]]:

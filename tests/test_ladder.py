@@ -13,7 +13,7 @@ from reader import ladder  # noqa: E402
 from reader.ladder import Work, climb  # noqa: E402
 from reader.photo import lines  # noqa: E402
 from reader.photo.unwrap import flip  # noqa: E402
-from reader.records import Hypothesis, Photo, Region, Strip  # noqa: E402
+from reader.records import Hypothesis, Marking, Photo, Region, Strip  # noqa: E402
 
 ONE = ("moulded",)
 
@@ -122,3 +122,18 @@ def test_a_long_stretch_without_letters_is_a_hole():
     assert ladder._hole(Hypothesis("moulded", "3", 1.0, strip, frames, "37"))
     frames[20, 1] = 1.0
     assert not ladder._hole(Hypothesis("moulded", "33", 1.0, strip, frames, "37"))
+
+
+def test_a_size_that_is_another_number_upside_down_is_doubted():
+    photo = label("")
+    line = np.array([[100, 200], [300, 200]], np.float32)
+    upright, other = Region(photo, line, 30), Region(photo, line[::-1].copy(), 30)
+    strips = [Strip(region, np.zeros((48, 240), np.uint8)) for region in (upright, other)]
+    number = Hypothesis("moulded", "129,24", 0.99, strips[0])
+    turned = Hypothesis("moulded", "47-571", 0.83, strips[1])
+    pair = Marking("iso_pair", "47-571", {"width_mm": 47, "bsd_mm": 571}, (0, 6), 0.2, turned)
+    work = Work(ONE, "world", hypotheses=[number, turned], markings=[pair])
+    assert not ladder._settles(photo, work)
+    assert work.markings[0].cost == pytest.approx(0.2 + ladder.WRONG_WAY)
+    ladder._settles(photo, work)  # doubted once, not again
+    assert work.markings[0].cost == pytest.approx(0.2 + ladder.WRONG_WAY)
