@@ -9,6 +9,7 @@ import numpy as np
 
 from reader.errors import PhotoError
 from reader.photo.unwrap import locate_in_photo
+from reader.placed import plainest
 from reader.records import Floats, Marking, Photo, Pixels, Reading, Region, Strip, Verdict
 
 LONGEST_SIDE = 2000  # of an overlay: sharp on a phone, small enough to send
@@ -114,21 +115,15 @@ def save(pixels: Pixels, path: Path) -> None:
 
 
 def _places(markings: tuple[Marking, ...], photo: Photo) -> list[tuple[Marking, Floats]]:
-    """Outlines in the photo, each place once for each text, sizes last so that they lie on top."""
-    found: dict[tuple[str, int], tuple[Marking, Floats]] = {}
-    for marking in sorted(markings, key=lambda one: one.cost):
+    """Outlines in the photo: each place's cleanest marking, sizes last so that they lie on top."""
+    strips = [(m, m.hypothesis.strip) for m in markings if m.hypothesis and m.hypothesis.strip]
+    here = [marking for marking, strip in strips if strip.region.photo.name == photo.name]
+    found = []
+    for marking in plainest(here):
         strip = marking.hypothesis.strip if marking.hypothesis else None
-        if strip is None or strip.region.photo.name != photo.name:
-            continue
-        outline = locate_in_photo(strip, _columns(marking, strip))
-        middle = outline.mean(0)
-        near = [
-            text == marking.text and np.hypot(*(other.mean(0) - middle)) < strip.region.height
-            for (text, _), (_, other) in found.items()
-        ]
-        if not any(near):
-            found[marking.text, len(found)] = (marking, outline)
-    return sorted(found.values(), key=lambda place: place[0].notation not in SIZELESS)
+        if strip is not None:
+            found.append((marking, locate_in_photo(strip, _columns(marking, strip))))
+    return sorted(found, key=lambda place: place[0].notation not in SIZELESS)
 
 
 def _columns(marking: Marking, strip: Strip) -> tuple[float, float]:
