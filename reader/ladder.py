@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from reader.errors import EngineError
+from reader.placed import is_opposite, photo_of
 from reader.records import MEASURES, Hypothesis, Marking, Photo, Region, Strip, Verdict
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 
 WRONG_WAY = 3.0  # natural-log cost of a size on a line that reads as well upside down
 AS_CLEAR = 0.05  # of the mean certainty of the letters
 AS_LONG = 0.7  # share of the letters
-HEIGHTS = (0.85, 1.2)
+HEIGHTS = (0.85, 1.2)  # shares of the height at which a line was found
 WIDTHS = ("narrowed", "widened")
 LIGHTS = ("flat light", "relief, lit from above", "relief, lit from below")
 
@@ -52,7 +53,7 @@ class Work:
     def is_clear(self, photo: Photo) -> bool:
         """Whether this photo has shown a marking that settles a size."""
         return any(
-            m.notation in MEASURES and m.cost <= CLEAR and _photo_of(m) is photo
+            m.notation in MEASURES and m.cost <= CLEAR and photo_of(m) is photo
             for m in self.markings
         )
 
@@ -133,6 +134,8 @@ def _doubt_the_wrong_way(work: Work) -> None:
         for key, seen in sized.items()
         if key not in work.doubted and any(_turned(seen, other) for other in well)
     }
+    if not new:
+        return
     work.doubted |= new
     work.markings = [
         replace(m, cost=m.cost + WRONG_WAY) if id(m.hypothesis) in new else m for m in work.markings
@@ -146,10 +149,8 @@ def _turned(seen: Hypothesis, other: Hypothesis) -> bool:
     if seen.strip is None or other.strip is None or other.score < seen.score - AS_CLEAR:
         return False
     here, there = seen.strip.region, other.strip.region
-    ways = [line[-1] - line[0] for line in (here.centreline, there.centreline)]
-    opposite = float(ways[0] @ ways[1]) < 0
-    on_it = here.photo is there.photo and covers(there, here)
-    return opposite and on_it and len(other.text) >= AS_LONG * len(seen.text)
+    opposite = here.photo is there.photo and is_opposite(here, there)
+    return opposite and covers(there, here) and len(other.text) >= AS_LONG * len(seen.text)
 
 
 def _lines(photo: Photo) -> Iterator[list[Line]]:
@@ -345,8 +346,3 @@ def _markings(hypothesis: Hypothesis) -> list[Marking]:
         *(replace(m, hypothesis=hypothesis) for m in scored),
         *(m for m in texts if m.notation not in sized),
     ]
-
-
-def _photo_of(marking: Marking) -> Photo | None:
-    strip = marking.hypothesis.strip if marking.hypothesis else None
-    return strip.region.photo if strip else None

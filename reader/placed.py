@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from reader.records import Floats, Marking, Pixels, Region
+from reader.records import Floats, Marking, Photo, Pixels, Region
 
 _OF_A_NOTATION = 12  # kept; what is less clean is only a spelling that was tried
 _LONG = 12  # times its height: a strip that is cut to the marking
@@ -33,8 +33,8 @@ def cleanest(markings: Iterable[Marking]) -> tuple[Marking, ...]:
     kept: set[int] = set()
     everything = list(markings)
     for marking in sorted(everything, key=lambda one: one.cost):
-        region = _region(marking)
-        kind = marking.notation, region.photo.name if region else ""
+        photo = photo_of(marking)
+        kind = marking.notation, photo.name if photo else ""
         counts[kind] += 1
         if counts[kind] <= _OF_A_NOTATION:
             kept.add(id(marking))
@@ -69,10 +69,21 @@ def _same(one: Marking, other: Marking) -> bool:
         apart = here.centreline.mean(0) - there.centreline.mean(0)
         if abs(apart).max() > max(here.height, there.height):
             return False
-        if (_direction(here) * _direction(there)).sum() < 0:  # once upright, once upside down
+        if is_opposite(here, there):  # once upright, once upside down
             return True
     (begin, end), (start, stop) = _share(one), _share(other)
     return begin < stop and start < end
+
+
+def photo_of(marking: Marking) -> Photo | None:
+    """The photo that a marking was read in, where that is known."""
+    region = _region(marking)
+    return None if region is None else region.photo
+
+
+def is_opposite(one: Region, other: Region) -> bool:
+    """Whether two lines are read in opposite directions."""
+    return bool((_direction(one) * _direction(other)).sum() < 0)
 
 
 def _region(marking: Marking) -> Region | None:

@@ -19,8 +19,10 @@ def findings_of(reading: Reading) -> Findings:
     """What to store of a reading; needs its strips, so call it where the reading was made."""
     from reader.report import reading_to_dict
 
-    document = reading_to_dict(replace(reading, regions=()))  # a whole wheel has hundreds of them
-    document["read"] = [one.text for one in islice(plainest(cleanest(reading.markings)), READ)]
+    # A photo of a whole wheel has a thousand spellings that were tried, and looked-at places.
+    slim = replace(reading, markings=cleanest(reading.markings), regions=())
+    document = reading_to_dict(slim)
+    document["read"] = [one.text for one in islice(plainest(slim.markings), READ)]
     document.pop("seconds", None)  # the same photos shall give the same document
     best = reading.best
     kind = reading.part if reading.part != "unknown" or best is None else best.part

@@ -9,7 +9,7 @@ import numpy as np
 
 from reader.errors import PhotoError
 from reader.photo.unwrap import locate_in_photo
-from reader.placed import plainest
+from reader.placed import photo_of, plainest
 from reader.records import Floats, Marking, Photo, Pixels, Reading, Region, Strip, Verdict
 
 LONGEST_SIDE = 2000  # of an overlay: sharp on a phone, small enough to send
@@ -116,13 +116,12 @@ def save(pixels: Pixels, path: Path) -> None:
 
 def _places(markings: tuple[Marking, ...], photo: Photo) -> list[tuple[Marking, Floats]]:
     """Outlines in the photo: each place's cleanest marking, sizes last so that they lie on top."""
-    strips = [(m, m.hypothesis.strip) for m in markings if m.hypothesis and m.hypothesis.strip]
-    here = [marking for marking, strip in strips if strip.region.photo.name == photo.name]
-    found = []
-    for marking in plainest(here):
-        strip = marking.hypothesis.strip if marking.hypothesis else None
-        if strip is not None:
-            found.append((marking, locate_in_photo(strip, _columns(marking, strip))))
+    here = [m for m in markings if (seen_in := photo_of(m)) and seen_in.name == photo.name]
+    found = [
+        (m, locate_in_photo(m.hypothesis.strip, _columns(m, m.hypothesis.strip)))
+        for m in plainest(here)
+        if m.hypothesis and m.hypothesis.strip
+    ]
     return sorted(found, key=lambda place: place[0].notation not in SIZELESS)
 
 

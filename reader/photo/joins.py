@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from reader.photo.lines import DRAWN_OUT
 from reader.photo.unwrap import flip
 from reader.records import Floats, Region
 
 WIDEST = 7.0  # heights between two pieces of one line
-DRAWN_OUT = 0.75  # heights by which `search` draws lines out at each end
 BENT = 0.38  # radians between a piece's end and the way to the next piece
 UNEVEN = 0.22  # radians by which the two bends of an arc may differ; two rows bend there and back
 ALIKE = 1.35  # ratio of two heights
@@ -36,10 +36,9 @@ def joined(regions: Sequence[Region]) -> list[Region]:
                 line = _together(ends[k][0 if ahead else 1], ends[m], near)
                 if line is not None:
                     height = (one.height + regions[m].height) / 2
-                    line = line if ahead else line[::-1]
                     score = min(one.score, regions[m].score)
-                    line = np.ascontiguousarray(line)
-                    found.append(replace(one, centreline=line, height=height, score=score))
+                    whole = replace(one, centreline=line, height=height, score=score)
+                    found.append(whole if ahead else flip(whole))
     return found
 
 

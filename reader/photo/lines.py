@@ -18,6 +18,7 @@ FOLLOW = 0.22  # and goes on while it is this sure
 GAP = 1.3  # capital heights without text that end a line
 SHORTEST = 1.6  # capital heights; shorter finds are dropped
 TURNED = 0.35  # below this mean agreement the reading direction is open: both are tried
+DRAWN_OUT = 0.75  # capital heights added at both ends of a line: letters begin before they are seen
 MOST = 120  # lines a photo
 AIR = 64  # pixels at least that are looked at around a user's box
 ACROSS = np.linspace(
@@ -92,7 +93,7 @@ def _grey(pixels: Pixels) -> Pixels:
 
 def _told(line: Followed) -> Line:
     region, agreement = line
-    longer = lengthen(region, 0.75)
+    longer = lengthen(region, DRAWN_OUT)
     longer = longer if agreement >= 0 else flip(longer)
     return Line(longer, flip(longer), abs(agreement) < TURNED)
 

@@ -123,7 +123,7 @@ class Finder(nn.Module):
     def __init__(self) -> None:
         super().__init__()
         self.stem = nn.Sequential(_conv(1, 16, 2), _conv(16, 32, 2), Block(32))
-        self.eighth = nn.Sequential(_conv(32, 56, 2), Block(56), Block(56), Block(56))
+        self.eighth = nn.Sequential(_conv(32, 56, 2), *(Block(56) for _ in range(3)))
         self.sixteenth = nn.Sequential(_conv(56, 96, 2), *(Block(96) for _ in range(4)))
         self.coarse = nn.Sequential(_conv(96, 128, 2), *(Block(128) for _ in range(4)))
         self.from_coarse = nn.Conv2d(128, 96, 1)
