@@ -27,6 +27,7 @@ from reader.train.texts import draw_line
 
 SIDE = 512
 KIND_SHARES = (0.5, 0.13, 0.14, 0.10, 0.13)
+ROUGH = 0.45  # share of pictures before a wall or floor instead of a photograph
 CAPS = ((6.0, 14.0, 2), (12.0, 30.0, 1), (24.0, 60.0, 1))  # low, high, render multiple
 
 
@@ -141,6 +142,7 @@ def make_batch(
         backgrounds,
         shrink,
         hard,
+        rough=ROUGH,
     )
     pictures = (pictures * 255).round() / 255
     return pictures, truth_maps(labels.to(device), view, (SIDE, SIDE), face, cover)

@@ -16,6 +16,7 @@ from torch import Tensor
 
 from reader.train import geometry
 from reader.train.geometry import View
+from reader.train.grounds import ground
 from reader.train.noise import NoiseBank
 from reader.train.render import Dice, Layers, build, draw_wear, shade
 from reader.train.sheet import UNIT, Sheet
@@ -114,6 +115,7 @@ def render_scene(
     hard: float = 1.0,
     softness: float = 1.0,
     filled: float = 0.35,
+    rough: float = 0.0,
 ) -> tuple[Tensor, Tensor, Tensor]:
     """Render pictures.
 
@@ -129,6 +131,7 @@ def render_scene(
         hard: how hard life was, see draw_wear.
         softness: scale of defocus and shake.
         filled: share of pictures that show nothing but the sheet's surface.
+        rough: share of pictures before a sharp ground (see grounds) instead of a photograph.
     Returns:
         pictures B x H x W in 0..1; share of surface B x h x w at render size; cover of occluders.
     """
@@ -148,7 +151,7 @@ def render_scene(
     surface = build(layers, kind, draw_wear(dice, hard), bank, dice)
     radiance = shade(surface, s, r, cap_px, bank, dice, _across(s, cap_px))
     face = _face(s, r, half_r, dice, filled)
-    radiance = _surround(radiance, face, s, r, half_r, view, backgrounds, bank, dice)
+    radiance = _surround(radiance, face, s, r, half_r, view, backgrounds, bank, dice, rough)
     cover, radiance = _occlude(radiance, s, r, backgrounds, bank, dice)
     return photograph(radiance, dice, shrink, softness, face), face, cover
 
@@ -181,6 +184,7 @@ def _surround(
     backgrounds: Tensor,
     bank: NoiseBank,
     dice: Dice,
+    rough: float,
 ) -> Tensor:
     """Tread outside, rim and spokes inside, then the world behind."""
     which = dice.number(64)
@@ -200,7 +204,12 @@ def _surround(
     spokes = torch.sigmoid((spokes - 0.985) * 400) * (r > half_r + deep) * dice.chance(0.7)
     behind = torch.lerp(behind, level * 5 + 0 * behind, spokes)
     behind = torch.lerp(behind, rim.clamp(min=0), ring * dice.chance(0.85))
-    behind = torch.lerp(behind, tread.clamp(min=0), edge * dice.chance(0.9))
+    band = edge * dice.chance(0.9)
+    if rough:  # thrown last, so that pictures without it stay what they were
+        bare = (1 - spokes) * (1 - ring) * dice.chance(rough)
+        floor = ground(bank, (height, width), dice) * level * dice.log_between(0.3, 12)
+        behind = torch.lerp(behind, floor, bare)
+    behind = torch.lerp(behind, tread.clamp(min=0), band)
     return torch.lerp(behind, radiance, face)
 
 
