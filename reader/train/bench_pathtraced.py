@@ -1,18 +1,24 @@
 """Read the pictures of `pathtraced.py`: `python -m reader.train.bench_pathtraced FOLDER`.
 
 The tool was never trained on anything like them: rubber, metal, light and camera are another's.
-Nobody tells it what part it sees.
+Nobody tells it what part it sees. Each is read as it is, and set into photographs of 12 megapixels.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from reader.pipeline import read_files
-from reader.records import Verdict
+import cv2
+import numpy as np
+
+from reader.pipeline import read
+from reader.records import Photo, Verdict
+from reader.train.bench_report import markdown
+from reader.train.surroundings import KINDS, set_into
 
 STYLES = (("moulded", "printed"), ("rim, burnt in", "rim, sticker"))
 INTRODUCTION = """# Tyres and rims drawn by a path tracer
@@ -20,15 +26,22 @@ INTRODUCTION = """# Tyres and rims drawn by a path tracer
 Written by `python -m reader.train.bench_pathtraced FOLDER` from the pictures that
 `reader/train/pathtraced.py` draws: another program's light, rubber, metal and camera, letters as
 true geometry, close-ups of 1280 x 960 pixels. Right: sure or likely, with the pair's own numbers.
+Read as they are, and set into pictures of 4000 x 3000 pixels (`surroundings.py`) with letters as
+large as before: then the finder has ten times as much to overlook them in.
 
 """
 
 
-def rows(folder: Path) -> Iterator[tuple[str, str, str]]:
-    """Text shown, answer, outcome; picture by picture."""
+def rows(folder: Path, backgrounds: Path, around: str = "") -> Iterator[tuple[str, str, str]]:
+    """Text shown, answer, outcome; picture by picture, in surroundings of a kind or as drawn."""
     for line in (folder / "truth.jsonl").read_text(encoding="utf-8").splitlines():
         shown = json.loads(line)
-        reading = read_files([folder / f"{shown['number']:03d}.jpg"])
+        number = shown["number"]
+        picture = np.asarray(cv2.imread(str(folder / f"{number:03d}.jpg")), np.uint8)
+        if around:
+            picture = set_into(picture, around, number, backgrounds)
+        pixels = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2RGB), np.uint8)
+        reading = read([Photo(f"{number:03d}", pixels)])
         told = reading.verdict in (Verdict.SURE, Verdict.LIKELY)
         size = str(reading.best.size) if reading.best else "none"
         right = size == shown["pair"]
@@ -38,19 +51,27 @@ def rows(folder: Path) -> Iterator[tuple[str, str, str]]:
         yield f"{shown['text']} ({style})", f"{size}, {reading.verdict}", outcome
 
 
+def total(found: list[tuple[str, str, str]]) -> list[str]:
+    """How many came out how."""
+    counts = Counter(outcome for _, _, outcome in found)
+    return [f"{counts[name]} of {len(found)}" for name in ("right", "WRONG", "not told")]
+
+
 def main() -> None:
     """Write bench_pathtraced.md."""
     parser = argparse.ArgumentParser()
     parser.add_argument("folder", type=Path)
+    parser.add_argument("--backgrounds", type=Path, default=Path("carry/backgrounds/held-out"))
     parser.add_argument("--out", type=Path, default=Path("reader/train/bench_pathtraced.md"))
     args = parser.parse_args()
-    found = list(rows(args.folder))
-    counts = {name: sum(row[2] == name for row in found) for name in ("right", "WRONG", "not told")}
-    total = ", ".join(f"{name} {count} of {len(found)}" for name, count in counts.items())
-    table = ["| shown | answer | outcome |", "|---|---|---|"]
-    table += [f"| {' | '.join(row)} |" for row in found]
-    args.out.write_text(f"{INTRODUCTION}{total}.\n\n" + "\n".join(table) + "\n", encoding="utf-8")
-    print(total)
+    found = list(rows(args.folder, args.backgrounds))
+    totals = [["around the picture", "right", "WRONG", "not told"], ["nothing", *total(found)]]
+    for kind in KINDS:
+        totals.append([kind, *total(list(rows(args.folder, args.backgrounds, kind)))])
+    each = markdown([["shown", "answer", "outcome"], *(list(row) for row in found)])
+    text = f"{INTRODUCTION}{markdown(totals)}\n\n## As drawn\n\n{each}\n"
+    args.out.write_text(text, encoding="utf-8")
+    print(markdown(totals))
 
 
 if __name__ == "__main__":

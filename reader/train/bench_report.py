@@ -83,7 +83,7 @@ def kinds_table(rows: Sequence[Row]) -> str:
         f"Wrong while sure: {wrong} of {len(rows)} ({wrong / len(rows):.2%}; wanted ≤ 0.3 %). "
         f"{faint} of {len(sized)} size lines lie below the bound of clarity."
     )
-    return "## This tool, by kind\n\n" + _markdown(table) + "\n\n" + below
+    return "## This tool, by kind\n\n" + markdown(table) + "\n\n" + below
 
 
 def lettering_table(rows: Sequence[Row]) -> str:
@@ -102,7 +102,7 @@ def lettering_table(rows: Sequence[Row]) -> str:
             wrong = counts["wrong, sure"] + counts["wrong, told"]
             cells += [f"{_share(counts['right'], len(mine))} of {len(mine)}", str(wrong)]
         table.append(cells)
-    return "## By lettering\n\n" + LETTERING + "\n\n" + _markdown(table)
+    return "## By lettering\n\n" + LETTERING + "\n\n" + markdown(table)
 
 
 def beside_table(rows: Sequence[Row]) -> str:
@@ -125,7 +125,7 @@ def beside_table(rows: Sequence[Row]) -> str:
         for engine in ENGINES
     ]
     table.append(["median s", "", *seconds])
-    return "## Beside general engines\n\n" + BESIDE + "\n\n" + _markdown(table)
+    return "## Beside general engines\n\n" + BESIDE + "\n\n" + markdown(table)
 
 
 def trust(rows: Sequence[Row]) -> str:
@@ -143,7 +143,7 @@ def trust(rows: Sequence[Row]) -> str:
     return (
         f"## Confidence\n\nExpected calibration error {error:.3f} over {len(named)} answers that "
         "name a size (ten bins of equal count; wanted ≤ 0.03), names alone left out as no set of "
-        f"pictures tells which size they mean.\n\n{_markdown(table)}"
+        f"pictures tells which size they mean.\n\n{markdown(table)}"
     )
 
 
@@ -156,7 +156,7 @@ def lines_table(lines: Sequence[bench_lines.LineRow]) -> str:
         table.append([name, *_exact(some)])
     table.append([f"low: below {LOW:g}", *_exact([row for row in lines if row.contrast < LOW])])
     table.append(["all", *_exact(lines)])
-    return "## Single lines of moulded lettering\n\n" + SINGLE + "\n\n" + _markdown(table)
+    return "## Single lines of moulded lettering\n\n" + SINGLE + "\n\n" + markdown(table)
 
 
 def _exact(some: Sequence[bench_lines.LineRow]) -> list[str]:
@@ -186,7 +186,8 @@ def _share(part: float, whole: float) -> str:
     return f"{int(part)} ({part / whole:.0%})" if whole else "0"
 
 
-def _markdown(table: Sequence[Sequence[str]]) -> str:
+def markdown(table: Sequence[Sequence[str]]) -> str:
+    """A table in Markdown; its first row is the head."""
     head, *body = ("| " + " | ".join(cells) + " |" for cells in table)
     return "\n".join([head, "|" + "---|" * len(table[0]), *body])
 
