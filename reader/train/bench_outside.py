@@ -23,6 +23,7 @@ from reader.ocr.tesseract import Tesseract
 from reader.photo.load import load
 from reader.pipeline import read
 from reader.records import Hypothesis, Photo, Verdict
+from reader.train.markdown import markdown
 from reader.train.peers import box_texts, scene_texts, strips_of, tesseract_texts
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "ocr"
@@ -100,21 +101,20 @@ def matches(words: str, text: str) -> int:
 def table(results: Sequence[Result]) -> str:
     """The report as Markdown."""
     worded = [one for one in results if one.words]
-    lines = ["| picture | size named | words | " + " | ".join(COLUMNS) + " |"]
-    lines.append("|---" * (3 + len(COLUMNS)) + "|")
+    rows = [["picture", "size named", "words", *COLUMNS]]
     for one in results:
         named = f"{one.size}, {one.verdict}" if one.size else str(one.verdict)
         cells = [str(one.found[column]) if one.words else "" for column in COLUMNS]
-        lines.append(f"| {one.name} | {named} | {one.words or ''} | " + " | ".join(cells) + " |")
+        rows.append([one.name, named, str(one.words or ""), *cells])
     sums = [str(sum(one.found[column] for one in worded)) for column in COLUMNS]
-    lines.append(f"| all | | {sum(one.words for one in worded)} | " + " | ".join(sums) + " |")
+    rows.append(["all", "", str(sum(one.words for one in worded)), *sums])
     told = sum(one.told for one in results)
     head = (
         "# Pictures from outside\n\nWritten by `python -m reader.train.bench_outside`; where the "
         f"pictures come from stands there.\nSizes told (sure or likely) where none is: {told} of "
         f"{len(results)} pictures. Words read exactly:\n"
     )
-    return head + "\n" + "\n".join(lines) + "\n"
+    return f"{head}\n{markdown(rows)}\n"
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

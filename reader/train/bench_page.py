@@ -25,6 +25,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from reader.train.markdown import markdown
+
 CODE = "BENCHBENCH"
 PHONES = 10
 TIMES = 3
@@ -45,12 +47,12 @@ class Figures:
 
     def table(self) -> str:
         """As a Markdown table."""
-        lines = ["| what | measured | wanted |", "|---|---|---|"]
+        rows = [["what", "measured", "wanted"]]
         for name, value in self.values.items():
             unit, most = TARGETS.get(name, ("s", None))
             wanted = "" if most is None else f"at most {most:g} {unit}"
-            lines.append(f"| {name} | {value:.3g} {unit} | {wanted} |")
-        return "\n".join(lines)
+            rows.append([name, f"{value:.3g} {unit}", wanted])
+        return markdown(rows)
 
 
 @contextmanager

@@ -17,7 +17,7 @@ import numpy as np
 
 from reader.pipeline import read
 from reader.records import Photo, Verdict
-from reader.train.bench_report import markdown
+from reader.train.markdown import markdown
 from reader.train.surroundings import KINDS, set_into
 
 STYLES = (("moulded", "printed"), ("rim, burnt in", "rim, sticker"))

@@ -13,6 +13,7 @@ from reader.train.bench_plots import draw_lines, draw_photos
 from reader.train.bench_rows import ENGINES, OURS, Row
 from reader.train.bench_sets import EMPTY, KINDS
 from reader.train.fonts import read_rows
+from reader.train.markdown import markdown
 from reader.train.reliability import calibration_error
 
 LEGIBLE = 0.15  # clarity from which a person reads most size lines, see `LEGIBLE_WHY`
@@ -184,12 +185,6 @@ def _by_kind(rows: Sequence[Row]) -> Iterable[tuple[str, list[Row]]]:
 
 def _share(part: float, whole: float) -> str:
     return f"{int(part)} ({part / whole:.0%})" if whole else "0"
-
-
-def markdown(table: Sequence[Sequence[str]]) -> str:
-    """A table in Markdown; its first row is the head."""
-    head, *body = ("| " + " | ".join(cells) + " |" for cells in table)
-    return "\n".join([head, "|" + "---|" * len(table[0]), *body])
 
 
 INTRODUCTION = f"""Written by `python -m reader.train.bench --report bench.csv` from the rows beside

@@ -21,6 +21,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
+from reader.train.markdown import markdown
 from reader.train.recipes import RECIPES, Recipe
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ def measure(drawn: Sequence[tuple[str, Path]]) -> list[Took]:
 
 def report(took: Sequence[Took]) -> str:
     """The table as Markdown."""
-    lines = [INTRODUCTION, "| " + " | ".join(HEAD) + " |", "|---" * len(HEAD) + "|"]
+    rows = [list(HEAD)]
     kinds = dict.fromkeys(one.kind for one in took)
     groups = {kind: [one for one in took if one.kind == kind] for kind in kinds if kind != CUT}
     groups["all of 12 megapixels"] = [one for one in took if one.kind != CUT]
@@ -113,12 +114,13 @@ def report(took: Sequence[Took]) -> str:
     for kind, some in groups.items():
         times = [one.seconds for one in some]
         told = sum(one.verdict in ("sure", "likely") for one in some)
-        lines.append(
-            f"| {kind} | {len(some)} | {told} | {statistics.median(times):.2f} | {max(times):.2f} "
-            f"| {wanted.get(kind, '')} |"
-        )
+        rows.append([
+            kind, str(len(some)), str(told), f"{statistics.median(times):.2f}",
+            f"{max(times):.2f}", wanted.get(kind, ""),
+        ])  # fmt: skip
     peak = max(one.memory for one in took)
-    return "\n".join([*lines, "", f"Peak memory of the process: {peak:.0f} MB (wanted: 1,000)."])
+    most = f"Peak memory of the process: {peak:.0f} MB (wanted: 1,000)."
+    return f"{INTRODUCTION}\n{markdown(rows)}\n\n{most}"
 
 
 def main() -> None:

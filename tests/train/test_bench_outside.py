@@ -44,4 +44,4 @@ def test_the_table_sums_up():
     ]
     text = table(results)
     assert "1 of 3 pictures" in text
-    assert f"| all | | 2 |{' 1 |' * len(COLUMNS)}" in text
+    assert f"| all |  | 2 |{' 1 |' * len(COLUMNS)}" in text
