@@ -2,8 +2,7 @@
 
 The network sees tiles, each normalised by itself as in training, and tells for every fourth pixel
 whether it lies on a line of lettering, how that line runs, and how high its capitals are. A large
-picture costs most, so it is looked at only where the next smaller size showed letters or a surface
-that may carry small ones.
+picture costs most, so it is looked at only where it shows detail or the next smaller size letters.
 """
 
 from __future__ import annotations
@@ -27,7 +26,8 @@ CELL = 4  # picture pixels a map cell
 TILE = 672  # pixels a side at most; training showed 512
 MARGIN = 40  # pixels at a tile's edge whose answers are left to its neighbour
 SMALLEST = 420  # shorter pictures are not shrunk further
-GATED = 4_000_000  # pixels; larger pictures are looked at only where a smaller size saw something
+GATED = 4_000_000  # pixels; larger pictures are looked at only where they show letters or detail
+HUGE = 16_000_000  # pixels; larger ones only where the smaller size saw a surface, too
 ENLARGED = 3_200_000  # pixels at most of a photo that is looked at twice enlarged
 LEAST_SIDE = 192  # pixels of a tile: less shows no surroundings
 
@@ -77,7 +77,9 @@ def look(grey: Pixels) -> Iterator[Maps]:
         picture = _resized(grey, scale)
         wanted = None
         if before is not None and picture.size > GATED:
-            wanted = worth_a_look(picture, before.text, before.surface)
+            # a small part before a rough wall is taken for the wall: the surface can't be trusted
+            trusted = before.surface if picture.size > HUGE else None
+            wanted = worth_a_look(picture, before.text, trusted)
         before = _maps(picture, scale, wanted)
         yield before
 

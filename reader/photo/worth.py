@@ -16,19 +16,19 @@ PLAIN = 2  # grey levels; a spot without more contrast is sky, wall or blur
 REACH = 3  # cells of the smaller size around what is found
 
 
-def worth_a_look(picture: Pixels, text: Floats, surface: Floats) -> Mask:
+def worth_a_look(picture: Pixels, text: Floats, surface: Floats | None) -> Mask:
     """Cells that may hold letters too small for the size before.
 
     Args:
         picture: grey, uint8, the larger size.
         text: h x w, 0..1, where the smaller size saw letters.
-        surface: h x w, 0..1, where it saw a surface that may carry letters.
+        surface: h x w, 0..1, where it saw a surface that may carry letters; None: anywhere.
 
     Returns:
         h x w, to be stretched over the picture.
     """
     busy = contrast(picture, (text.shape[1], text.shape[0])) > PLAIN
-    found = (text > LETTERS) | ((surface > SURFACE) & busy)
+    found = (text > LETTERS) | (busy if surface is None else (surface > SURFACE) & busy)
     side = 2 * REACH + 1
     lone = cv2.morphologyEx(found.astype(np.uint8), cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
     return np.asarray(cv2.dilate(lone, np.ones((side, side), np.uint8)) > 0)

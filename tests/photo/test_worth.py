@@ -40,8 +40,14 @@ def test_a_surface_is_worth_a_look_only_where_it_shows_detail(rough):
     assert not wanted[:, CELLS // 2 + REACH + 2 :].any()
 
 
-def test_detail_alone_is_not_worth_a_look(rough):
+def test_detail_off_every_surface_is_not_worth_a_look(rough):
     assert not worth_a_look(rough, nothing(), nothing()).any()
+
+
+def test_where_no_surface_is_trusted_detail_is_worth_a_look(rough):
+    wanted = worth_a_look(rough, nothing(), None)
+    assert wanted[:, : CELLS // 2].all()
+    assert not wanted[:, CELLS // 2 + REACH + 2 :].any()
 
 
 def test_one_lone_cell_is_a_speck(rough):
