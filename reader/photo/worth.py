@@ -1,4 +1,4 @@
-"""Where a large picture deserves a closer look, by what the finder saw at a smaller size."""
+"""Where a large picture deserves a closer look: detail, or letters seen at a smaller size."""
 
 from __future__ import annotations
 
@@ -27,8 +27,10 @@ def worth_a_look(picture: Pixels, text: Floats, surface: Floats | None) -> Mask:
     Returns:
         h x w, to be stretched over the picture.
     """
-    busy = contrast(picture, (text.shape[1], text.shape[0])) > PLAIN
-    found = (text > LETTERS) | (busy if surface is None else (surface > SURFACE) & busy)
+    able = contrast(picture, (text.shape[1], text.shape[0])) > PLAIN
+    if surface is not None:
+        able &= surface > SURFACE
+    found = (text > LETTERS) | able
     side = 2 * REACH + 1
     lone = cv2.morphologyEx(found.astype(np.uint8), cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
     return np.asarray(cv2.dilate(lone, np.ones((side, side), np.uint8)) > 0)

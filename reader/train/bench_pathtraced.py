@@ -10,16 +10,16 @@ import argparse
 import json
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
-import cv2
-import numpy as np
-
+from reader.photo.load import load
 from reader.pipeline import read
-from reader.records import Photo, Verdict
+from reader.records import Verdict
 from reader.train.markdown import markdown
 from reader.train.surroundings import KINDS, set_into
 
+OUTCOMES = ("right", "WRONG", "not told")
 STYLES = (("moulded", "printed"), ("rim, burnt in", "rim, sticker"))
 INTRODUCTION = """# Tyres and rims drawn by a path tracer
 
@@ -37,11 +37,10 @@ def rows(folder: Path, backgrounds: Path, around: str = "") -> Iterator[tuple[st
     for line in (folder / "truth.jsonl").read_text(encoding="utf-8").splitlines():
         shown = json.loads(line)
         number = shown["number"]
-        picture = np.asarray(cv2.imread(str(folder / f"{number:03d}.jpg")), np.uint8)
+        photo = load(folder / f"{number:03d}.jpg")
         if around:
-            picture = set_into(picture, around, number, backgrounds)
-        pixels = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2RGB), np.uint8)
-        reading = read([Photo(f"{number:03d}", pixels)])
+            photo = replace(photo, pixels=set_into(photo.pixels, around, number, backgrounds))
+        reading = read([photo])
         told = reading.verdict in (Verdict.SURE, Verdict.LIKELY)
         size = str(reading.best.size) if reading.best else "none"
         right = size == shown["pair"]
@@ -54,7 +53,7 @@ def rows(folder: Path, backgrounds: Path, around: str = "") -> Iterator[tuple[st
 def total(found: list[tuple[str, str, str]]) -> list[str]:
     """How many came out how."""
     counts = Counter(outcome for _, _, outcome in found)
-    return [f"{counts[name]} of {len(found)}" for name in ("right", "WRONG", "not told")]
+    return [f"{counts[name]} of {len(found)}" for name in OUTCOMES]
 
 
 def main() -> None:
@@ -65,7 +64,7 @@ def main() -> None:
     parser.add_argument("--out", type=Path, default=Path("reader/train/bench_pathtraced.md"))
     args = parser.parse_args()
     found = list(rows(args.folder, args.backgrounds))
-    totals = [["around the picture", "right", "WRONG", "not told"], ["nothing", *total(found)]]
+    totals = [["around the picture", *OUTCOMES], ["nothing", *total(found)]]
     for kind in KINDS:
         totals.append([kind, *total(list(rows(args.folder, args.backgrounds, kind)))])
     each = markdown([["shown", "answer", "outcome"], *(list(row) for row in found)])

@@ -11,25 +11,24 @@ import math
 import torch
 from torch import Tensor
 
-from reader.train.noise import NoiseBank
+from reader.train.noise import KINDS, NoiseBank
 from reader.train.render import Dice
 
-STUFF = ("grain", "fractal", "cloud", "cracks", "spots", "brushed", "cells", "scratches")
-LAYERS = 3  # kinds of noise in one ground at most
+LAYERS = 3  # kinds of noise in one ground
 
 
 def ground(bank: NoiseBank, size: tuple[int, int], dice: Dice) -> Tensor:
     """Brightness of a ground seen at a slant, linear light, about 1; B x H x W."""
     across, up = _slanted(size, dice, bank.pictures.device)
     rough = torch.zeros_like(across)
-    first = dice.number(len(STUFF))
+    first = dice.number(len(KINDS))
     for layer in range(LAYERS):
         scale = dice.log_between(0.12, 4.0)
         strength = dice.log_between(0.1, 1.0)
         which = dice.number(64)
         u, v = across * scale + dice.between(0, 500), up * scale + dice.between(0, 500)
-        for number, kind in enumerate(STUFF):  # each picture takes one kind a layer
-            mine = ((first + 3 * layer) % len(STUFF) == number).nonzero()[:, 0]
+        for number, kind in enumerate(KINDS):  # each picture takes one kind a layer
+            mine = ((first + 3 * layer) % len(KINDS) == number).nonzero()[:, 0]
             if len(mine):
                 rough[mine] += strength[mine] * bank.sample(kind, which[mine], u[mine], v[mine])
     rough = rough * dice.log_between(0.03, 0.6)

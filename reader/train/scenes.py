@@ -192,6 +192,9 @@ def _surround(
     level = (radiance * face).flatten(1).sum(1) / (face.flatten(1).sum(1) + 1)
     level = level[:, None, None] + 1e-3
     behind = _pictures(backgrounds, (height, width), dice) * level * dice.log_between(0.5, 12)
+    if rough:  # throws no dice where it is not asked for: the frozen sets stay what they are
+        floor = ground(bank, (height, width), dice) * level * dice.log_between(0.3, 12)
+        behind = torch.lerp(behind, floor, dice.chance(rough))
     noise = bank.sample("fractal", which, s * 30, r * 30)
     blocks = torch.sin(s * dice.between(0.6, 5)) * torch.sin(r * dice.between(1, 6) + s)
     tread = level * dice.between(0.2, 0.9) * (1 + 0.3 * noise + 0.5 * torch.tanh(blocks * 4))
@@ -204,12 +207,7 @@ def _surround(
     spokes = torch.sigmoid((spokes - 0.985) * 400) * (r > half_r + deep) * dice.chance(0.7)
     behind = torch.lerp(behind, level * 5 + 0 * behind, spokes)
     behind = torch.lerp(behind, rim.clamp(min=0), ring * dice.chance(0.85))
-    band = edge * dice.chance(0.9)
-    if rough:  # thrown last, so that pictures without it stay what they were
-        bare = (1 - spokes) * (1 - ring) * dice.chance(rough)
-        floor = ground(bank, (height, width), dice) * level * dice.log_between(0.3, 12)
-        behind = torch.lerp(behind, floor, bare)
-    behind = torch.lerp(behind, tread.clamp(min=0), band)
+    behind = torch.lerp(behind, tread.clamp(min=0), edge * dice.chance(0.9))
     return torch.lerp(behind, radiance, face)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from reader.photo.load import load
 from reader.records import Floats, Pixels
 
 SIZE = (3000, 4000)  # height, width
@@ -21,16 +22,17 @@ def set_into(picture: Pixels, kind: str, number: int, backgrounds: Path) -> Pixe
     """The picture with other things around it.
 
     Args:
-        picture: H x W x 3, smaller than SIZE by CORNER at least.
+        picture: H x W x 3, RGB, smaller than SIZE by CORNER at least.
         kind: one of KINDS.
         number: seed of the wall, and which photograph.
         backgrounds: folder of photographs, *.jpg.
 
     Returns:
-        SIZE x 3.
+        SIZE x 3, RGB.
 
     Raises:
         ValueError: no such kind.
+        PhotoError: a background can't be opened.
     """
     if kind == "its own edge drawn out":
         around = _drawn_out(picture, number)
@@ -38,7 +40,7 @@ def set_into(picture: Pixels, kind: str, number: int, backgrounds: Path) -> Pixe
         around = _wall(number)
     elif kind == "a photograph":
         files = sorted(backgrounds.glob("*.jpg"))
-        around = _filling(np.asarray(cv2.imread(str(files[number % len(files)])), np.uint8))
+        around = _filling(load(files[number % len(files)]).pixels)
     else:
         raise ValueError(f"no such surroundings: {kind}")
     height, width = picture.shape[:2]
@@ -67,7 +69,7 @@ def _wall(number: int) -> Pixels:
         noise = rng.normal(0, 1, (SIZE[0] // coarse, SIZE[1] // coarse)).astype(np.float32)
         soft = cv2.resize(cv2.GaussianBlur(noise, (0, 0), min(grain, 3)), SIZE[::-1])
         grey += np.float32(0.02) * soft.astype(np.float32) / soft.std()
-    return _bytes(np.dstack([grey * 0.95, grey, grey * 1.03]))
+    return _bytes(np.dstack([grey * 1.03, grey, grey * 0.95]))
 
 
 def _filling(photo: Pixels) -> Pixels:
