@@ -23,9 +23,8 @@ CLEAR = 1.0  # cost up to which a size marking is clear
 RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read upside down too
 HOLE = 36  # frames without a letter, four and a half capital heights, that are worth a second look
 NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
-WORTH_A_SECOND_LOOK = 10  # strips a photo that the scene engine sees
-WORTH_OTHER_CUTS = 4  # strips a photo that are drawn out or cut otherwise, and read by Tesseract
-WORTH_OTHER_LIGHT = 6  # strips a photo that are read longer and in other light
+WORTH_A_SECOND_LOOK = 6  # strips a photo that the scene engine sees
+WORTH_OTHER_LOOKS = 4  # strips a photo that are read wider, longer, in other light, by Tesseract
 PRINT_SIDE = 960  # pixels of the longer side that the general text detector sees
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
 FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
@@ -33,7 +32,6 @@ CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 
 WRONG_WAY = 3.0  # natural-log cost of a size on a line that reads as well upside down
 AS_CLEAR = 0.05  # of the mean certainty of the letters
 AS_LONG = 0.7  # share of the letters
-HEIGHTS = (0.85, 1.2)  # shares of the height at which a line was found
 WIDTHS = ("narrowed", "widened")
 LIGHTS = ("flat light", "relief, lit from above", "relief, lit from below")
 
@@ -81,10 +79,10 @@ def _climb(photo: Photo, work: Work, tell: Progress) -> None:
     first += _run("moulded", pieces, work)
     if _settles(photo, work):
         return
-    tell("trying other widths and heights", 0.55)
+    tell("trying other widths", 0.55)
     promising = _promising(strips, first)
-    few = promising[:WORTH_OTHER_CUTS]
-    _run("moulded", [*_enhanced(few, WIDTHS), *_closer_and_wider(few)], work)
+    few = promising[:WORTH_OTHER_LOOKS]
+    _run("moulded", _enhanced(few, WIDTHS), work)
     if _settles(photo, work):
         return
     tell("reading letters again", 0.6)
@@ -92,11 +90,11 @@ def _climb(photo: Photo, work: Work, tell: Progress) -> None:
     if _settles(photo, work):
         return
     tell("looking past the ends of lines", 0.65)
-    _run("moulded", _longer(promising[:WORTH_OTHER_LIGHT]), work)
+    _run("moulded", _longer(few), work)
     if _settles(photo, work):
         return
     tell("trying other light", 0.7)
-    _run("moulded", _enhanced(promising[:WORTH_OTHER_LIGHT], LIGHTS), work)
+    _run("moulded", _enhanced(few, LIGHTS), work)
     if work.is_clear(photo):  # a general engine seldom settles what ours has read clearly
         return
     tell("looking for print", 0.8)
@@ -106,7 +104,7 @@ def _climb(photo: Photo, work: Work, tell: Progress) -> None:
     _run("moulded", printed, work)
     _run("scene", printed, work)
     tell("reading letters once more", 0.9)
-    _run("tesseract", promising[:WORTH_OTHER_CUTS] + printed[:WORTH_OTHER_CUTS], work)
+    _run("tesseract", few + printed[:WORTH_OTHER_LOOKS], work)
 
 
 def _settles(photo: Photo, work: Work) -> bool:
@@ -257,12 +255,6 @@ def _longer(strips: Sequence[Strip]) -> list[Strip]:
     from reader.photo.unwrap import lengthen
 
     return _strips(lengthen(strip.region, FURTHER) for strip in strips)
-
-
-def _closer_and_wider(strips: Sequence[Strip]) -> list[Strip]:
-    """Lines cut out anew: the finder takes their height too high or too low now and then."""
-    regions = [strip.region for strip in strips]
-    return _strips(replace(one, height=one.height * k) for one in regions for k in HEIGHTS)
 
 
 def _enhanced(strips: Sequence[Strip], variants: Iterable[str]) -> list[Strip]:

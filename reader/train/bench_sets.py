@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from reader.markings import parse_text
-from reader.records import Pixels, Size
+from reader.records import Floats, Pixels, Size
 from reader.size.names import meanings
 from reader.tables import load_tables
 from reader.train.recipes import RECIPES, Recipe
@@ -77,6 +77,7 @@ class Shown:
     clarity: float  # of the clearest photo, see clarity.clarity
     cap: float  # capital height of the size line in that photo, pixels
     font: str = ""  # file name of the size line's letters
+    outlines: tuple[Floats, ...] = ()  # of the size line in each photo, see photos.Shot
 
 
 def show(case: Case, studio: Studio) -> Shown:
@@ -87,7 +88,8 @@ def show(case: Case, studio: Studio) -> Shown:
     best = max(shots, key=lambda shot: shot.clarity)
     pictures = tuple(shot.pixels for shot in shots)
     part = "none" if case.kind in EMPTY else best.part
-    return Shown(pictures, text, truth, part, best.clarity, best.cap, best.font)
+    outlines = tuple(shot.polygon for shot in shots)
+    return Shown(pictures, text, truth, part, best.clarity, best.cap, best.font, outlines)
 
 
 def size_line(case: Case) -> tuple[str, Truth]:

@@ -1,0 +1,158 @@
+"""Size lines of the benchmark laid straight for reading by eye: `python -m reader.train.eyes`.
+
+    python -m reader.train.eyes reader/train/bench.csv --kinds decal stamped --out FOLDER
+    python -m reader.train.eyes --score FOLDER readings.csv
+
+What the tool did not read is drawn, and as many parts that it did read as --controls says, so that
+nobody knows which is which. Pages show numbers, no text; the key lies beside them in key.csv. A
+reader who has not seen it writes one line a number into readings.csv: `number,text`, the text empty
+where they can't tell. Scored, each reading is right, wrong or open by the plain pattern that the
+truth is taken with. So one sees how many of the missed parts could be read at all.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import sys
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from reader.records import Floats, Pixels
+from reader.train.bench_rows import OURS, Row, load
+from reader.train.bench_sets import Case, settles, show, spelled
+from reader.train.markdown import markdown
+from reader.train.samples import Studio
+
+WIDE = 1400  # pixels of a strip
+MOST = 110  # pixels of a capital
+A_PAGE = 2
+AROUND = 2.5, 1.5  # caps shown before and behind the line, above and below it
+COLUMNS = ("number", "kind", "case", "read_by_tool", "clarity", "part", "truth")
+
+
+def strip(pixels: Pixels, outline: Floats) -> Pixels:
+    """The size line laid straight, twice: as it is, and with its contrast drawn out.
+
+    Args:
+        pixels: H x W x 3, RGB.
+        outline: 4 x 2, the line's corners in reading order, in picture pixels.
+
+    Returns:
+        Grey, WIDE pixels wide at most.
+    """
+    along, down = outline[1] - outline[0], outline[3] - outline[0]
+    caps = float(np.hypot(*along) / np.hypot(*down))
+    beside, above = AROUND
+    cap = min(MOST, WIDE / (caps + 2 * beside))
+    size = round(cap * (caps + 2 * beside)), round(cap * (1 + 2 * above))
+    left, top, right, bottom = cap * beside, cap * above, cap * (beside + caps), cap * (above + 1)
+    corners = np.array([[left, top], [right, top], [right, bottom], [left, bottom]], np.float32)
+    turned = cv2.getPerspectiveTransform(outline.astype(np.float32), corners)
+    grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    plain = cv2.warpPerspective(grey, turned, size, flags=cv2.INTER_CUBIC)
+    low, high = np.percentile(plain, [1, 99])
+    plain = np.clip((plain - low) * (255 / max(1.0, high - low)), 0, 255).astype(np.uint8)
+    smooth = cv2.GaussianBlur(plain, (0, 0), max(0.8, cap / 50))
+    drawn = cv2.createCLAHE(5.0, (3, max(2, round(caps / 2)))).apply(smooth)
+    return np.vstack([np.asarray(plain), drawn])
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A part to be looked at, and whether the tool read it."""
+
+    row: Row
+    known: bool
+
+
+def choose(rows: Iterable[Row], kinds: Sequence[str], controls: int) -> list[Chosen]:
+    """Parts of these kinds that were not told right, and `controls` a kind that were; mixed."""
+    rng = np.random.default_rng(5)
+    chosen: list[Chosen] = []
+    for kind in kinds:
+        of_kind = [row for row in rows if row.kind == kind]
+        right = [row for row in of_kind if row.outcome(OURS) == "right"]
+        some = rng.permutation(len(right))[:controls]
+        chosen += [Chosen(row, False) for row in of_kind if row not in right]
+        chosen += [Chosen(right[k], True) for k in some]
+    return [chosen[k] for k in rng.permutation(len(chosen))]
+
+
+def draw(chosen: Sequence[Chosen], studio: Studio, out: Path) -> None:
+    """Write pages and key."""
+    out.mkdir(parents=True, exist_ok=True)
+    page: list[Pixels] = []
+    with (out / "key.csv").open("w", encoding="utf-8", newline="") as stream:
+        key = csv.writer(stream, lineterminator="\n")
+        key.writerow(COLUMNS)
+        for number, one in enumerate(chosen, 1):
+            row = one.row
+            shown = show(Case(row.kind, row.number), studio)
+            for pixels, outline in zip(shown.pictures, shown.outlines, strict=True):
+                page.append(_numbered(strip(pixels, outline), number))
+            truth = spelled(shown.truth)
+            key.writerow([number, row.kind, row.number, one.known, row.clarity, row.part, truth])
+            if number % A_PAGE == 0 or number == len(chosen):
+                first = (number - 1) // A_PAGE * A_PAGE + 1
+                cv2.imwrite(str(out / f"page-{first:03}.png"), np.vstack(page))
+                page.clear()
+
+
+def _numbered(strips: Pixels, number: int) -> Pixels:
+    board = np.full((strips.shape[0] + 34, WIDE + 2), 255, np.uint8)
+    board[34:, : strips.shape[1]] = strips
+    cv2.putText(board, str(number), (6, 26), cv2.FONT_HERSHEY_SIMPLEX, 0.9, 0, 2, cv2.LINE_AA)
+    return board
+
+
+def score(folder: Path, readings: Path) -> str:
+    """How many parts of each kind were read by eye, those that the tool read apart, as Markdown.
+
+    Raises:
+        OSError: a file isn't there.
+    """
+    with readings.open(encoding="utf-8", newline="") as stream:
+        said = {int(line["number"]): line["text"] or "" for line in csv.DictReader(stream)}
+    counts: dict[tuple[str, str], Counter[str]] = {}
+    with (folder / "key.csv").open(encoding="utf-8", newline="") as stream:
+        for line in csv.DictReader(stream):
+            found = spelled(settles(said.get(int(line["number"]), ""), line["part"] == "rim"))
+            result = "open" if not found else "right" if found == line["truth"] else "wrong"
+            by = "read by the tool" if line["read_by_tool"] == "True" else "missed by the tool"
+            counts.setdefault((line["kind"], by), Counter())[result] += 1
+    head = ("kind", "of the parts", "shown", "read by eye", "read wrong by eye", "can't tell")
+    rows = [
+        (kind, by, str(n.total()), str(n["right"]), str(n["wrong"]), str(n["open"]))
+        for (kind, by), n in sorted(counts.items())
+    ]
+    return markdown([head, *rows])
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Draw pages, or score readings."""
+    parser = argparse.ArgumentParser(prog="python -m reader.train.eyes", description=__doc__)
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.add_argument("rows", type=Path, nargs="?", help="bench.csv")
+    parser.add_argument("--kinds", nargs="+", default=["decal", "stamped", "moulded"])
+    parser.add_argument("--controls", type=int, default=5, help="parts a kind that were read")
+    parser.add_argument("--carry", type=Path, default=Path("carry"))
+    parser.add_argument("--out", type=Path, default=Path("out/eyes"))
+    parser.add_argument("--score", type=Path, nargs=2, metavar=("FOLDER", "READINGS"))
+    args = parser.parse_args(arguments)
+    if args.score:
+        print(score(*args.score))
+    elif args.rows:
+        draw(choose(load(args.rows), args.kinds, args.controls), Studio.open(args.carry), args.out)
+    else:
+        parser.error("name a table of the benchmark's, or --score")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
