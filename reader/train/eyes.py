@@ -55,7 +55,8 @@ def strip(pixels: Pixels, outline: Floats) -> Pixels:
     corners = np.array([[left, top], [right, top], [right, bottom], [left, bottom]], np.float32)
     turned = cv2.getPerspectiveTransform(outline.astype(np.float32), corners)
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    plain = cv2.warpPerspective(grey, turned, size, flags=cv2.INTER_CUBIC)
+    edge = cv2.BORDER_REPLICATE  # black beyond the edge would eat up the contrast
+    plain = cv2.warpPerspective(grey, turned, size, flags=cv2.INTER_CUBIC, borderMode=edge)
     low, high = np.percentile(plain, [1, 99])
     plain = np.clip((plain - low) * (255 / max(1.0, high - low)), 0, 255).astype(np.uint8)
     smooth = cv2.GaussianBlur(plain, (0, 0), max(0.8, cap / 50))
