@@ -58,11 +58,6 @@ class Work:
 
 def climb(photo: Photo, work: Work, tell: Progress) -> None:
     """Easy means first; slower ones only while no marking has settled the size."""
-    _climb(photo, work, tell)
-    _doubt_the_wrong_way(work)
-
-
-def _climb(photo: Photo, work: Work, tell: Progress) -> None:
     tell("finding lines of letters", 0.05)
     strips: list[Strip] = []  # each line once, the way it reads better
     first: list[Hypothesis] = []
@@ -109,7 +104,6 @@ def _climb(photo: Photo, work: Work, tell: Progress) -> None:
 
 def _settles(photo: Photo, work: Work) -> bool:
     """Whether a clear marking gives an answer by now, with nothing against it."""
-    _doubt_the_wrong_way(work)
     if not work.is_clear(photo):
         return False
     from reader.size.resolve import verdict
@@ -311,6 +305,7 @@ def _run(name: str, strips: Sequence[Strip], work: Work) -> list[Hypothesis]:
     work.hypotheses += seen
     for hypothesis in seen:
         work.markings += _mind_the_edge(hypothesis, _markings(hypothesis))
+    _doubt_the_wrong_way(work)
     return seen
 
 
