@@ -22,8 +22,8 @@ from onnxruntime.quantization import (
 
 from reader.records import Floats
 from reader.train.fit_finder import SceneStream, load_backgrounds, make_batch
-from reader.train.fit_lines import LineStream
-from reader.train.lines import normalise, render_strips
+from reader.train.fit_lines import LineStream, render_batch
+from reader.train.lines import normalise
 from reader.train.nets import normalise_tile
 from reader.train.noise import NoiseBank
 from reader.train.render import Dice
@@ -74,9 +74,9 @@ def strips(fonts: Path, batches: int = 30, batch: int = 12) -> Iterator[Floats]:
     """Strips of drawn lines, batch x 1 x 48 x WIDTH."""
     bank = NoiseBank(SEED, "cpu", per_kind=3)
     stream = LineStream(sorted(fonts.glob("*.?tf")), batch, SEED, batches)
-    for step, (masks, kinds, _, _, texts) in enumerate(stream):
-        dice = Dice(SEED + step, len(texts), "cpu")
-        drawn = normalise(render_strips(masks, kinds[:, None, None], bank, dice)).numpy()
+    for step, item in enumerate(stream):
+        strip, _, _ = render_batch(item, bank, Dice(SEED + step, batch, "cpu"), 1.0)
+        drawn = normalise(strip.float() / 255).numpy()
         wide = np.pad(drawn, ((0, 0), (0, 0), (0, max(0, WIDTH - drawn.shape[2]))), "edge")
         yield wide[:, None, :, :WIDTH].astype(np.float32)
 
