@@ -114,18 +114,18 @@ def _settles(photo: Photo, work: Work) -> bool:
 
 
 def _doubt_the_wrong_way(work: Work) -> None:
-    """Sizes cost more where their line reads as well upside down: 47-571 may be 129.24 turned."""
-    sized = {
-        id(m.hypothesis): m.hypothesis
+    """Sizes cost more where their letters read as well upside down: 47-571 may be 129.24 turned."""
+    sized = [
+        m
         for m in work.markings
-        if m.notation in MEASURES and m.cost <= CUT and m.hypothesis and m.hypothesis.strip
-    }
+        if m.notation in MEASURES
+        and m.cost <= CUT
+        and m.hypothesis
+        and m.hypothesis.strip
+        and id(m.hypothesis) not in work.doubted
+    ]
     well = [one for one in work.hypotheses if one.strip and _reads_well(one)]
-    new = {
-        key
-        for key, seen in sized.items()
-        if key not in work.doubted and any(_turned(seen, other) for other in well)
-    }
+    new = {id(m.hypothesis) for m in sized if any(_turned(m, other) for other in well)}
     if not new:
         return
     work.doubted |= new
@@ -134,15 +134,19 @@ def _doubt_the_wrong_way(work: Work) -> None:
     ]
 
 
-def _turned(seen: Hypothesis, other: Hypothesis) -> bool:
-    """Whether the other is the same line upside down, and as clear."""
-    from reader.photo.doubles import covers
+def _turned(marking: Marking, other: Hypothesis) -> bool:
+    """Whether the other reads the marking's own letters upside down, as clearly and as many."""
+    from reader.size.places import covered
 
-    if seen.strip is None or other.strip is None or other.score < seen.score - AS_CLEAR:
+    seen = marking.hypothesis
+    if seen is None or seen.strip is None or other.strip is None:
         return False
     here, there = seen.strip.region, other.strip.region
-    opposite = here.photo is there.photo and is_opposite(here, there)
-    return opposite and covers(there, here) and len(other.text) >= AS_LONG * len(seen.text)
+    if here.photo is not there.photo or other.score < seen.score - AS_CLEAR:
+        return False
+    begin, end = marking.span
+    fewest = AS_LONG * len(seen.text[begin:end].replace(" ", ""))
+    return is_opposite(here, there) and covered(marking, other) >= fewest
 
 
 def _lines(photo: Photo) -> Iterator[list[Line]]:

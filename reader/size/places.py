@@ -23,6 +23,7 @@ SIZE_NOTATIONS = frozenset(
 TOO_COSTLY = 7.0  # a place whose best reading costs more says nothing (see weigh.RISE)
 SAMPLES = 9  # points along a marking
 NEAR = 0.75  # of the text's height: closer lines are the same line
+LIKE_HEIGHT = 1.8  # times as high at most: else it is another line
 STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their doubts
 STRING_DOUBT_OTHERS = 0.3
 SCORE_FLOOR = 0.05
@@ -140,18 +141,50 @@ def _look(spot: Sequence[Marking], number: int) -> Look:
     if hypothesis is None or hypothesis.strip is None:
         return Look(engine, tuple(spot), number)
     region = hypothesis.strip.region
-    begin, end = _extent(hypothesis, best.span)
-    return Look(
-        engine,
-        tuple(spot),
-        number,
-        region.photo.name,
-        Track(
-            _along(region.centreline, begin, end),
-            _along(region.centreline, 0.0, 1.0),
-            region.height,
-        ),
-    )
+    whole = _along(region.centreline, np.linspace(0.0, 1.0, SAMPLES))
+    track = Track(stretch(hypothesis, best.span), whole, region.height)
+    return Look(engine, tuple(spot), number, region.photo.name, track)
+
+
+def stretch(hypothesis: Hypothesis, span: tuple[int, int]) -> Points:
+    """Where letters of a line stand in the photo: SAMPLES x 2 points from the first to the last.
+
+    Raises:
+        ValueError: the line was read without a photo.
+    """
+    if hypothesis.strip is None:
+        raise ValueError("read without a photo")
+    shares = np.linspace(*_extent(hypothesis, span), SAMPLES)
+    return _along(hypothesis.strip.region.centreline, shares)
+
+
+def covered(marking: Marking, other: Hypothesis) -> int:
+    """How many letters of another line stand where a marking does; 0 where no photo is known."""
+    seen = marking.hypothesis
+    if seen is None or seen.strip is None or other.strip is None:
+        return 0
+    heights = seen.strip.region.height, other.strip.region.height
+    line, near = stretch(seen, marking.span), NEAR * max(heights)
+    if max(heights) > LIKE_HEIGHT * min(heights):
+        return 0
+    step = np.hypot(*(line[1] - line[0])) / 2
+    apart = np.hypot(*(line[:, None] - letters(other)[None]).transpose(2, 0, 1))
+    return int((apart.min(axis=0) <= np.hypot(near, step)).sum())
+
+
+def letters(hypothesis: Hypothesis) -> Points:
+    """Where each letter of a line begins in the photo, spaces left out: N x 2 points.
+
+    Raises:
+        ValueError: the line was read without a photo.
+    """
+    if hypothesis.strip is None:
+        raise ValueError("read without a photo")
+    kept = [k for k, letter in enumerate(hypothesis.text) if letter != " "]
+    begins = _begins(hypothesis)
+    count = len(hypothesis.text)
+    shares = begins if len(begins) == count else np.arange(count) / max(1, count)
+    return _along(hypothesis.strip.region.centreline, shares[kept])
 
 
 def at_the_edge(marking: Marking) -> bool:
@@ -159,9 +192,7 @@ def at_the_edge(marking: Marking) -> bool:
     hypothesis = marking.hypothesis
     if hypothesis is None or hypothesis.strip is None:
         return False
-    region = hypothesis.strip.region
-    ends = _along(region.centreline, *_extent(hypothesis, marking.span))[[0, -1]]
-    return _is_near(ends, region)
+    return _is_near(stretch(hypothesis, marking.span)[[0, -1]], hypothesis.strip.region)
 
 
 def near_the_edge(region: Region) -> bool:
@@ -177,21 +208,28 @@ def _is_near(points: NDArray[np.floating], region: Region) -> bool:
 
 def _extent(hypothesis: Hypothesis, span: tuple[int, int]) -> tuple[float, float]:
     """Where the span begins and ends along the strip, as shares of its length."""
+    begins, logs = _begins(hypothesis), hypothesis.log_probs
+    if logs is not None and span[0] < span[1] <= len(begins):
+        return float(begins[span[0]]), float(begins[span[1] - 1] + 1 / len(logs))
+    count = max(len(hypothesis.text), span[1], 1)
+    return span[0] / count, span[1] / count
+
+
+def _begins(hypothesis: Hypothesis) -> Points:
+    """Where the freest reading's letters begin, as shares of the strip; none without frames."""
     logs = hypothesis.log_probs
-    if logs is not None and len(logs):
-        best = logs.argmax(axis=1)
-        starts = np.flatnonzero((best > 0) & (best != np.r_[-1, best[:-1]]))
-        if span[1] <= len(starts) and span[1] > span[0]:
-            return float(starts[span[0]] / len(best)), float((starts[span[1] - 1] + 1) / len(best))
-    letters = max(len(hypothesis.text), span[1], 1)
-    return span[0] / letters, span[1] / letters
+    if logs is None or not len(logs):
+        return np.zeros(0)
+    best = logs.argmax(axis=1)
+    return np.flatnonzero((best > 0) & (best != np.r_[-1, best[:-1]])) / len(best)
 
 
-def _along(centreline: NDArray[np.float32], begin: float, end: float) -> Points:
+def _along(centreline: NDArray[np.float32], shares: Points) -> Points:
+    """Points at these shares of the line's length."""
     line = centreline.astype(np.float64)
     steps = np.hypot(*np.diff(line, axis=0).T) if len(line) > 1 else np.zeros(0)
     walked = np.r_[0.0, np.cumsum(steps)]
-    at = np.linspace(begin, end, SAMPLES) * walked[-1]
+    at = shares * walked[-1]
     return np.column_stack([np.interp(at, walked, line[:, axis]) for axis in (0, 1)])
 
 
