@@ -23,6 +23,7 @@ SIZE_NOTATIONS = frozenset(
 TOO_COSTLY = 7.0  # a place whose best reading costs more says nothing (see weigh.RISE)
 SAMPLES = 9  # points along a marking
 NEAR = 0.75  # of the text's height: closer lines are the same line
+SHARED = 0.35  # of a marking that stands on another: both can't be right (502X40-457)
 LIKE_HEIGHT = 1.8  # times as high at most: else it is another line
 STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their doubts
 STRING_DOUBT_OTHERS = 0.3
@@ -241,7 +242,7 @@ def _belongs(look: Look, place: Sequence[Look]) -> bool:
         return False
     here, there = look.track, seed.track
     near = NEAR * max(here.height, there.height)
-    if _shared(here.line, there.line, near) >= 0.5:
+    if _shared(here.line, there.line, near) >= SHARED:
         return True
     # Engines without frames place their letters roughly: the same text in the same line is one.
     same = spelt(look.best) == spelt(seed.best)

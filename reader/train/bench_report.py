@@ -198,9 +198,8 @@ can mean is right.
 
 {LEGIBLE_WHY}
 
-This is the second frozen set; the first was looked at while grammar and ladder were mended. Since
-then exposure is metered on the part, as phones do, and no longer on the whole picture alone, so
-that fewer letters are blown out or drowned: figures of the two sets do not compare."""
+This is the third frozen set of photographs; the two before were looked at while grammar, ladder and
+places were mended, so that figures of different sets compare only roughly."""
 LETTERING = f"""Parts of clarity ≥ {LEGIBLE}. Free letters: handwriting and display faces, which
 stand on few tyres and rims, but are drawn as often as any other held-out font."""
 BESIDE = """Right and wrong answers told (sure or likely). 'Plainly': the engine gets the whole
