@@ -138,3 +138,20 @@ def test_a_size_that_is_another_number_upside_down_is_doubted():
     assert not ladder._settles(photo, work)
     ladder._doubt_the_wrong_way(work)  # doubted once, not again
     assert work.markings[0].cost == pytest.approx(0.2 + ladder.WRONG_WAY)
+
+
+@pytest.mark.parametrize(("other", "doubted"), [((600, 40), False), ((330, 30), True)])
+def test_a_text_set_the_other_way_round_further_on_casts_no_doubt(other, doubted):
+    photo = label("")
+    line, turned = (
+        np.array([[x, 200] for x in ends], np.float32) for ends in ((40.0, 320.0), other)
+    )
+    strip, back = (
+        Strip(Region(photo, ends, 30), np.zeros((48, 240), np.uint8)) for ends in (line, turned)
+    )
+    size = Hypothesis("moulded", "47-571", 0.95, strip)
+    text = Hypothesis("moulded", "MAX 310 KPA" + " " * (0 if doubted else 11), 0.97, back)
+    pair = Marking("iso_pair", "47-571", {"width_mm": 47, "bsd_mm": 571}, (0, 6), 0.2, size)
+    work = Work(ONE, "world", hypotheses=[size, text], markings=[pair])
+    ladder._doubt_the_wrong_way(work)
+    assert (work.markings[0].cost > ladder.CLEAR) is doubted

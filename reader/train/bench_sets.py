@@ -2,9 +2,9 @@
 
 Everything follows from the seeds 1,600,000 to 1,759,999, which nothing else uses (two sets before,
 from 1,000,000 and 1,200,000 on, were looked at while reading was mended, and retired); fonts,
-textures, backgrounds and invented names are the held-out ones. But for the kind 'names alone', every
-size line holds an ISO pair or a rim's marking, so that it settles the size by itself; the truth is
-taken from the drawn text by a plain pattern, not by the reader's own grammar.
+textures, backgrounds and invented names are the held-out ones. But for the kind 'names alone',
+every size line holds an ISO pair or a rim's marking, so that it settles the size by itself; the
+truth is taken from the drawn text by a plain pattern, not by the reader's own grammar.
 """
 
 from __future__ import annotations

@@ -50,6 +50,13 @@ def test_same_text_in_the_same_line_is_one_place_though_placed_roughly(line, fou
     assert len(gather(other)) == 2
 
 
+@pytest.mark.parametrize(("x", "looks"), [(-90, [2]), (-120, [1, 1])])
+def test_a_marking_on_a_third_of_anothers_letters_is_its_rival(line, found, x, looks):
+    # One look loses the last digit and sees three too many before: both can't be right.
+    worn = found(line("40-457"), line("507X40", x=x))
+    assert [len(place.looks) for place in gather(worn)] == looks
+
+
 def test_one_hypothesis_never_looks_twice_at_a_place(line, found):
     twice = found(line("47-507 47-507"), line("47-507 47-507", engine="tesseract"))
     assert texts(gather(twice)) == [["47-507", "47-507"]] * 2
