@@ -26,11 +26,11 @@ from reader.records import Marking, PartKind, Reading, Size
 from reader.size.confidence import UNCALIBRATED, Features
 from reader.size.resolve import evidence_features, resolve
 from reader.tables import Tables, load_tables
-from reader.train.bench_sets import settles
 from reader.train.calibrate import write_answers
 from reader.train.evidence import thin
 from reader.train.farm import Facts, Job, Stock, read_shots
 from reader.train.recipes import RECIPES
+from reader.train.truth import settles
 
 FIRST_SEED = 2_000_000  # the benchmark's begin at 1,000,000
 STEP = 20_000  # seeds between recipes

@@ -9,7 +9,6 @@ truth is taken from the drawn text by a plain pattern, not by the reader's own g
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +20,7 @@ from reader.tables import load_tables
 from reader.train.recipes import RECIPES, Recipe
 from reader.train.samples import Studio
 from reader.train.texts import draw_line
+from reader.train.truth import Truth, settles
 
 FIRST_SEED = 1_600_000
 SEEDS_A_KIND = 10_000
@@ -37,11 +37,6 @@ KINDS = {
     "whole": "whole",
 }  # fmt: skip
 EMPTY = ("nothing", "other texts")  # kinds on which no size may be named
-
-_PAIR = re.compile(r"(?<![\d.])(\d{2,3})[Cc]? ?- ?(\d{2,3})(?!\d)")
-_RIM = re.compile(r"(?<![\d.])(\d{2,3}) ?[xX×] ?(\d{2})(?!\d)")
-
-Truth = frozenset[tuple[int, float]]  # (bead seat diameter, width), mm
 
 
 @dataclass(frozen=True)
@@ -115,20 +110,6 @@ def _other(rng: np.random.Generator) -> str:
         text, _ = draw_line(rng, str(rng.choice(OTHER_TEXTS)), held_out=True)
         if not settles(text, rim=True):
             return text
-
-
-def settles(text: str, rim: bool) -> Truth:
-    """The one size that a text names outright, or nothing.
-
-    >>> [sorted(settles(text, rim=True)) for text in ("559x21C ERD 530", "26 x 1.75 (47-559)")]
-    [[(559, 21.0)], [(559, 47.0)]]
-    """
-    known = load_tables().bsds
-    found = {(int(bsd), float(width)) for width, bsd in _PAIR.findall(text)}
-    if rim:
-        found |= {(int(bsd), float(width)) for bsd, width in _RIM.findall(text)}
-    sizes = frozenset((bsd, width) for bsd, width in found if bsd in known)
-    return sizes if len(sizes) == 1 else frozenset()
 
 
 def _named(text: str) -> Truth:

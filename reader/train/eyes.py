@@ -25,9 +25,10 @@ import numpy as np
 
 from reader.records import Floats, Pixels
 from reader.train.bench_rows import OURS, Row, load
-from reader.train.bench_sets import Case, settles, show, spelled
+from reader.train.bench_sets import Case, show, spelled
 from reader.train.markdown import markdown
 from reader.train.samples import Studio
+from reader.train.truth import settles
 
 WIDE = 1400  # pixels of a strip
 MOST = 110  # pixels of a capital

@@ -23,6 +23,7 @@ from reader.train.render import Dice
 from reader.train.scenes import render_scene, stack_sheets, to_device
 from reader.train.sheet import UNIT, Item, Look, Sheet, draw_sheet
 from reader.train.texts import draw_line
+from reader.train.truth import settles
 from reader.train.viewpoint import aim, draw_view, outline, step_back
 
 __all__ = ["HELD_OUT_BANK", "RECIPES", "Recipe", "Shot", "shoot"]
@@ -48,7 +49,10 @@ def _sheet(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: 
     """A sheet whose size line is known: other texts around, one size line (or two) on it."""
 
     def write(inner: np.random.Generator, kind: str) -> tuple[str, str]:
-        return draw_line(inner, kind, held_out=True)
+        while True:  # a random text may name a size by chance: (23-317)
+            drawn = draw_line(inner, kind, held_out=True)
+            if kind != "random" or not settles(drawn[0], rim=True):
+                return drawn
 
     breadth = float(rng.uniform(2.6, 5.0) if recipe.part == "rim" else rng.uniform(4.5, 10.0))
     density = 0.0 if recipe.name == "nothing" else float(rng.uniform(0.3, 0.6))

@@ -18,8 +18,9 @@ from reader.train.bench_lines import LineRow, measure
 from reader.train.bench_plots import binned
 from reader.train.bench_report import write_report
 from reader.train.bench_rows import ENGINES, OURS, Answer, Row
-from reader.train.bench_sets import EMPTY, KINDS, SEVERAL, Case, settles, size_line, spelled
+from reader.train.bench_sets import EMPTY, KINDS, SEVERAL, Case, size_line, spelled
 from reader.train.recipes import RECIPES
+from reader.train.truth import settles
 
 
 def row(kind="worn", number=0, size="47-507", verdict="sure", truth="47-507", **more):
