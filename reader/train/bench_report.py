@@ -199,7 +199,8 @@ can mean is right.
 {LEGIBLE_WHY}
 
 This is the third frozen set of photographs; the two before were looked at while grammar, ladder and
-places were mended, so that figures of different sets compare only roughly."""
+places were mended, so that figures of different sets compare only roughly. What an eye reads of the
+parts that this tool missed stands in [bench_eyes.md](bench_eyes.md)."""
 LETTERING = f"""Parts of clarity ≥ {LEGIBLE}. Free letters: handwriting and display faces, which
 stand on few tyres and rims, but are drawn as often as any other held-out font."""
 BESIDE = """Right and wrong answers told (sure or likely). 'Plainly': the engine gets the whole

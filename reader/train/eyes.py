@@ -7,7 +7,8 @@ What the tool did not read is drawn, and as many parts that it did read as --con
 nobody knows which is which. Pages show numbers, no text; the key lies beside them in key.csv. A
 reader who has not seen it writes one line a number into readings.csv: `number,text`, the text empty
 where they can't tell. Scored, each reading is right, wrong or open by the plain pattern that the
-truth is taken with. So one sees how many of the missed parts could be read at all.
+truth is taken with: bench_eyes.csv and bench_eyes.md in the folder tell how many of the missed
+parts could be read at all.
 """
 
 from __future__ import annotations
@@ -34,6 +35,15 @@ WIDE = 1400  # pixels of a strip
 MOST = 110  # pixels of a capital
 A_PAGE = 2
 AROUND = 2.5, 1.5  # caps shown before and behind the line, above and below it
+INTRODUCTION = """# What an eye reads of the parts that the tool missed
+
+Written by `python -m reader.train.eyes --score FOLDER readings.csv`; the readings stand beside it
+in `bench_eyes.csv`. Shown are size lines of the benchmark's photographs (`bench.md`), laid straight
+where they truly lie and stretched in contrast: all that the tool did not tell right, and five a
+kind that it did, mixed. The readers knew neither text nor truth, only what such markings look like
+and which bead seat diameters exist, and were asked to tell a size only where a mechanic could be
+sure. They were general vision-language models at a screen, not people, who may read a few more.
+"""
 COLUMNS = ("number", "kind", "case", "read_by_tool", "clarity", "part", "truth")
 
 
@@ -116,24 +126,35 @@ def _numbered(strips: Pixels, number: int) -> Pixels:
 def score(folder: Path, readings: Path) -> str:
     """How many parts of each kind were read by eye, those that the tool read apart, as Markdown.
 
+    Writes the readings beside their truth into bench_eyes.csv in the folder.
+
     Raises:
         OSError: a file isn't there.
     """
     with readings.open(encoding="utf-8", newline="") as stream:
-        said = {int(line["number"]): line["text"] or "" for line in csv.DictReader(stream)}
-    counts: dict[tuple[str, str], Counter[str]] = {}
+        said = {line["number"]: line["text"] or "" for line in csv.DictReader(stream)}
     with (folder / "key.csv").open(encoding="utf-8", newline="") as stream:
-        for line in csv.DictReader(stream):
-            found = spelled(settles(said.get(int(line["number"]), ""), line["part"] == "rim"))
-            result = "open" if not found else "right" if found == line["truth"] else "wrong"
-            by = "read by the tool" if line["read_by_tool"] == "True" else "missed by the tool"
-            counts.setdefault((line["kind"], by), Counter())[result] += 1
+        lines = [{**line, "text": said.get(line["number"], "")} for line in csv.DictReader(stream)]
+    with (folder / "bench_eyes.csv").open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, [*COLUMNS, "text"], lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(lines)
+    counts: dict[tuple[str, str], Counter[str]] = {}
+    for line in lines:
+        counts.setdefault((line["kind"], line["read_by_tool"]), Counter())[_result(line)] += 1
     head = ("kind", "of the parts", "shown", "read by eye", "read wrong by eye", "can't tell")
+    by = {"True": "read by the tool", "False": "missed by the tool"}
     rows = [
-        (kind, by, str(n.total()), str(n["right"]), str(n["wrong"]), str(n["open"]))
-        for (kind, by), n in sorted(counts.items())
+        (kind, by[known], str(n.total()), str(n["right"]), str(n["wrong"]), str(n["open"]))
+        for (kind, known), n in sorted(counts.items())
     ]
     return markdown([head, *rows])
+
+
+def _result(line: dict[str, str]) -> str:
+    """'right', 'wrong' or 'open': what a reading comes to."""
+    found = spelled(settles(line["text"], line["part"] == "rim"))
+    return "open" if not found else "right" if found == line["truth"] else "wrong"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -148,7 +169,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--score", type=Path, nargs=2, metavar=("FOLDER", "READINGS"))
     args = parser.parse_args(arguments)
     if args.score:
-        print(score(*args.score))
+        table = score(*args.score)
+        (args.score[0] / "bench_eyes.md").write_text(f"{INTRODUCTION}\n{table}\n", encoding="utf-8")
+        print(table)
     elif args.rows:
         draw(choose(load(args.rows), args.kinds, args.controls), Studio.open(args.carry), args.out)
     else:
