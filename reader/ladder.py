@@ -118,13 +118,9 @@ def _doubt_the_wrong_way(work: Work) -> None:
     sized = [
         m
         for m in work.markings
-        if m.notation in MEASURES
-        and m.cost <= CUT
-        and m.hypothesis
-        and m.hypothesis.strip
-        and id(m.hypothesis) not in work.doubted
+        if m.notation in MEASURES and m.cost <= CUT and id(m.hypothesis) not in work.doubted
     ]
-    well = [one for one in work.hypotheses if one.strip and _reads_well(one)]
+    well = [one for one in work.hypotheses if _reads_well(one)]
     new = {id(m.hypothesis) for m in sized if any(_turned(m, other) for other in well)}
     if not new:
         return
@@ -146,7 +142,7 @@ def _turned(marking: Marking, other: Hypothesis) -> bool:
         return False
     begin, end = marking.span
     fewest = AS_LONG * len(seen.text[begin:end].replace(" ", ""))
-    return is_opposite(here, there) and covered(marking, other) >= fewest
+    return is_opposite(here, there) and covered(seen, marking.span, other) >= fewest
 
 
 def _lines(photo: Photo) -> Iterator[list[Line]]:

@@ -153,24 +153,21 @@ def stretch(hypothesis: Hypothesis, span: tuple[int, int]) -> Points:
     Raises:
         ValueError: the line was read without a photo.
     """
-    if hypothesis.strip is None:
-        raise ValueError("read without a photo")
     shares = np.linspace(*_extent(hypothesis, span), SAMPLES)
-    return _along(hypothesis.strip.region.centreline, shares)
+    return _along(_region(hypothesis).centreline, shares)
 
 
-def covered(marking: Marking, other: Hypothesis) -> int:
-    """How many letters of another line stand where a marking does; 0 where no photo is known."""
-    seen = marking.hypothesis
-    if seen is None or seen.strip is None or other.strip is None:
+def covered(seen: Hypothesis, span: tuple[int, int], other: Hypothesis) -> int:
+    """How many letters of another line of the photo stand where a span of this one does.
+
+    Raises:
+        ValueError: a line was read without a photo.
+    """
+    low, high = sorted((_region(seen).height, _region(other).height))
+    if high > LIKE_HEIGHT * low:
         return 0
-    heights = seen.strip.region.height, other.strip.region.height
-    line, near = stretch(seen, marking.span), NEAR * max(heights)
-    if max(heights) > LIKE_HEIGHT * min(heights):
-        return 0
-    step = np.hypot(*(line[1] - line[0])) / 2
-    apart = np.hypot(*(line[:, None] - letters(other)[None]).transpose(2, 0, 1))
-    return int((apart.min(axis=0) <= np.hypot(near, step)).sum())
+    line = stretch(seen, span)
+    return int(_close(line, letters(other), NEAR * high, _step(line)).any(axis=0).sum())
 
 
 def letters(hypothesis: Hypothesis) -> Points:
@@ -179,13 +176,17 @@ def letters(hypothesis: Hypothesis) -> Points:
     Raises:
         ValueError: the line was read without a photo.
     """
-    if hypothesis.strip is None:
-        raise ValueError("read without a photo")
     kept = [k for k, letter in enumerate(hypothesis.text) if letter != " "]
     begins = _begins(hypothesis)
     count = len(hypothesis.text)
     shares = begins if len(begins) == count else np.arange(count) / max(1, count)
-    return _along(hypothesis.strip.region.centreline, shares[kept])
+    return _along(_region(hypothesis).centreline, shares[kept])
+
+
+def _region(hypothesis: Hypothesis) -> Region:
+    if hypothesis.strip is None:
+        raise ValueError("read without a photo")
+    return hypothesis.strip.region
 
 
 def at_the_edge(marking: Marking) -> bool:
@@ -251,7 +252,16 @@ def _belongs(look: Look, place: Sequence[Look]) -> bool:
 
 def _shared(one: Points, other: Points, near: float) -> float:
     """The larger share of either line that runs beside the other one."""
-    step = max(np.hypot(*(line[1] - line[0])) for line in (one, other)) / 2
-    apart = np.hypot(*(one[:, None] - other[None]).transpose(2, 0, 1))
-    close = apart <= np.hypot(near, step)
+    close = _close(one, other, near, max(_step(one), _step(other)))
     return float(max(close.any(axis=0).mean(), close.any(axis=1).mean()))
+
+
+def _step(line: Points) -> float:
+    """Half the way between two points along a line: no spot beside it is further off along it."""
+    return float(np.hypot(*(line[1] - line[0]))) / 2
+
+
+def _close(one: Points, other: Points, near: float, step: float) -> NDArray[np.bool_]:
+    """Which points of one lie beside which of the other."""
+    apart = np.hypot(*(one[:, None] - other[None]).transpose(2, 0, 1))
+    return np.asarray(apart <= np.hypot(near, step))

@@ -32,7 +32,7 @@ from reader.train.farm import Facts, Job, Stock, read_shots
 from reader.train.recipes import RECIPES
 from reader.train.truth import settles
 
-FIRST_SEED = 2_000_000  # the benchmark's begin at 1,000,000
+FIRST_SEED = 2_000_000  # above all of the benchmark's
 STEP = 20_000  # seeds between recipes
 SECOND = 10_000  # from a part's first photo to its second
 BANK_SEED = 2_718_281

@@ -17,8 +17,7 @@ import argparse
 import csv
 import sys
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from pathlib import Path
 
 import cv2
@@ -75,41 +74,37 @@ def strip(pixels: Pixels, outline: Floats) -> Pixels:
     return np.vstack([np.asarray(plain), drawn])
 
 
-@dataclass(frozen=True)
-class Chosen:
-    """A part to be looked at, and whether the tool read it."""
-
-    row: Row
-    known: bool
+def known(row: Row) -> bool:
+    """Whether the tool read a part."""
+    return row.outcome(OURS) == "right"
 
 
-def choose(rows: Iterable[Row], kinds: Sequence[str], controls: int) -> list[Chosen]:
+def choose(rows: Sequence[Row], kinds: Sequence[str], controls: int) -> list[Row]:
     """Parts of these kinds that were not told right, and `controls` a kind that were; mixed."""
     rng = np.random.default_rng(5)
-    chosen: list[Chosen] = []
+    chosen: list[Row] = []
     for kind in kinds:
         of_kind = [row for row in rows if row.kind == kind]
-        right = [row for row in of_kind if row.outcome(OURS) == "right"]
+        right = [row for row in of_kind if known(row)]
         some = rng.permutation(len(right))[:controls]
-        chosen += [Chosen(row, False) for row in of_kind if row not in right]
-        chosen += [Chosen(right[k], True) for k in some]
+        chosen += [row for row in of_kind if not known(row)]
+        chosen += [right[k] for k in some]
     return [chosen[k] for k in rng.permutation(len(chosen))]
 
 
-def draw(chosen: Sequence[Chosen], studio: Studio, out: Path) -> None:
+def draw(chosen: Sequence[Row], studio: Studio, out: Path) -> None:
     """Write pages and key."""
     out.mkdir(parents=True, exist_ok=True)
     page: list[Pixels] = []
     with (out / "key.csv").open("w", encoding="utf-8", newline="") as stream:
         key = csv.writer(stream, lineterminator="\n")
         key.writerow(COLUMNS)
-        for number, one in enumerate(chosen, 1):
-            row = one.row
+        for number, row in enumerate(chosen, 1):
             shown = show(Case(row.kind, row.number), studio)
             for pixels, outline in zip(shown.pictures, shown.outlines, strict=True):
                 page.append(_numbered(strip(pixels, outline), number))
             truth = spelled(shown.truth)
-            key.writerow([number, row.kind, row.number, one.known, row.clarity, row.part, truth])
+            key.writerow([number, row.kind, row.number, known(row), row.clarity, row.part, truth])
             if number % A_PAGE == 0 or number == len(chosen):
                 first = (number - 1) // A_PAGE * A_PAGE + 1
                 cv2.imwrite(str(out / f"page-{first:03}.png"), np.vstack(page))
