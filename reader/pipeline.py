@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from reader.ladder import Progress, Work, climb
+from reader.cascade import Progress, Work, climb
 from reader.records import PartKind, Photo, Reading
 
 
@@ -38,7 +38,7 @@ def read(
         InputError: the market is unknown.
     """
     from reader.ocr import engine
-    from reader.size.resolve import resolve
+    from reader.resolve.resolve import resolve
     from reader.tables import load_tables
 
     settings = settings or Settings()
@@ -97,8 +97,8 @@ def _part(photos: Sequence[Photo]) -> PartKind:
 
 def _write_stages(folder: Path, photos: Sequence[Photo], work: Work, reading: Reading) -> None:
     """Pictures of every stage, photo by photo."""
-    from reader.photo.ring import find_rings
-    from reader.photo.stages import StageWriter
+    from reader.detect.debug import StageWriter
+    from reader.detect.ring import find_rings
 
     writer = StageWriter(folder)
     for photo in photos:

@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from reader.errors import InputError
-from reader.placed import cleanest
 from reader.records import (
     Candidate,
     Evidence,
@@ -26,6 +25,7 @@ from reader.records import (
     Strip,
     Verdict,
 )
+from reader.selection import cleanest
 
 VERSION = 1
 _MOST_POINTS = 24  # along one side of an outline; enough for any arc at photo scale

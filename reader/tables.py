@@ -9,9 +9,9 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TypeVar
 
-from reader import rows as typed
+from reader import table_rows as typed
 from reader.errors import InputError
-from reader.rows import BeadSeat, Cells, InchWidth, Name, NominalWidth, Sourced, inches
+from reader.table_rows import BeadSeat, Cells, InchWidth, Name, NominalWidth, Sourced, inches
 
 __all__ = [
     "BeadSeat",

@@ -6,9 +6,13 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from reader.markings import find_all
+
 settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
 settings.load_profile("untimed")
 sys.path.insert(0, str(Path(__file__).parent))  # worker processes import `seen` by name
+
+import seen  # noqa: E402
 
 MARKS = {"chromium": pytest.mark.chromium, "postgres_server": pytest.mark.postgres}
 
@@ -18,3 +22,15 @@ def pytest_collection_modifyitems(items):
     for item in items:
         for fixture in MARKS.keys() & set(getattr(item, "fixturenames", ())):
             item.add_marker(MARKS[fixture])
+
+
+@pytest.fixture(scope="session")
+def line():
+    """One line of text as an engine would see it."""
+    return seen.line
+
+
+@pytest.fixture(scope="session")
+def found():
+    """All markings of some lines."""
+    return lambda *lines: [marking for one in lines for marking in find_all(one)]

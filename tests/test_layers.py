@@ -8,19 +8,22 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1] / "reader"
-STAGES = {"photo", "ocr", "markings", "size"}
-GROUND = {"records", "errors", "tables", "rows", "cores", "placed"}
-MIDDLE = {"ladder", "pipeline", "report", "catalogue"}
+STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
+GROUND = {"records", "errors", "tables", "table_rows", "threads", "selection"}
+MIDDLE = {"cascade", "pipeline", "report", "catalogue"}
 TOP = {"cli", "web"}
 
 ALLOWED = {
     "errors": set(),
-    "cores": set(),
+    "threads": set(),
     "records": {"errors"},
-    "rows": {"errors", "records"},
-    "placed": {"errors", "records"},
+    "table_rows": {"errors", "records"},
+    "selection": {"errors", "records"},
     "tables": GROUND,
     **{stage: GROUND for stage in STAGES},
+    "detect": GROUND | {"photo"},  # lines are looked at in straight strips
+    "names": GROUND | {"fit"},  # what a name can mean ends in parts and in a tape measure's advice
+    "resolve": GROUND | {"names"},
     **{part: GROUND | STAGES | MIDDLE for part in MIDDLE},
     **{part: GROUND | STAGES | MIDDLE | TOP for part in TOP},
     # benchmarks start the page and the command line; nothing above may import train in return
@@ -56,7 +59,11 @@ def test_every_part_has_a_place_in_the_order():
 
 
 def test_sizes_are_told_without_pixels():
-    for path in (path for path in FILES if part_of(path) in {"size", "tables", "rows"}):
+    for path in (
+        path
+        for path in FILES
+        if part_of(path) in {"names", "resolve", "fit", "tables", "table_rows"}
+    ):
         roots = {name.split(".")[0] for name in imports(path)}
         assert not roots & {"cv2", "PIL", "onnxruntime"}, path
 

@@ -13,7 +13,7 @@ from PIL import Image
 
 from reader.ocr.scene import Scene
 from reader.ocr.scene_find import find
-from reader.photo.unwrap import straighten
+from reader.photo.rectify import straighten
 from reader.records import Photo, Region
 
 PICTURES = Path(__file__).parents[1] / "fixtures" / "ocr"

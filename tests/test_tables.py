@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from reader.errors import InputError
-from reader.rows import inches, make_seat
+from reader.table_rows import inches, make_seat
 from reader.tables import DATA, load_tables, rows
 
 TABLES = load_tables()

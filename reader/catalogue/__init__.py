@@ -3,23 +3,23 @@
 Open it with `open_catalogue`; every other function takes what that returns.
 """
 
-from reader.catalogue.adding import add_part
-from reader.catalogue.bringing import Brought, read_list
-from reader.catalogue.exchange import write_list
-from reader.catalogue.gaps import Gap, Wish, ask_for, done_with, for_wheels, gaps
-from reader.catalogue.labels import labels_pdf
-from reader.catalogue.parts import change_part, get_part, history
-from reader.catalogue.plot import plot_tally
-from reader.catalogue.queue import ReviewItem, review_item, review_queue, waiting
-from reader.catalogue.records import Findings, Part, PhotoRef, Place, Share
-from reader.catalogue.review import accept, correct, photograph_again, reopen, skip
-from reader.catalogue.search import Found, FoundTube, fits, search, tubes_for
-from reader.catalogue.seen_label import find_by_photo
-from reader.catalogue.sheets import STOCK, Sheet, sheet_named
-from reader.catalogue.store import Catalogue, open_catalogue
-from reader.catalogue.tally import Line, tally
-from reader.catalogue.training import export_training
-from reader.catalogue.wheels import Lone, Pair, pairs
+from reader.catalogue.db.parts import change_part, get_part, history
+from reader.catalogue.db.records import Findings, Part, PhotoRef, Place, Share
+from reader.catalogue.db.store import Catalogue, open_catalogue
+from reader.catalogue.intake.add import add_part
+from reader.catalogue.io.insert import Brought, read_list
+from reader.catalogue.io.labels import labels_pdf
+from reader.catalogue.io.lists import write_list
+from reader.catalogue.io.sheets import STOCK, Sheet, sheet_named
+from reader.catalogue.query.missing import Gap, Wish, ask_for, done_with, for_wheels, gaps
+from reader.catalogue.query.plot import plot_tally
+from reader.catalogue.query.search import Found, FoundTube, fits, search, tubes_for
+from reader.catalogue.query.seen_label import find_by_photo
+from reader.catalogue.query.tally import Line, tally
+from reader.catalogue.query.wheels import Lone, Pair, pairs
+from reader.catalogue.review.queue import ReviewItem, review_item, review_queue, waiting
+from reader.catalogue.review.settle import accept, correct, photograph_again, reopen, skip
+from reader.catalogue.review.training import export_training
 
 __all__ = [
     "STOCK",

@@ -19,11 +19,11 @@ from rich.progress import (
     TimeRemainingColumn,
 )
 
-from reader.catalogue.crew import Crew, LocalCrew
-from reader.catalogue.group import By, LeftOut
-from reader.catalogue.intake import Choices, Tally, take_in
-from reader.catalogue.jobs import read_job
-from reader.catalogue.store import open_catalogue
+from reader.catalogue.db.store import open_catalogue
+from reader.catalogue.intake.group import By, LeftOut
+from reader.catalogue.intake.intake import Choices, Tally, take_in
+from reader.catalogue.intake.jobs import read_job
+from reader.catalogue.intake.workers import Crew, LocalCrew
 from reader.errors import ExitCode, InputError
 from reader.pipeline import Settings
 from reader.records import PartKind
@@ -112,7 +112,7 @@ def _crew(wishes: Wishes) -> Callable[[], Crew]:
     if wishes.market != "world":
         read = partial(READ, settings=Settings(market=wishes.market))
     if wishes.cluster:
-        from reader.catalogue.cluster import ClusterCrew
+        from reader.catalogue.intake.cluster import ClusterCrew
 
         return lambda: ClusterCrew(read, wishes.cluster)
     return lambda: LocalCrew(read, wishes.workers)

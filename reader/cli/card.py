@@ -11,8 +11,8 @@ from rich.table import Table
 from rich.text import Text
 
 from reader import report
-from reader.placed import plainest
 from reader.records import Candidate, Evidence, Reading, Verdict
+from reader.selection import plainest
 
 _COLOURS = {
     Verdict.SURE: "green",

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from reader.cli import depot_ask, depot_lists
+from reader.cli import depot_lists
+from reader.cli import depot_query as depot_ask
 from reader.cli.depot_shared import Bin, Catalogue, Kind
 
 

@@ -9,15 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from reader import catalogue as store
-from reader.catalogue.codes import pretty
-from reader.catalogue.records import Part
+from reader.catalogue.db.codes import pretty
+from reader.catalogue.db.records import Part
 from reader.cli.part_run import line
 from reader.errors import InputError
+from reader.fit.mount import CAUTIONS, GRADES, Grade
+from reader.fit.parts import Rim, Tyre
+from reader.names.iso5775 import parse_rim, parse_size, parse_tyre
 from reader.records import Size
 from reader.report import percent
-from reader.size.fit import CAUTIONS, GRADES, Grade
-from reader.size.iso5775 import parse_rim, parse_size, parse_tyre
-from reader.size.parts import Rim, Tyre
 from reader.tables import Tables, load_tables
 
 _RIM = re.compile(r"[a-z ]*\d{3}\s*x.*", re.IGNORECASE)  # diameter first: only rims are so marked

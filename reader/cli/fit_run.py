@@ -9,16 +9,16 @@ from dataclasses import dataclass, replace
 from reader.cli.show import emit
 from reader.cli.size_run import understand
 from reader.errors import InputError
+from reader.fit.doubtful import ReadFit, fit_reading
+from reader.fit.mount import Fit, Grade, fit
+from reader.fit.partners import Line, rims_for, tyres_for
+from reader.fit.parts import Edge, Rim, RimKind, Tyre
+from reader.fit.pressure import at_least, at_most, parse_pressure
 from reader.markings import parse_text
+from reader.names.explain import as_reading
+from reader.names.iso5775 import parse_rim, parse_tyre
 from reader.records import Reading
 from reader.report import percent
-from reader.size.answer import as_reading
-from reader.size.fit import Fit, Grade, fit
-from reader.size.iso5775 import parse_rim, parse_tyre
-from reader.size.listing import Line, rims_for, tyres_for
-from reader.size.parts import Edge, Rim, RimKind, Tyre
-from reader.size.pressure import at_least, at_most, parse_pressure
-from reader.size.readfit import ReadFit, fit_reading
 from reader.tables import Tables, load_tables
 
 _PAIR = re.compile(r"\s*\d{1,4}(?:[.,]\d)?\s*[-\u2010-\u2015\u2212/]\s*\d{1,4}\s*")

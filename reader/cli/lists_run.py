@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from reader import catalogue as store
-from reader.catalogue.exchange import SAVE
+from reader.catalogue.io.lists import SAVE
 from reader.errors import CatalogueError, InputError
 from reader.tables import load_tables
 

@@ -7,12 +7,12 @@ from dataclasses import asdict, dataclass
 from typing import cast
 
 from reader import catalogue as store
-from reader.catalogue.codes import pretty
-from reader.catalogue.records import Part
+from reader.catalogue.db.codes import pretty
+from reader.catalogue.db.records import Part
 from reader.errors import InputError
+from reader.names.iso5775 import parse_rim, parse_size
 from reader.records import PartKind, Size
 from reader.report import percent
-from reader.size.iso5775 import parse_rim, parse_size
 from reader.tables import Tables, load_tables
 
 
@@ -110,7 +110,7 @@ def _meant(text: str, kind: str, tables: Tables) -> tuple[Size, str, str]:
         rim = parse_rim(text, tables)
         return rim.size, rim.kind.value, ""
     if kind == "tube":
-        from reader.size.tube import parse_tube
+        from reader.fit.tube import parse_tube
 
         tube = parse_tube(text)
         return Size(tube.bsds[0], tube.width_min), "", text

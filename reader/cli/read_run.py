@@ -189,7 +189,7 @@ def draw(
     """
     from PIL import Image
 
-    from reader.photo.draw import overlay
+    from reader.photo.overlay import overlay
 
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from rich.console import Console
 
 from reader import catalogue as store
-from reader.catalogue.codes import pretty
+from reader.catalogue.db.codes import pretty
 from reader.cli.part_run import edge_in
 from reader.cli.strip_view import strip_text
 from reader.errors import ReaderError
+from reader.names.iso5775 import parse_size
 from reader.report import percent
-from reader.size.iso5775 import parse_size
 from reader.tables import Tables, load_tables
 
 WORTH_SHOWING = 0.005

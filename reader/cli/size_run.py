@@ -7,12 +7,13 @@ from collections.abc import Iterator
 
 from reader.cli.show import emit
 from reader.errors import InputError
+from reader.fit import measure
 from reader.markings import parse_text
+from reader.names import explain as answer
+from reader.names.iso5775 import parse_rim, parse_size
+from reader.names.meanings import Meaning, other_names
 from reader.records import Size
 from reader.report import percent
-from reader.size import answer, measure
-from reader.size.iso5775 import parse_rim, parse_size
-from reader.size.names import Meaning, other_names
 from reader.tables import Tables, inches, load_tables
 
 _BARE = re.compile(r"\s*(\d{1,3}(?:[.,]5| 1/2)?)\s*(?:\"|''|in|inch|inches)?\s*", re.IGNORECASE)

@@ -13,11 +13,11 @@ from rich.console import Console
 from rich.table import Table
 
 from reader import catalogue as store
-from reader.catalogue.exchange import SAVE, guard
-from reader.catalogue.tally import By, Line
+from reader.catalogue.io.lists import SAVE, guard
+from reader.catalogue.query.tally import By, Line
 from reader.errors import CatalogueError, InputError
+from reader.names.iso5775 import parse_rim
 from reader.report import percent
-from reader.size.iso5775 import parse_rim
 from reader.tables import load_tables
 
 NOTE = "from-to: 95 of 100 times the true number lies there, if the readings' beliefs are right"

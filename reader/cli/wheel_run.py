@@ -8,13 +8,14 @@ from typing import Any
 
 from reader.cli.show import emit
 from reader.errors import InputError
+from reader.fit import rim_tape as tape
+from reader.fit import tube, wheel
+from reader.fit.estimate import Estimate
+from reader.fit.parts import Rim
+from reader.fit.pressure import KPA, convert, parse_pressure
+from reader.fit.section import section_width
+from reader.names.iso5775 import parse_size
 from reader.records import Size
-from reader.size import tape, tube, wheel
-from reader.size.estimate import Estimate
-from reader.size.iso5775 import parse_size
-from reader.size.parts import Rim
-from reader.size.pressure import KPA, convert, parse_pressure
-from reader.size.section import section_width
 from reader.tables import load_tables
 
 _GEAR = re.compile(r"\s*(\d{1,3})\s*[/:x]\s*(\d{1,3})\s*")

@@ -21,8 +21,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reader.markings.arcs import Found, Level, cheapest, fold, place, walk
 from reader.markings.trie import Spelling, Trie, all_notations
-from reader.markings.walk import Found, Level, cheapest, fold, place, walk
 from reader.records import PAIRS, Floats, Marking
 
 BUDGET = 12.0  # natural-log cost beyond which a marking is not worth telling

@@ -15,10 +15,10 @@ from typing import Any
 import cv2
 import numpy as np
 
-from reader.cores import cores, open_model
 from reader.errors import EngineError
 from reader.ocr.alphabet import ALPHABET
 from reader.records import Floats, Hypothesis, Pixels, Strip
+from reader.threads import cores, open_model
 
 MODEL = Path(__file__).parent.parent / "data" / "moulded.onnx"
 ROWS = 48

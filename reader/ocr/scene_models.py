@@ -13,8 +13,8 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from reader.cores import cores
 from reader.errors import EngineError
+from reader.threads import cores
 
 PACKAGE = "rapidocr"
 FINDER = "PP-OCRv6_det_small.onnx"

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reader.errors import InputError
+from reader.fit.parts import Edge, Rim, RimKind, Tyre
+from reader.fit.pressure import parse_pressure
 from reader.records import PartKind, Reading
-from reader.size.parts import Edge, Rim, RimKind, Tyre
-from reader.size.pressure import parse_pressure
 from reader.tables import load_tables
 from reader.web.pages.answer import decided_kind
 from reader.web.parts import Bench, Part

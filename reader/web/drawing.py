@@ -1,7 +1,7 @@
 """Drawings to scale as SVG: the tyre's section on the rim, and neighbouring bead seats.
 
 Colours and type come from the page's style sheet by class. The section's measures come from
-`reader.size.section`; hooks and beads are hinted at.
+`reader.fit.section`; hooks and beads are hinted at.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from reader.size.section import Section
+from reader.fit.section import Section
 
 CASING = 2.4  # mm, thickness of the line that stands for it
 WALL = 1.7  # mm, floor of the rim's well

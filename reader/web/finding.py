@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from reader import catalogue as store
 from reader.catalogue import Found, FoundTube, fits, search, tubes_for
 from reader.errors import InputError
-from reader.size.fit import CAUTIONS
+from reader.fit.mount import CAUTIONS
 from reader.tables import load_tables
 from reader.web.asked import rim_of, tyre_of
 from reader.web.sizing import Meant, likely

@@ -12,9 +12,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from reader import report
-from reader.catalogue.codes import pretty
+from reader.catalogue.db.codes import pretty
+from reader.fit.pressure import at_least, at_most
 from reader.records import Reading, Size, Verdict
-from reader.size.pressure import at_least, at_most
 from reader.web.refusals import Refusal
 
 STATIC = Path(__file__).parent / "static"

@@ -11,7 +11,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from reader import catalogue as store
-from reader.catalogue import schema
+from reader.catalogue.db import schema
 from reader.records import PartKind
 from reader.web.parts import Part as BenchPart
 

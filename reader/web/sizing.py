@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from reader.errors import InputError
 from reader.markings import parse_text
+from reader.names.meanings import meanings
 from reader.records import PartKind, Size
-from reader.size.names import meanings
 from reader.tables import load_tables
 
 EXAMPLES = "write it as marked, for example 37-590, 26 x 1 3/8, 700x28C or 622x19C"

@@ -15,10 +15,10 @@ from typing import Any
 
 import numpy as np
 
-from reader.catalogue.records import Findings
+from reader.catalogue.db.records import Findings
 from reader.errors import ReaderError
-from reader.placed import around, plainest
 from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
+from reader.selection import around, plainest
 
 VIEW_SIDE = 1400  # longest side of the picture that the page shows, pixels
 STRIP_HEIGHT = 96
@@ -100,7 +100,7 @@ def read_part(task: Task, progress: Progress) -> Outcome:
     Photos that can't be opened are named in their `Picture`; the others are read all the same.
     """
     from reader import pipeline, report
-    from reader.catalogue.findings import findings_of
+    from reader.catalogue.intake.findings import findings_of
 
     photos, pictures = open_all(task, progress)
     if not photos:
@@ -194,7 +194,7 @@ def draw_lines(reading: Reading, photos: list[Photo], folder: Path) -> list[Line
 
 def seats_of(markings: list[Marking]) -> tuple[int, ...]:
     """Bead seat diameters that any of the markings can mean, mm."""
-    from reader.size.names import meanings
+    from reader.names.meanings import meanings
     from reader.tables import load_tables
 
     tables = load_tables()

@@ -10,7 +10,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))  # worker processes import fake_reader by name
 
-from reader.catalogue.store import Catalogue, open_catalogue  # noqa: E402
+from reader.catalogue.db.store import Catalogue, open_catalogue  # noqa: E402
 
 MISSING = (
     "This test needs PostgreSQL's server programs: apt-get install postgresql, or without root "

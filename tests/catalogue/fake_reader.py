@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 import seen
 
-from reader.catalogue.findings import findings_of
-from reader.catalogue.jobs import Job, Outcome
+from reader.catalogue.intake.findings import findings_of
+from reader.catalogue.intake.jobs import Job, Outcome
 from reader.records import Candidate, Evidence, Reading, Size, Verdict
 
 SIZES = ((47, 507), (37, 622), (28, 622), (57, 559), (40, 635), (37, 590), (32, 597), (20, 451))

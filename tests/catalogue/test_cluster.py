@@ -12,11 +12,11 @@ import cv2
 import fake_reader
 import pytest
 
-from reader.catalogue.canonical import dump
-from reader.catalogue.cluster import ClusterCrew, on_one_core
-from reader.catalogue.crew import ONE_THREAD, LocalCrew
-from reader.catalogue.intake import take_in
-from reader.catalogue.store import open_catalogue
+from reader.catalogue.db.canonical import dump
+from reader.catalogue.db.store import open_catalogue
+from reader.catalogue.intake.cluster import ClusterCrew, on_one_core
+from reader.catalogue.intake.intake import take_in
+from reader.catalogue.intake.workers import ONE_THREAD, LocalCrew
 from reader.errors import ServerError
 
 
@@ -122,6 +122,6 @@ def test_no_workers(cluster) -> None:
 
 
 def test_nobody_answers(monkeypatch) -> None:
-    monkeypatch.setattr("reader.catalogue.cluster.PATIENCE", 0.5)
+    monkeypatch.setattr("reader.catalogue.intake.cluster.PATIENCE", 0.5)
     with pytest.raises(ServerError, match="no cluster answers"):
         ClusterCrew(fake_reader.read, "tcp://127.0.0.1:1")

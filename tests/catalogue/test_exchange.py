@@ -17,7 +17,7 @@ from reader.catalogue import (
     search,
     write_list,
 )
-from reader.catalogue.exchange import COLUMNS, RISKY, guard, unguard
+from reader.catalogue.io.lists import COLUMNS, RISKY, guard, unguard
 from reader.errors import CatalogueError, InputError
 from reader.records import Size
 

@@ -6,10 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from reader.catalogue.codes import code_of, new_code, pretty, qr_text, tidy
-from reader.catalogue.files import SeenFile, find_files, look_at
-from reader.catalogue.group import group
-from reader.catalogue.photofile import SUFFIXES, photo_ref, taken
+from reader.catalogue.db.codes import code_of, new_code, pretty, qr_text, tidy
+from reader.catalogue.intake.files import SeenFile, find_files, look_at
+from reader.catalogue.intake.group import group
+from reader.catalogue.intake.photofile import SUFFIXES, photo_ref, taken
 from reader.errors import InputError, PhotoError
 
 START = datetime(2026, 5, 4, 10, 0, tzinfo=UTC)
@@ -100,7 +100,7 @@ def test_files_are_found_once_and_only_photos(tmp_path) -> None:
 def test_unchanged_file_is_not_opened_again(file_catalogue, tmp_path, monkeypatch) -> None:
     (tmp_path / "1.jpg").write_bytes(b"x")
     first = look_at(file_catalogue, find_files([tmp_path]))
-    monkeypatch.setattr("reader.catalogue.files.digest", lambda _: pytest.fail("opened"))
+    monkeypatch.setattr("reader.catalogue.intake.files.digest", lambda _: pytest.fail("opened"))
     assert look_at(file_catalogue, find_files([tmp_path]))[0].digest == first[0].digest
 
 

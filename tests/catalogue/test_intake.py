@@ -9,13 +9,13 @@ import segno
 import sqlalchemy as sa
 from PIL import Image
 
-from reader.catalogue import schema
-from reader.catalogue.canonical import dump
-from reader.catalogue.codes import code_of, qr_text
-from reader.catalogue.crew import DIED, LocalCrew
-from reader.catalogue.intake import Choices, failed_photos, take_in
-from reader.catalogue.jobs import Outcome
-from reader.catalogue.store import Catalogue, open_catalogue
+from reader.catalogue.db import schema
+from reader.catalogue.db.canonical import dump
+from reader.catalogue.db.codes import code_of, qr_text
+from reader.catalogue.db.store import Catalogue, open_catalogue
+from reader.catalogue.intake.intake import Choices, failed_photos, take_in
+from reader.catalogue.intake.jobs import Outcome
+from reader.catalogue.intake.workers import DIED, LocalCrew
 from reader.errors import InputError
 
 

@@ -10,9 +10,9 @@ from pathlib import Path
 import fake_reader
 import pytest
 
-from reader.catalogue.canonical import dump
-from reader.catalogue.intake import take_in
-from reader.catalogue.store import open_catalogue
+from reader.catalogue.db.canonical import dump
+from reader.catalogue.db.store import open_catalogue
+from reader.catalogue.intake.intake import take_in
 
 # Of fake_reader, and of what it imports.
 FOLDERS = [str(folder) for folder in Path(__file__).parents[:2]]
@@ -23,10 +23,10 @@ import fake_reader
 from datetime import datetime, timedelta
 from io import BytesIO
 from pathlib import Path
-from reader.catalogue.codes import code_of, qr_text
-from reader.catalogue.crew import LocalCrew
-from reader.catalogue.intake import take_in
-from reader.catalogue.store import open_catalogue
+from reader.catalogue.db.codes import code_of, qr_text
+from reader.catalogue.intake.workers import LocalCrew
+from reader.catalogue.intake.intake import take_in
+from reader.catalogue.db.store import open_catalogue
 if __name__ == "__main__":
     c = open_catalogue(sys.argv[1])
     print("go", flush=True)

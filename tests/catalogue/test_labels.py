@@ -16,7 +16,7 @@ from reader.catalogue import (
     labels_pdf,
     sheet_named,
 )
-from reader.catalogue.codes import pretty, qr_text, tidy
+from reader.catalogue.db.codes import pretty, qr_text, tidy
 from reader.errors import InputError
 from reader.records import Size
 from reader.tables import load_tables

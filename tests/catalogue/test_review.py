@@ -20,12 +20,12 @@ from reader.catalogue import (
     reopen,
     review_item,
     review_queue,
-    schema,
     skip,
     waiting,
 )
-from reader.catalogue.arrivals import record
-from reader.catalogue.records import Arrival
+from reader.catalogue.db import schema
+from reader.catalogue.db.records import Arrival
+from reader.catalogue.intake.insert import record
 from reader.errors import InputError
 from reader.records import Size
 

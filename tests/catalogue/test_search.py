@@ -17,9 +17,9 @@ from reader.catalogue import (
     tubes_for,
 )
 from reader.errors import InputError
+from reader.fit.mount import Grade, fit
+from reader.fit.parts import Rim, RimKind, Tyre
 from reader.records import Size
-from reader.size.fit import Grade, fit
-from reader.size.parts import Rim, RimKind, Tyre
 from reader.tables import load_tables
 
 TABLES = load_tables()

@@ -12,8 +12,9 @@ import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
-from reader.catalogue import add_part, change_part, open_catalogue, schema
-from reader.catalogue.records import Place
+from reader.catalogue import add_part, change_part, open_catalogue
+from reader.catalogue.db import schema
+from reader.catalogue.db.records import Place
 from reader.errors import CatalogueError, ExitCode
 from reader.records import Size
 
@@ -175,7 +176,7 @@ WRITER = """
 import sys
 import tempfile
 from reader.catalogue import add_part, open_catalogue
-from reader.catalogue.records import Place
+from reader.catalogue.db.records import Place
 from reader.records import Size
 catalogue = open_catalogue(sys.argv[1])
 for number in range(25):

@@ -6,7 +6,7 @@ import pytest
 from PIL import Image
 
 from reader.catalogue import Findings, PhotoRef, Place, Share, add_part, plot_tally, tally
-from reader.catalogue.tally import distribution, interval
+from reader.catalogue.query.tally import distribution, interval
 from reader.errors import CatalogueError, InputError
 from reader.records import Size
 

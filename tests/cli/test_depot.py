@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 sys.path.insert(0, str(Path(__file__).parents[1] / "catalogue"))
 import fake_reader  # noqa: E402
 
-from reader.catalogue import open_catalogue, search  # noqa: E402
+from reader.catalogue import open_catalogue, search
 from reader.cli import app, bin_run  # noqa: E402
 from reader.errors import CatalogueError, InputError, ReaderError  # noqa: E402
 

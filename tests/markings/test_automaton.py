@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reader.markings import automaton, walk
+from reader.markings import arcs as walk
+from reader.markings import automaton
 from reader.markings.automaton import greedy, score
 from reader.markings.trie import all_notations, compile_trie
 

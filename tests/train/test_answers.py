@@ -7,13 +7,22 @@ import pytest
 from reader.markings import parse_text
 from reader.records import Size
 from reader.tables import load_tables
-from reader.train import answers
-from reader.train.answers import Kept, append, jobs, load, main, read_more, true_size, weigh
-from reader.train.bench_sets import FIRST_SEED as BENCH_SEED
-from reader.train.calibrate import read_answers
-from reader.train.farm import Done, Facts, Job
-from reader.train.photos import HELD_OUT_BANK
-from reader.train.recipes import RECIPES
+from reader.train.bench.sets import FIRST_SEED as BENCH_SEED
+from reader.train.calibrate import collect as answers
+from reader.train.calibrate.collect import (
+    Kept,
+    append,
+    jobs,
+    load,
+    main,
+    read_more,
+    true_size,
+    weigh,
+)
+from reader.train.calibrate.fit import read_answers
+from reader.train.render.batch import Done, Facts, Job
+from reader.train.render.kinds import RECIPES
+from reader.train.render.photos import HELD_OUT_BANK
 
 TABLES = load_tables()
 

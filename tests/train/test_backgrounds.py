@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from reader.train import backgrounds, fontfetch
+from reader.train.fonts import fetch as fontfetch
+from reader.train.render import backgrounds
 
 ROWS = backgrounds.read_rows()
 

@@ -13,14 +13,18 @@ pytest.importorskip("torch")
 from reader.errors import InputError
 from reader.records import Verdict
 from reader.tables import load_tables
-from reader.train import answers, bench, bench_lines, bench_read, bench_rows
-from reader.train.bench_lines import LineRow, measure
-from reader.train.bench_plots import binned
-from reader.train.bench_report import write_report
-from reader.train.bench_rows import ENGINES, OURS, Answer, Row
-from reader.train.bench_sets import EMPTY, KINDS, SEVERAL, Case, size_line, spelled
-from reader.train.recipes import RECIPES
-from reader.train.truth import settles
+from reader.train.bench import accuracy as bench
+from reader.train.bench import lines as bench_lines
+from reader.train.bench import read as bench_read
+from reader.train.bench import rows as bench_rows
+from reader.train.bench.lines import LineRow, measure
+from reader.train.bench.plots import binned
+from reader.train.bench.report import write_report
+from reader.train.bench.rows import ENGINES, OURS, Answer, Row
+from reader.train.bench.sets import EMPTY, KINDS, SEVERAL, Case, size_line, spelled
+from reader.train.calibrate import collect as answers
+from reader.train.render.kinds import RECIPES
+from reader.train.render.truth import settles
 
 
 def row(kind="worn", number=0, size="47-507", verdict="sure", truth="47-507", **more):
@@ -94,7 +98,7 @@ def test_a_wrong_width_can_go_with_the_right_diameter():
 
 
 def test_rows_come_back_and_a_row_cut_short_is_left_out(tmp_path):
-    path = tmp_path / "bench.csv"
+    path = tmp_path / "accuracy.csv"
     rows = [row(number=k) for k in range(3)]
     bench_rows.append(path, rows[:2])
     bench_rows.append(path, rows[2:])
@@ -107,7 +111,7 @@ def test_rows_come_back_and_a_row_cut_short_is_left_out(tmp_path):
 
 
 def test_only_engines_that_were_asked_come_back(tmp_path):
-    path = tmp_path / "bench.csv"
+    path = tmp_path / "accuracy.csv"
     ours = replace(row(), answers={OURS: Answer("47-507", str(Verdict.SURE), 0.99, 2.0)})
     bench_rows.append(path, [ours])
     assert bench_rows.load(path) == [ours]
@@ -126,7 +130,7 @@ def test_results_are_kept_when_the_time_is_over_and_failures_are_counted(tmp_pat
             raise ValueError("a broken photo")
         return row(number=number)
 
-    rows = tmp_path / "bench.csv"
+    rows = tmp_path / "accuracy.csv"
     with ThreadPoolExecutor(1) as pool:
         jobs = {pool.submit(work, k): f"worn {k}" for k in range(20)}
         assert bench.Clerk(0.1 / 60, rows, tmp_path / "lines.csv", jobs).gather() == 1
@@ -138,18 +142,18 @@ def test_results_are_kept_when_the_time_is_over_and_failures_are_counted(tmp_pat
 def test_the_report_counts_and_draws(tmp_path):
     rows = [row("worn", k, "47-507" if k < 30 else "44-507") for k in range(40)]
     rows += [row("nothing", k, "", "none", "") for k in range(5)]
-    bench_rows.append(tmp_path / "bench.csv", rows)
+    bench_rows.append(tmp_path / "accuracy.csv", rows)
     lines = [
         LineRow(0, k, "47-507", float(k), 3.0, "47-507", "47-507" if k > 5 else "", "")
         for k in range(20)
     ]
     bench_lines.append(tmp_path / "bench_lines.csv", lines)
-    text = write_report(tmp_path / "bench.csv", tmp_path / "bench_lines.csv")
-    assert text == (tmp_path / "bench.md").read_text()
+    text = write_report(tmp_path / "accuracy.csv", tmp_path / "bench_lines.csv")
+    assert text == (tmp_path / "accuracy.md").read_text()
     assert "| worn | 40 | 30 (75%) | 70 % | 40 | 10 | 0 | 0 | 30 (75%) of 40 | 1.5 |" in text
     assert "Wrong while sure: 10 of 45" in text
     assert "| 5 to 8 | 3 | 3 (100%) | 2 (67%) | 0 (0%) | 1.50 |" in text
-    for plot in ("bench_clarity.png", "bench_height.png", "bench_lines.png"):
+    for plot in ("clarity.png", "bench_height.png", "bench_lines.png"):
         assert (tmp_path / plot).read_bytes().startswith(b"\x89PNG")
 
 

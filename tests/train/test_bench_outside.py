@@ -6,7 +6,7 @@ import pytest
 pytest.importorskip("torch")
 pytest.importorskip("skimage")
 
-from reader.train.bench_outside import COLUMNS, Result, judge, matches, photographs, table
+from reader.train.bench.outside import COLUMNS, Result, judge, matches, photographs, table
 
 PICTURES = dict((photo.name, (photo, words)) for photo, words in photographs())
 QUICK = [

@@ -6,7 +6,7 @@ import pytest
 
 pytest.importorskip("torch")
 
-from reader.train.bench_speed import CUT, Took, measure, report
+from reader.train.bench.speed import CUT, Took, measure, report
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "printed-120.jpg"
 

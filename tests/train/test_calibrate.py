@@ -10,7 +10,7 @@ from sklearn.calibration import calibration_curve
 from sklearn.linear_model import LogisticRegression
 
 from reader.errors import InputError
-from reader.size.confidence import (
+from reader.resolve.calibration import (
     CLIP,
     NAMES,
     SIGNS,
@@ -19,7 +19,7 @@ from reader.size.confidence import (
     load_calibration,
     sigmoid,
 )
-from reader.train.calibrate import (
+from reader.train.calibrate.fit import (
     COLUMNS,
     Answers,
     calibrate,
@@ -31,7 +31,7 @@ from reader.train.calibrate import (
     read_answers,
     write_answers,
 )
-from reader.train.reliability import bins, calibration_error, draw, threshold
+from reader.train.calibrate.reliability import bins, calibration_error, draw, threshold
 
 
 def simulated(count=4000, seed=0, kind="pair"):

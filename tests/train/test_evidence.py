@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from reader.markings import automaton, find_all, parse_text
 from reader.records import Hypothesis, Photo, Region, Strip
-from reader.size.places import gather
-from reader.size.resolve import evidence_features, resolve
+from reader.resolve.resolve import evidence_features, resolve
+from reader.resolve.rivals import gather
 from reader.tables import load_tables
-from reader.train.evidence import thin, where
+from reader.train.calibrate.evidence import thin, where
 
 ALPHABET = " 0123456789-xX/C"
 TABLES = load_tables()

@@ -9,8 +9,8 @@ import pytest
 
 pytest.importorskip("torch")
 
-from reader.train import eyes
-from reader.train.bench_rows import ENGINES, OURS, Answer, Row
+from reader.train.bench import by_eye as eyes
+from reader.train.bench.rows import ENGINES, OURS, Answer, Row
 
 
 def row(number, told, kind="worn"):

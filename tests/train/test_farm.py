@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from reader.records import Candidate, Reading, Size, Verdict
-from reader.train import farm
-from reader.train.farm import Job, Stock, photograph, read_shots, record
+from reader.train.render import batch as farm
+from reader.train.render.batch import Job, Stock, photograph, read_shots, record
 
 
 @pytest.fixture(scope="session")
@@ -26,7 +26,7 @@ def stock(tmp_path_factory, fonts):
 @pytest.fixture
 def small(monkeypatch):
     """Small pictures: the farm's own work doesn't depend on their size."""
-    from reader.train.recipes import RECIPES
+    from reader.train.render.kinds import RECIPES
 
     monkeypatch.setitem(
         RECIPES, "decal", replace(RECIPES["decal"], size=(240, 320), caps=(12.0, 16.0))

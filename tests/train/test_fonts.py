@@ -9,7 +9,10 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 
 from reader.errors import InputError
-from reader.train import fontcheck, fontfetch, fonts, fontsplit
+from reader.train.fonts import check as fontcheck
+from reader.train.fonts import fetch as fontfetch
+from reader.train.fonts import packs as fonts
+from reader.train.fonts import split as fontsplit
 
 ROWS = fonts.read_rows()
 

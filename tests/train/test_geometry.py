@@ -9,7 +9,7 @@ import pytest
 torch = pytest.importorskip("torch")
 torch.set_num_threads(1)  # waiting for each other costs small tensors more than it gains
 
-from reader.train import geometry
+from reader.train.render import geometry
 
 SIZE = (480, 640)
 

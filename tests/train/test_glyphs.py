@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from PIL import ImageFont
 
-from reader.train.glyphs import Setting, draw_mask, draw_setting
+from reader.train.render.glyphs import Setting, draw_mask, draw_setting
 
 CAP, MARGIN = 40, 12
 

@@ -5,9 +5,9 @@ import pytest
 torch = pytest.importorskip("torch")  # comes with the extra "train" only, see test_scenes
 torch.set_num_threads(1)
 
-from reader.train.grounds import ground
-from reader.train.noise import NoiseBank
-from reader.train.render import Dice
+from reader.train.render.grounds import ground
+from reader.train.render.noise import NoiseBank
+from reader.train.render.shade import Dice
 
 
 @pytest.fixture(scope="module")

@@ -3,9 +3,9 @@ import pytest
 torch = pytest.importorskip("torch")
 torch.set_num_threads(1)
 
-from reader.train.fit_finder import turn
-from reader.train.learner import Pool, weighted
-from reader.train.mix import mixed
+from reader.train.models.average import mixed
+from reader.train.models.fit_finder import turn
+from reader.train.models.learner import Pool, weighted
 
 
 def test_directions_turn_with_the_picture():

@@ -9,12 +9,12 @@ torch = pytest.importorskip("torch")
 torch.set_num_threads(1)  # waiting for each other costs small tensors more than it gains
 
 from reader.ocr.alphabet import ALPHABET
-from reader.train.fit_finder import Truth, losses
-from reader.train.fit_lines import ARCHS, Learner, LineStream, collate, greedy, learn
-from reader.train.lines import CAP, MARGIN, STRIP, LineMask, normalise, render_strips
-from reader.train.nets import CLASSES, Finder, normalise_tile
-from reader.train.noise import NoiseBank
-from reader.train.render import Dice
+from reader.train.models.fit_finder import Truth, losses
+from reader.train.models.fit_lines import ARCHS, Learner, LineStream, collate, greedy, learn
+from reader.train.models.nets import CLASSES, Finder, normalise_tile
+from reader.train.render.lines import CAP, MARGIN, STRIP, LineMask, normalise, render_strips
+from reader.train.render.noise import NoiseBank
+from reader.train.render.shade import Dice
 
 
 @pytest.fixture(autouse=True)
@@ -132,7 +132,7 @@ def test_the_packaged_model_answers_like_the_trained_one(what, tmp_path):
     pytest.importorskip("onnx")  # comes with the same extra
     import onnxruntime as ort
 
-    from reader.train.export import export
+    from reader.train.models.export import export
 
     model = Finder() if what == "finder" else ARCHS[what]()
     if what == "finder":
@@ -156,8 +156,8 @@ def test_a_model_in_8_bits_is_small_and_answers_alike(what, tmp_path):
     pytest.importorskip("onnx")
     import onnxruntime as ort
 
-    from reader.train.export import export
-    from reader.train.quantise import quantise
+    from reader.train.models.export import export
+    from reader.train.models.quantise import quantise
 
     torch.manual_seed(4)
     finder = what == "finder"
@@ -172,6 +172,6 @@ def test_a_model_in_8_bits_is_small_and_answers_alike(what, tmp_path):
     with torch.no_grad():
         expected = model.eval()(torch.from_numpy(pictures[0])).numpy()
     off = np.sqrt(((told - expected) ** 2).mean()) / expected.std()
-    assert off < 0.2  # untrained weights; trained ones are compared by reader.train.bench
+    assert off < 0.2  # untrained weights; trained ones are compared by reader.train.bench.accuracy
     weights = sum(values.numel() for values in model.state_dict().values())
     assert small.stat().st_size < 1.3 * weights  # one byte a weight, not four

@@ -5,7 +5,7 @@ import pytest
 torch = pytest.importorskip("torch")
 torch.set_num_threads(1)  # waiting for each other costs small tensors more than it gains
 
-from reader.train.noise import KINDS, SIDE, NoiseBank
+from reader.train.render.noise import KINDS, SIDE, NoiseBank
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from reader.records import Photo
-from reader.train.peers import PEERS, markings, scene_texts, tesseract_texts
+from reader.train.bench.baselines import PEERS, markings, scene_texts, tesseract_texts
 
 PICTURES = Path(__file__).parents[2] / "fixtures" / "ocr"
 

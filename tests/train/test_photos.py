@@ -7,11 +7,12 @@ import pytest
 
 torch = pytest.importorskip("torch")
 
-from reader.train import finish, names
-from reader.train.noise import NoiseBank
-from reader.train.photos import shoot
-from reader.train.recipes import RECIPES
-from reader.train.texts import draw_line
+from reader.train.render import finish
+from reader.train.render import words as names
+from reader.train.render.kinds import RECIPES
+from reader.train.render.noise import NoiseBank
+from reader.train.render.photos import shoot
+from reader.train.render.texts import draw_line
 
 LINE = np.array([[40, 90], [160, 90], [160, 110], [40, 110]], np.float32)
 

@@ -10,12 +10,12 @@ import pytest
 torch = pytest.importorskip("torch")
 torch.set_num_threads(1)  # waiting for each other costs small tensors more than it gains
 
-from reader.train import geometry
-from reader.train.noise import NoiseBank
-from reader.train.render import Dice
-from reader.train.scenes import render_scene, stack_sheets, truth_maps
-from reader.train.sheet import Look, draw_sheet
-from reader.train.texts import draw_line
+from reader.train.render import geometry
+from reader.train.render.noise import NoiseBank
+from reader.train.render.scenes import render_scene, stack_sheets, truth_maps
+from reader.train.render.shade import Dice
+from reader.train.render.sheet import Look, draw_sheet
+from reader.train.render.texts import draw_line
 
 SIDE, CAP = 256, 20.0
 

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from reader.train.sheet import UNIT, Look, draw_sheet
-from reader.train.texts import draw_line
+from reader.train.render.sheet import UNIT, Look, draw_sheet
+from reader.train.render.texts import draw_line
 
 
 def ink_in(sheet, item):

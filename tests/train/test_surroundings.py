@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 import pytest
 
-from reader.train.surroundings import CORNER, KINDS, SIZE, set_into
+from reader.train.render.surroundings import CORNER, KINDS, SIZE, set_into
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -6,10 +6,11 @@ from collections import Counter
 import numpy as np
 import pytest
 
+from reader.names.meanings import meanings
 from reader.ocr.alphabet import ALPHABET, fold
-from reader.size.names import meanings
 from reader.tables import load_tables
-from reader.train import names, texts, textsizes
+from reader.train.render import texts, textsizes
+from reader.train.render import words as names
 
 TABLES = load_tables()
 

@@ -12,8 +12,8 @@ from PIL import Image
 torch = pytest.importorskip("torch")
 torch.set_num_threads(1)  # waiting for each other costs small tensors more than it gains
 
-from reader.train import weather
-from reader.train.render import Dice, blur
+from reader.train.render import camera as weather
+from reader.train.render.shade import Dice, blur
 
 
 class Loaded:

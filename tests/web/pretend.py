@@ -9,8 +9,8 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from reader.catalogue.findings import findings_of
-from reader.photo.unwrap import straighten
+from reader.catalogue.intake.findings import findings_of
+from reader.photo.rectify import straighten
 from reader.records import (
     Candidate,
     Evidence,

@@ -2,8 +2,8 @@ import pretend
 import pytest
 from visiting import snap
 
+from reader.fit.section import section
 from reader.records import Size
-from reader.size.section import section
 from reader.web.drawing import Seat, bars_svg, seats_svg, section_svg
 
 

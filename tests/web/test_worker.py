@@ -9,8 +9,8 @@ from PIL import Image
 
 from reader import pipeline
 from reader.errors import EngineError
-from reader.placed import around
 from reader.records import Hypothesis, Marking, Photo, Region, Size, Strip
+from reader.selection import around
 from reader.web import worker
 from reader.web.worker import Source, Task, turned
 

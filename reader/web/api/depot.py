@@ -9,7 +9,7 @@ from fastapi import APIRouter, Path, Query, Request
 
 from reader import catalogue as store
 from reader.catalogue import Place
-from reader.catalogue.tally import By, tally
+from reader.catalogue.query.tally import By, tally
 from reader.tables import load_tables
 from reader.web.api.forms import (
     ChangeIn,

@@ -8,10 +8,10 @@ from fastapi import APIRouter, Query, Request
 from pydantic import BaseModel
 
 from reader.errors import InputError
-from reader.size.estimate import Estimate
-from reader.size.pressure import PressureRange, pressure_range
-from reader.size.tube import labels_for
-from reader.size.wheel import outer_diameter, rolling
+from reader.fit.estimate import Estimate
+from reader.fit.pressure import PressureRange, pressure_range
+from reader.fit.tube import labels_for
+from reader.fit.wheel import outer_diameter, rolling
 from reader.tables import load_tables
 from reader.web.asked import Side, side, tyre_of
 from reader.web.pages.fit import KINDS, paired

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
 
-from reader.size.names import other_names
+from reader.names.meanings import other_names
 from reader.tables import load_tables
 from reader.web.api.forms import MeaningOut, SeatOut, SizeOut
 from reader.web.pages.names import rows

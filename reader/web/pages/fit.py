@@ -11,13 +11,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from reader.errors import InputError
+from reader.fit.doubtful import ReadFit, fit_reading
+from reader.fit.mount import Fit, fit
+from reader.fit.partners import Line, rims_for, tyres_for
+from reader.fit.parts import Rim, RimKind, Tyre
+from reader.fit.section import section
+from reader.names.meanings import other_names
 from reader.records import PartKind, Size
-from reader.size.fit import Fit, fit
-from reader.size.listing import Line, rims_for, tyres_for
-from reader.size.names import other_names
-from reader.size.parts import Rim, RimKind, Tyre
-from reader.size.readfit import ReadFit, fit_reading
-from reader.size.section import section
 from reader.tables import load_tables
 from reader.web.asked import Side, on_bench, rim_kind, rim_of, side, tyre_of
 from reader.web.drawing import Seat, seats_svg, section_svg

@@ -9,8 +9,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from reader.names.meanings import other_names
 from reader.records import Size
-from reader.size.names import other_names
 from reader.tables import load_tables
 from reader.web.render import page
 

@@ -7,7 +7,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from reader import catalogue as store
-from reader.size.fit import CAUTIONS
+from reader.fit.mount import CAUTIONS
 from reader.tables import load_tables
 from reader.web.render import page
 from reader.web.shelf import Shelf

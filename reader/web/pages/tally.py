@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from reader.catalogue.tally import BYS, By, Line, tally
+from reader.catalogue.query.tally import BYS, By, Line, tally
 from reader.web.drawing import bars_svg
 from reader.web.render import page
 from reader.web.shelf import Shelf

@@ -9,10 +9,10 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from reader.errors import InputError
+from reader.fit.pressure import pressure_range
+from reader.fit.tube import labels_for, look_for
+from reader.fit.wheel import clearance, outer_diameter, rolling, swap
 from reader.records import Size
-from reader.size.pressure import pressure_range
-from reader.size.tube import labels_for, look_for
-from reader.size.wheel import clearance, outer_diameter, rolling, swap
 from reader.tables import load_tables
 from reader.web.asked import Side, rim_of, side, tyre_of
 from reader.web.render import page

@@ -1,0 +1,1 @@
+"""The database: its tables, their versions, and the parts that stand in them."""

@@ -1,0 +1,171 @@
+"""Finding the photos under some folders, and knowing each by its content."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from reader.catalogue.db import schema
+from reader.catalogue.db.parts import try_again
+from reader.catalogue.db.records import PhotoRef
+from reader.catalogue.db.store import Catalogue
+from reader.catalogue.intake.photofile import SUFFIXES, digest, qr_texts, taken
+from reader.errors import InputError
+
+FILES = schema.files
+BATCH = 200  # files looked at between two writes; a kill costs at most these looks
+
+
+@dataclass(frozen=True)
+class SeenFile:
+    """A photo file as it lies on the disk now."""
+
+    path: Path
+    root: Path  # the folder given by the user
+    bytes: int
+    mtime_ns: int
+    digest: str = ""
+    taken: str = ""  # ISO date and time from the camera, '' if none
+    label: str | None = None  # text of the QR code in it, '' if none, None if not looked for
+    trouble: str = ""  # why it can't be looked at
+
+    @property
+    def moment(self) -> datetime:
+        """When it was taken; by the file's own time if the camera does not tell."""
+        if self.taken:
+            return datetime.fromisoformat(self.taken).replace(tzinfo=UTC)
+        return datetime.fromtimestamp(self.mtime_ns / 1e9, UTC)
+
+    @property
+    def ref(self) -> PhotoRef:
+        """As the catalogue knows it."""
+        return PhotoRef(self.digest, str(self.path), self.path.name, self.taken)
+
+
+def find_files(folders: Sequence[Path]) -> list[SeenFile]:
+    """All photo files under the folders, each once, sorted by path.
+
+    Raises:
+        InputError: a folder is not there, or is no folder.
+    """
+    found: dict[Path, SeenFile] = {}
+    for folder in folders:
+        if not folder.is_dir():
+            what = "is not a folder" if folder.exists() else "does not exist"
+            raise InputError(f"{folder} {what}", "name the folder that holds the photos")
+        root = folder.resolve()
+        for path in _walk(root):
+            if path not in found:
+                found[path] = _stat(path, root)
+    return [found[path] for path in sorted(found)]
+
+
+def _walk(root: Path) -> Iterator[Path]:
+    for here, folders, names in os.walk(root):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for name in sorted(names):
+            path = Path(here, name)
+            if not name.startswith(".") and path.suffix.lower() in SUFFIXES:
+                yield path
+
+
+def _stat(path: Path, root: Path) -> SeenFile:
+    try:
+        status = path.stat()
+    except OSError as error:
+        return SeenFile(path, root, 0, 0, trouble=f"can't be opened ({error.strerror})")
+    trouble = "" if status.st_size else "the file is empty"
+    return SeenFile(path, root, status.st_size, status.st_mtime_ns, trouble=trouble)
+
+
+def look_at(
+    catalogue: Catalogue,
+    files: Sequence[SeenFile],
+    labels: bool = False,
+    trust: bool = True,
+    progress: Callable[[int], None] | None = None,
+) -> list[SeenFile]:
+    """Fill in content hash, camera time and, if asked, QR code; in the same order.
+
+    A file with the same path, size and time as when it was seen last is not opened again.
+
+    Args:
+        catalogue: remembers what was seen.
+        files: from `find_files`.
+        labels: look for QR codes too.
+        trust: take size and time as proof that a file did not change.
+        progress: called with the number of files done.
+    """
+    done: list[SeenFile] = []
+    with ThreadPoolExecutor(os.cpu_count()) as threads:
+        for start in range(0, len(files), BATCH):
+            some = files[start : start + BATCH]
+            seen = _remembered(catalogue, some) if trust else {}
+            known = [seen.get(str(file.path), file) for file in some]
+            known = [_same(old, new) for old, new in zip(known, some, strict=True)]
+            looked = list(threads.map(lambda file: _look(file, labels), known))
+            fresh = [new for old, new in zip(known, looked, strict=True) if new != old]
+            _remember(catalogue, [file for file in fresh if file.digest])
+            done += looked
+            if progress is not None:
+                progress(len(done))
+    return done
+
+
+def _same(old: SeenFile, new: SeenFile) -> SeenFile:
+    unchanged = (old.bytes, old.mtime_ns) == (new.bytes, new.mtime_ns)
+    return replace(old, root=new.root, trouble=new.trouble) if unchanged else new
+
+
+def _look(file: SeenFile, labels: bool) -> SeenFile:
+    if file.trouble:
+        return file
+    try:
+        if not file.digest:
+            file = replace(file, digest=digest(file.path), taken=taken(file.path))
+        if labels and file.label is None:
+            texts = sorted(qr_texts(file.path))
+            file = replace(file, label=texts[0] if texts else "")
+    except OSError as error:
+        return replace(file, trouble=f"can't be read ({error.strerror})")
+    return file
+
+
+def _remembered(catalogue: Catalogue, files: Sequence[SeenFile]) -> dict[str, SeenFile]:
+    paths = [str(file.path) for file in files]
+    query = sa.select(FILES).where(FILES.c.path.in_(paths))
+    with catalogue.read() as connection:
+        rows = connection.execute(query).mappings().all()
+    return {
+        row["path"]: SeenFile(root=Path(), **{**row, "path": Path(row["path"])}) for row in rows
+    }
+
+
+def _remember(catalogue: Catalogue, files: Sequence[SeenFile]) -> None:
+    rows = [
+        {
+            "path": str(file.path),
+            "bytes": file.bytes,
+            "mtime_ns": file.mtime_ns,
+            "digest": file.digest,
+            "taken": file.taken,
+            "label": file.label,
+        }
+        for file in files
+    ]
+    if not rows:
+        return
+
+    def act() -> None:
+        with catalogue.write() as connection:
+            paths = [row["path"] for row in rows]
+            connection.execute(sa.delete(FILES).where(FILES.c.path.in_(paths)))
+            connection.execute(sa.insert(FILES), rows)
+
+    try_again(act, catalogue.name)

@@ -1,0 +1,75 @@
+"""From a `Reading` to what the catalogue keeps of it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from io import BytesIO
+from itertools import islice
+
+from reader.catalogue.db.records import Findings, Share
+from reader.records import Marking, Reading
+from reader.selection import around, cleanest, plainest
+
+KEEP = 12  # candidates a part; what follows has no weight in any count
+READ = 4  # texts that a person is shown beside the picture
+
+
+def findings_of(reading: Reading) -> Findings:
+    """What to store of a reading; needs its strips, so call it where the reading was made."""
+    from reader.report import reading_to_dict
+
+    # A photo of a whole wheel has a thousand spellings that were tried, and looked-at places.
+    slim = replace(reading, markings=cleanest(reading.markings), regions=())
+    document = reading_to_dict(slim)
+    document["read"] = [one.text for one in islice(plainest(slim.markings), READ)]
+    document.pop("seconds", None)  # the same photos shall give the same document
+    best = reading.best
+    kind = reading.part if reading.part != "unknown" or best is None else best.part
+    return Findings(
+        verdict=reading.verdict.value,
+        kind=kind,
+        shares=tuple(
+            Share(c.part, c.size.bsd, c.size.width, round(c.probability, 6))
+            for c in reading.candidates[:KEEP]
+        ),
+        document=json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":")),
+        strip=strip_png(reading),
+        rim_kind=_rim_kind(reading),
+        tube_label=_tube_label(reading),
+        seconds=reading.seconds,
+    )
+
+
+def _fitting(reading: Reading) -> list[Marking]:
+    """The markings that say the best candidate's size, cleanest first, then all others."""
+    best = reading.best
+
+    def order(marking: Marking) -> tuple[bool, float]:
+        says = best is not None and marking.numbers.get("bsd_mm") == best.size.bsd
+        return (not says, marking.cost)
+
+    return sorted(reading.markings, key=order)
+
+
+def strip_png(reading: Reading) -> bytes | None:
+    """The straightened picture of the marking that carries the answer, as PNG; None if none."""
+    from PIL import Image
+
+    for marking in _fitting(reading):
+        pixels = around(marking)
+        if pixels.size:
+            out = BytesIO()
+            Image.fromarray(pixels).save(out, "PNG", optimize=False)
+            return out.getvalue()
+    return None
+
+
+def _rim_kind(reading: Reading) -> str:
+    rims = [marking for marking in _fitting(reading) if marking.notation == "rim"]
+    return str(rims[0].numbers.get("kind", "")) if rims else ""
+
+
+def _tube_label(reading: Reading) -> str:
+    tubes = [marking.text for marking in _fitting(reading) if marking.notation == "tube"]
+    return tubes[0] if tubes else ""

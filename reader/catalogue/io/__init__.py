@@ -1,0 +1,1 @@
+"""What comes in and goes out on paper and as files: lists and labels."""

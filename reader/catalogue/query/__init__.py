@@ -1,0 +1,1 @@
+"""Questions to the catalogue: parts found, sizes counted, wheels put together."""

@@ -1,0 +1,35 @@
+"""The part whose label is in a photo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from reader.catalogue.db import codes
+from reader.catalogue.db.parts import PARTS, part_of
+from reader.catalogue.db.records import Part
+from reader.catalogue.db.store import Catalogue
+from reader.catalogue.intake.photofile import qr_texts
+from reader.errors import InputError
+
+
+def find_by_photo(catalogue: Catalogue, photo: Path) -> Part:
+    """The part whose label, with its QR code, is in the photo.
+
+    Raises:
+        InputError: no label of a part of this catalogue is to be seen.
+    """
+    texts = qr_texts(photo)
+    for text in texts:
+        try:
+            code = codes.tidy(text)
+        except InputError:
+            continue
+        with catalogue.read() as connection:
+            row = connection.execute(sa.select(PARTS).where(PARTS.c.code == code)).mappings()
+            found = row.first()
+        if found is not None:
+            return part_of(found)
+    what = "a QR code, but of no part in this catalogue" if texts else "no QR code to be read"
+    raise InputError(f"{photo.name} shows {what}", "photograph the label closer and straight on")

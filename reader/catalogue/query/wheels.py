@@ -1,0 +1,137 @@
+"""Pairs of rim and tyre in the catalogue that make a wheel, and what is missing for more."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+
+from reader.catalogue.db.parts import PARTS, part_of
+from reader.catalogue.db.records import Part
+from reader.catalogue.db.store import Catalogue
+from reader.catalogue.query.search import grade
+from reader.errors import InputError
+from reader.fit.mount import GRADES, Grade
+from reader.fit.parts import Rim, RimKind
+from reader.records import Size
+from reader.tables import Tables
+
+SURE = 0.99  # belief in both sizes together, below which the pair must be read again
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A rim and a tyre that go together if both are read rightly."""
+
+    rim: Part
+    tyre: Part
+    grade: Grade  # what may be said: "can't tell" while a reading is not sure
+    if_right: Grade
+    chance: float  # that both sizes are right
+
+
+@dataclass(frozen=True)
+class Lone:
+    """A size of which parts lie there without a partner."""
+
+    kind: str  # of the parts that lie there
+    size: Size
+    pieces: int
+
+
+def pairs(catalogue: Catalogue, tables: Tables, bin: str = "") -> tuple[list[Pair], list[Lone]]:
+    """Pair rims with tyres, each piece once, best grades first; and what stays alone.
+
+    Rims with the fewest possible partners choose first, so that few stay alone.
+    """
+    found: list[Pair] = []
+    alone: list[Lone] = []
+    for rims, tyres in _by_diameter(catalogue, bin):
+        left = {part.code: part.quantity for part in rims + tyres}
+        words = _grades(rims, tyres, tables)
+        stock: Stock = defaultdict(list)
+        for tyre in reversed(tyres):  # the surest last, as they are taken from the end
+            stock[tyre.width].append(tyre)
+        for rim in sorted(rims, key=lambda rim: (len(words[_kind_of(rim)]), rim.code)):
+            found += _choose(rim, stock, words[_kind_of(rim)], left)
+        alone += _lonely(rims + tyres, left)
+    order = {word: index for index, word in enumerate(GRADES)}
+    found.sort(key=lambda pair: (order[pair.grade], order[pair.if_right], -pair.chance))
+    alone.sort(key=lambda one: (-one.pieces, one.kind, one.size.bsd, one.size.width or 0))
+    return found, alone
+
+
+def _by_diameter(catalogue: Catalogue, bin: str) -> Iterator[tuple[list[Part], list[Part]]]:
+    c = PARTS.c
+    query = sa.select(PARTS).where(c.bsd.is_not(None), c.quantity > 0)
+    query = query.where(c.kind.in_(("rim", "tyre"))).order_by(c.probability.desc(), c.code)
+    if bin:
+        query = query.where(c.bin == bin)
+    groups: dict[int, tuple[list[Part], list[Part]]] = defaultdict(lambda: ([], []))
+    with catalogue.read() as connection:
+        for row in connection.execute(query).mappings():
+            groups[row["bsd"]][row["kind"] == "tyre"].append(part_of(row))
+    for bsd in sorted(groups):
+        yield groups[bsd]
+
+
+RimClass = tuple[float | None, str]
+Stock = dict[float | None, list[Part]]  # tyres of one diameter by width
+
+
+def _kind_of(rim: Part) -> RimClass:
+    return rim.width, rim.rim_kind
+
+
+def _grades(
+    rims: list[Part], tyres: list[Part], tables: Tables
+) -> dict[RimClass, dict[float | None, Grade]]:
+    """For each sort of rim, the tyre widths that may go on it."""
+    widths = {tyre.width for tyre in tyres}
+    words: dict[RimClass, dict[float | None, Grade]] = {}
+    for rim in rims:
+        if _kind_of(rim) in words:
+            continue
+        words[_kind_of(rim)] = {}
+        for width in widths:
+            try:
+                other = Rim(Size(rim.bsd or 0, rim.width), RimKind(rim.rim_kind))
+                word = grade(Size(rim.bsd or 0, width), "", other, tables).grade
+            except InputError:  # a misread width that no part has
+                continue
+            if word in (Grade.GOOD, Grade.ONE_TABLE):
+                words[_kind_of(rim)][width] = word
+    return words
+
+
+def _choose(
+    rim: Part, stock: Stock, words: dict[float | None, Grade], left: dict[str, int]
+) -> list[Pair]:
+    made: list[Pair] = []
+    for width in sorted(words, key=lambda width: (GRADES.index(words[width]), width or 0)):
+        tyres = stock[width]
+        while tyres and left[rim.code]:
+            tyre = tyres[-1]
+            left[rim.code] -= 1
+            left[tyre.code] -= 1
+            if not left[tyre.code]:
+                tyres.pop()
+            chance = rim.probability * tyre.probability
+            word = words[width] if _sure(rim, tyre) else Grade.CANT_TELL
+            made.append(Pair(rim, tyre, word, words[width], chance))
+    return made
+
+
+def _sure(rim: Part, tyre: Part) -> bool:
+    told = all(part.settled or part.verdict == "sure" for part in (rim, tyre))
+    return told and rim.probability * tyre.probability >= SURE
+
+
+def _lonely(parts: list[Part], left: dict[str, int]) -> list[Lone]:
+    pieces: dict[tuple[str, Size], int] = defaultdict(int)
+    for part in parts:
+        if left[part.code] and part.size is not None:
+            pieces[part.kind, part.size] += left[part.code]
+    return [Lone(kind, size, count) for (kind, size), count in pieces.items()]

@@ -1,0 +1,1 @@
+"""What people say of a part, and in which order they are asked."""

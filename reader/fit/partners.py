@@ -1,0 +1,72 @@
+"""Lists: which tyre widths go on a rim, and which rim widths take a tyre."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reader.errors import InputError
+from reader.fit.mount import GRADES, Fit, Grade, fit
+from reader.fit.parts import Edge, Rim, RimKind, Tyre
+from reader.records import Size
+from reader.tables import Tables
+
+WORTH_LISTING = (Grade.GOOD, Grade.ONE_TABLE, Grade.CANT_TELL)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One width that can go, and how well."""
+
+    size: Size
+    fit: Fit
+
+
+def tyres_for(rim: Rim, tables: Tables, use: str = "road") -> tuple[Line, ...]:
+    """Nominal tyre widths that may go on the rim, best grade first, then by width.
+
+    On a hookless rim the tyres are taken as tubeless and approved; each line still says so.
+
+    Raises:
+        InputError: the rim's inner width is not known.
+
+    >>> from reader.tables import load_tables
+    >>> lines = tyres_for(Rim(Size(622, 15)), load_tables())
+    >>> [str(line.size) for line in lines if line.fit.grade is Grade.GOOD][:3]
+    ['23-622', '24-622', '25-622']
+    """
+    if rim.size.width is None:
+        raise InputError("the rim's inner width is not known", "write for example 622x19C")
+    proper = True if rim.kind is RimKind.HOOKLESS else None
+    folding = False if rim.kind is RimKind.STRAIGHT else None
+    edge = _edge(rim)
+    lines = []
+    for width in tables.tyre_widths_at(rim.size.bsd):
+        tyre = Tyre(Size(rim.size.bsd, width), edge, proper, proper, folding)
+        lines.append(Line(tyre.size, fit(tyre, rim, tables, use)))
+    return _sorted(lines)
+
+
+def rims_for(
+    tyre: Tyre, tables: Tables, kind: RimKind = RimKind.CROCHET, use: str = "road"
+) -> tuple[Line, ...]:
+    """Inner rim widths of one kind that may take the tyre, best grade first, then by width.
+
+    Raises:
+        InputError: the tyre's width is not known.
+    """
+    if tyre.size.width is None:
+        raise InputError("the tyre's width is not known", "write for example 57-584")
+    lines = []
+    for width in tables.rim_widths_at(tyre.size.bsd):
+        rim = Rim(Size(tyre.size.bsd, width), kind)
+        lines.append(Line(rim.size, fit(tyre, rim, tables, use)))
+    return _sorted(lines)
+
+
+def _edge(rim: Rim) -> Edge:
+    return {RimKind.BEADED: Edge.BEADED, RimKind.TUBULAR: Edge.TUBULAR}.get(rim.kind, Edge.WIRED)
+
+
+def _sorted(lines: list[Line]) -> tuple[Line, ...]:
+    kept = [line for line in lines if line.fit.grade in WORTH_LISTING]
+    return tuple(sorted(kept, key=lambda line: (GRADES.index(line.fit.grade), line.size.width)))

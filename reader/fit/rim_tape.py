@@ -1,0 +1,62 @@
+"""Small parts of the rim: tape and valve hole. All of it common practice or from memory."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reader.fit.estimate import Estimate
+from reader.fit.parts import Rim
+
+VALVES = (  # name, rim hole in mm (from memory)
+    ("Presta (narrow)", 6.5),
+    ("Schrader (car type)", 8.5),
+    ("Dunlop or Woods", 8.5),
+)
+VALVE_SLACK = 0.3  # mm, error of a calliper in a drilled hole; from memory
+
+
+@dataclass(frozen=True)
+class ValveFit:
+    """Whether a valve goes through a hole; `words` says what else to mind."""
+
+    valve: str
+    goes: bool
+    words: str
+
+
+def rim_tape(rim: Rim, tubeless: bool = False) -> Estimate | None:
+    """Width of rim tape in mm, `None` where the rim's inner width is not known.
+
+    With a tube the tape covers the spoke holes and lies flat in the bed: about the inner width.
+    Tubeless tape climbs both bead seats: 2 to 5 mm more. Common practice, no source.
+
+    >>> from reader.records import Size
+    >>> str(rim_tape(Rim(Size(622, 19))))
+    '19.0 mm (17.0 to 20.0)'
+    """
+    inner = rim.size.width
+    if inner is None:
+        return None
+    if tubeless:
+        return Estimate(inner + 3, inner + 2, inner + 5, "mm", "inner width + 3", "PRACTICE", True)
+    return Estimate(inner, inner - 2, inner + 1, "mm", "inner width", "PRACTICE", True)
+
+
+def valves_for(hole_mm: float) -> tuple[ValveFit, ...]:
+    """Which valves go through a rim's hole of this diameter in mm (from memory).
+
+    >>> [one.goes for one in valves_for(6.5)]
+    [True, False, False]
+    """
+    return tuple(
+        ValveFit(name, hole_mm + VALVE_SLACK >= hole, _words(name, hole_mm, hole))
+        for name, hole in VALVES
+    )
+
+
+def _words(name: str, hole: float, wanted: float) -> str:
+    if hole + VALVE_SLACK < wanted:
+        return f"{name} wants {wanted:g} mm; never drill a rim without its maker's word"
+    if hole > wanted + 1:
+        return f"{name} sits loose in {hole:g} mm: use a sleeve, or the edge cuts the stem"
+    return f"{name} goes through {hole:g} mm"

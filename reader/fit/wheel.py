@@ -1,0 +1,213 @@
+"""The wheel on the road: outer diameter, circumference, clearance, swapped wheels, gears."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from reader.errors import InputError
+from reader.fit.estimate import Estimate, spread
+from reader.fit.parts import check
+from reader.fit.section import section_width
+from reader.records import Size
+from reader.table_rows import Circumference
+from reader.tables import Tables
+
+RIDER_SHARE = 0.012  # the ridden wheel rolls about 1.2 % less far (source LOAD)
+GAP = 6.0  # mm of air asked for around the tyre; from memory
+MUDGUARD_GAP = 10.0  # mm; common practice, no source
+
+
+def outer_diameter(size: Size) -> Estimate:
+    """Outer diameter in mm of the unloaded tyre: BSD + 2 x width.
+
+    The upper end is ISO's envelope for clearance, which is larger than real tyres: section height
+    = width, and 2.5 mm more below 28 mm (source W).
+
+    Raises:
+        InputError: the width is not known or makes no sense.
+
+    >>> str(outer_diameter(Size(622, 28)))
+    '678 mm (661 to 695)'
+    """
+    width = _width(size)
+    value = size.bsd + 2 * width
+    share = list_spread(size.bsd)
+    return Estimate(
+        value,
+        value * (1 - share),
+        max(value * (1 + share), envelope(size)),
+        "mm",
+        "bead seat diameter + 2 x width",
+        "W, GEO",
+    )
+
+
+def envelope(size: Size) -> float:
+    """Outer diameter in mm for which ISO wants room: section height = width, +2.5 below 28 mm.
+
+    >>> envelope(Size(622, 25)), envelope(Size(622, 28))
+    (677.0, 678.0)
+    """
+    width = _width(size)
+    return size.bsd + 2 * (width + (2.5 if width < 28 else 0.0))
+
+
+def list_spread(bsd: int) -> float:
+    """How far published lists lie from the estimate and from each other, as a share.
+
+    2.5 % from 559 mm up and 5 % below: what the lists in circumference.csv show.
+    """
+    return 0.025 if bsd >= 559 else 0.05
+
+
+@dataclass(frozen=True)
+class Rolling:
+    """Circumference in mm: the estimate, what lists publish, and one number for a computer."""
+
+    unloaded: Estimate
+    ridden: Estimate
+    published: tuple[Circumference, ...]
+    computer: Estimate
+
+
+def rolling(size: Size, tables: Tables) -> Rolling:
+    """Circumference of a tyre in mm, for a cycle computer.
+
+    `unloaded` is pi x (BSD + 2 x width). `computer` is the middle of the published values where
+    there are any, else the estimate; its bar spans the lists. Rolling one turn with the rider on
+    and measuring beats every table.
+
+    >>> from reader.tables import load_tables
+    >>> found = rolling(Size(622, 28), load_tables())
+    >>> round(found.unloaded.value), [row.mm for row in found.published]
+    (2130, [2136.0, 2124.0])
+    """
+    width = _width(size)
+    value = math.pi * (size.bsd + 2 * width)
+    share = list_spread(size.bsd)
+    unloaded = spread(value, share, "mm", "pi x (bead seat diameter + 2 x width)", "GEO")
+    ridden = spread(
+        value * (1 - RIDER_SHARE), share, "mm", "the estimate less 1.2 % under a rider", "GEO, LOAD"
+    )
+    rows = tuple(row for row in tables.circumferences if (row.width, row.bsd) == (width, size.bsd))
+    if not rows:
+        return Rolling(unloaded, ridden, (), unloaded)
+    least, most = min(row.mm for row in rows), max(row.mm for row in rows)
+    middle = (least + most) / 2
+    half = max((most - least) / 2, 0.01 * middle)
+    source = ", ".join(dict.fromkeys(row.source for row in rows))
+    computer = Estimate(
+        middle, middle - half, middle + half, "mm", "middle of the published values", source
+    )
+    return Rolling(unloaded, ridden, rows, computer)
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """Room in mm that frame, fork or mudguard must give; measured from the wheel's axle or middle.
+
+    `radius` is from the axle to the tread, `width` across the tyre; the `needed_` ones include
+    the gap.
+    """
+
+    radius: Estimate
+    width: Estimate
+    needed_radius: float
+    needed_width: float
+    mudguard_width: float
+
+
+def clearance(size: Size, rim_inner: float | None = None) -> Clearance:
+    """Room that a tyre needs, on a rim of this inner width (mm) if given.
+
+    The radius counts as ISO's envelope (source W), the width as the upper end of its bar. Gaps:
+    6 mm all round (from memory), a mudguard 10 mm wider on the whole (common practice, no source).
+
+    >>> need = clearance(Size(622, 40))
+    >>> round(need.needed_radius), round(need.needed_width)
+    (357, 55)
+    """
+    width = _width(size)
+    across = outer_diameter(size)
+    radius = Estimate(
+        across.value / 2, across.low / 2, across.high / 2, "mm", "half of it", across.source
+    )
+    if rim_inner is None:
+        wide = Estimate(
+            width,
+            width - 3,
+            width + 3,
+            "mm",
+            "nominal width, real tyres differ by 3 mm",
+            "MEM",
+            True,
+        )
+    else:
+        wide = section_width(size, rim_inner)
+    return Clearance(
+        radius, wide, envelope(size) / 2 + GAP, wide.high + 2 * GAP, wide.value + MUDGUARD_GAP
+    )
+
+
+@dataclass(frozen=True)
+class Swap:
+    """What changes when one wheel replaces another; shares as fractions of the old value."""
+
+    old: Estimate
+    new: Estimate
+    distance_share: float  # change of way per turn, of gear, and of what the computer shows
+    radius_mm: float  # change of the axle's height
+    words: str
+
+
+def swap(old: Size, new: Size, tables: Tables) -> Swap:
+    """The effect of swapping wheels or tyres on gear, computer and the axle's height.
+
+    >>> from reader.tables import load_tables
+    >>> round(100 * swap(Size(622, 28), Size(584, 47), load_tables()).distance_share, 1)
+    0.0
+    """
+    before, after = rolling(old, tables).unloaded, rolling(new, tables).unloaded
+    share = after.value / before.value - 1
+    rise = (after.value - before.value) / (2 * math.pi)
+    gear = "harder" if share > 0 else "easier"
+    words = (
+        "every gear stays as it was"
+        if abs(share) < 0.005
+        else f"every gear is {abs(100 * share):.1f} % {gear}, and a computer set for the old wheel "
+        f"shows {abs(100 * share):.1f} % too {'little' if share > 0 else 'much'}"
+    )
+    return Swap(before, after, share, rise, words)
+
+
+def development(size: Size, chainring: int, sprocket: int, tables: Tables) -> Estimate:
+    """Metres per turn of the cranks: circumference x chainring / sprocket.
+
+    Raises:
+        InputError: a count of teeth that no bicycle has.
+
+    >>> from reader.tables import load_tables
+    >>> str(development(Size(622, 28), 46, 18, load_tables()))
+    '5.4 m (5.4 to 5.5)'
+    """
+    for teeth in (chainring, sprocket):
+        if not 7 <= teeth <= 80:
+            raise InputError(f"{teeth} teeth", "give 7 to 80, for example 46 and 18")
+    turn = rolling(size, tables).computer
+    metres = chainring / sprocket / 1000
+    return Estimate(
+        turn.value * metres,
+        turn.low * metres,
+        turn.high * metres,
+        "m",
+        "circumference x chainring / sprocket",
+        turn.source,
+    )
+
+
+def _width(size: Size) -> float:
+    check(size)
+    if size.width is None:
+        raise InputError("the tyre's width is not known", "write for example 28-622")
+    return size.width

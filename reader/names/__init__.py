@@ -1,0 +1,1 @@
+"""From a name to the sizes it can mean, and from a size to its names."""

@@ -1,0 +1,68 @@
+"""What a pair of numbers can mean: '47-507', '25-622' (tyre or rim), '622x19C', a tube's label."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from reader.names.meaning import Meaning
+from reader.records import PartKind, Size
+from reader.tables import Tables
+
+TYRE_WIDTHS = (18.0, 130.0)  # mm, beyond the lists only what is plausible
+RIM_WIDTHS = (12.0, 100.0)
+UNLISTED = 0.0005  # weight of a width that no list holds
+TYRE_FIRST = 0.9  # how often a pair with a dash stands on a tyre; common practice, no source
+RIM_MARK_ON_TYRE = 0.002  # how often the rim's way of writing stands on a tyre
+
+
+@lru_cache(maxsize=65536)
+def pair_meanings(
+    width: float, bsd: int, order: str, tables: Tables, market: str
+) -> tuple[Meaning, ...]:
+    """Tyre and rim meanings of a pair; `order` is 'pair' (width first) or 'rim' (a rim's mark)."""
+    seat = tables.seat.get(bsd)
+    if seat is None:
+        return ()
+    tables.prior(bsd, market)  # an unknown market is an error here as elsewhere
+    scores: dict[PartKind, float] = {}
+    tyre_first = TYRE_FIRST if order == "pair" else RIM_MARK_ON_TYRE
+    if TYRE_WIDTHS[0] <= width <= TYRE_WIDTHS[1]:
+        scores["tyre"] = tyre_first * tables.width_weight.get(("tyre", width), UNLISTED)
+    listed = width in tables.rim_widths_at(bsd)
+    if RIM_WIDTHS[0] <= width <= RIM_WIDTHS[1] and (listed or order == "rim" or not scores):
+        scores["rim"] = (1 - tyre_first) * tables.width_weight.get(("rim", width), UNLISTED)
+    total = sum(scores.values())
+    kept = {part: score for part, score in scores.items() if score / total >= 0.005}
+    total = sum(kept.values())
+    what = {"tyre": "nominal tyre width", "rim": "inner rim width"}
+    extra = "; beaded-edge rims only" if seat.kind == "beaded" else ""
+    made = [
+        Meaning(
+            Size(bsd, width),
+            part,
+            score / total,
+            f"the pair names bead seat diameter {bsd} mm; {width:g} mm is the {what[part]}{extra}",
+            seat.source,
+            seat.from_memory,
+        )
+        for part, score in kept.items()
+    ]
+    return tuple(sorted(made, key=lambda one: -one.share))
+
+
+@lru_cache(maxsize=4096)
+def tube_meanings(bsd: int, bsd2: int, tables: Tables, market: str) -> tuple[Meaning, ...]:
+    """One meaning per bead seat diameter that a tube's label lists, equal shares."""
+    known = [tables.seat[one] for one in dict.fromkeys((bsd, bsd2)) if one in tables.seat]
+    tables.prior(bsd, market)
+    return tuple(
+        Meaning(
+            Size(seat.bsd),
+            "tube",
+            1 / len(known),
+            f"the tube's label lists bead seat diameter {seat.bsd} mm",
+            seat.source,
+            seat.from_memory,
+        )
+        for seat in known
+    )

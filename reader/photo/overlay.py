@@ -1,0 +1,240 @@
+"""Pictures for people: where each marking was read, and strips with what was read in them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from reader.errors import PhotoError
+from reader.photo.rectify import locate_in_photo
+from reader.records import Floats, Marking, Photo, Pixels, Reading, Region, Strip, Verdict
+from reader.selection import photo_of, plainest
+
+LONGEST_SIDE = 2000  # of an overlay: sharp on a phone, small enough to send
+# Okabe and Ito's palette, told apart with any colour vision; yellow and sky blue stand out on
+# rubber, and every line has a black rim, so that they do on paper and on polished rims too.
+SIZE_COLOUR, OTHER_COLOUR, RING_COLOUR = (240, 228, 66), (86, 180, 233), (230, 159, 0)
+INK, PAPER = (255, 255, 255), (0, 0, 0)
+SIZELESS = ("pressure", "threads", "load", "approval", "date")
+WORDS = {
+    Verdict.SURE: "",
+    Verdict.LIKELY: "likely, check it",
+    Verdict.CANT_TELL: "can't tell",
+    Verdict.NONE: "no size found",
+}
+
+
+def overlay(photo: Photo, reading: Reading, side: int = LONGEST_SIDE) -> Pixels:
+    """The photo with every marking that was read in it outlined and named, and the answer on top.
+
+    Args:
+        photo: one of the reading's photos; markings of other photos are left out.
+        reading: as the pipeline gave it.
+        side: the picture's longer side at most; the photo is never enlarged.
+
+    Returns:
+        RGB, uint8, H x W x 3. Size markings are yellow with a thick line, the rest (pressure, date
+        and so on) blue with a thin one.
+    """
+    canvas, scale = shrunk(photo.pixels, side)
+    places = _places(reading.markings, photo)
+    unit = max(canvas.shape[:2]) / 1000
+    for marking, outline in places:
+        is_size = marking.notation not in SIZELESS
+        colour = SIZE_COLOUR if is_size else OTHER_COLOUR
+        draw_outline(canvas, _scaled(outline, scale), colour, (3 if is_size else 1.6) * unit)
+    headline, corner = _headline(reading), (round(12 * unit), round(12 * unit))
+    taken = [(*corner, *_plate_size(headline, 36 * unit))] if headline else []
+    for _, outline in places:
+        taken += _boxes(_scaled(outline, scale))
+    for marking, outline in places:
+        is_size = marking.notation not in SIZELESS
+        letters = (26 if is_size else 18) * unit
+        colour = SIZE_COLOUR if is_size else OTHER_COLOUR
+        _label(canvas, marking.text, _scaled(outline, scale), letters, colour, taken)
+    if headline:
+        _plate(canvas, headline, corner, 36 * unit, INK)
+    return canvas
+
+
+def strip_card(strip: Strip, text: str, height: int = 96) -> Pixels:
+    """A strip enlarged to `height` rows with a line of text below it; RGB, uint8."""
+    rows, cols = strip.pixels.shape
+    width = max(1, round(cols * height / rows))
+    kind = cv2.INTER_AREA if height < rows else cv2.INTER_CUBIC
+    picture = cv2.resize(strip.pixels, (width, height), interpolation=kind)
+    line = f"{text}  ({strip.variant})" if strip.variant != "plain" else text
+    foot = max(20, height // 4)
+    size = _text_size(line, 0.6 * foot)
+    card = np.zeros((height + foot, max(width, size[0] + 8), 3), np.uint8)
+    card[:height, :width] = picture[..., None]
+    _write(card, line, (4, height + round(0.75 * foot)), 0.6 * foot, INK)
+    return card
+
+
+def draw_outline(
+    canvas: Pixels, outline: Floats, colour: tuple[int, int, int], width: float
+) -> None:
+    """Draw a closed line with a black rim into `canvas`; the outline is N x 2 (x, y)."""
+    points = [np.rint(outline * 16).astype(np.int32)]
+    thick = max(1, round(width))
+    for line_colour, line_width in ((PAPER, thick + max(2, thick)), (colour, thick)):
+        cv2.polylines(canvas, points, True, line_colour, line_width, cv2.LINE_AA, 4)
+
+
+def shrunk(pixels: Pixels, side: int = LONGEST_SIDE) -> tuple[Pixels, float]:
+    """A writable copy whose longer side is at most `side`, and its scale."""
+    rows, cols = pixels.shape[:2]
+    scale = min(1.0, side / max(rows, cols))
+    if scale == 1:
+        return pixels.copy(), 1.0
+    size = (max(1, round(cols * scale)), max(1, round(rows * scale)))
+    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8), scale
+
+
+def save(pixels: Pixels, path: Path) -> None:
+    """Write RGB or grey pixels as PNG or JPEG, by the file's ending.
+
+    Raises:
+        PhotoError: another ending, or the file can't be written.
+    """
+    from PIL import Image
+
+    kinds = {".png": "PNG", ".jpg": "JPEG", ".jpeg": "JPEG"}
+    kind = kinds.get(path.suffix.lower())
+    if kind is None:
+        raise PhotoError(f"can't save a picture as {path.name}", "end its name in .png or .jpg")
+    options = {"quality": 90} if kind == "JPEG" else {}
+    try:
+        Image.fromarray(pixels).save(path, kind, **options)
+    except OSError as error:
+        reason = error.strerror or error
+        raise PhotoError(f"{path} can't be written ({reason})", "choose another folder") from error
+
+
+def _places(markings: tuple[Marking, ...], photo: Photo) -> list[tuple[Marking, Floats]]:
+    """Outlines in the photo: each place's cleanest marking, sizes last so that they lie on top."""
+    here = [m for m in markings if (seen_in := photo_of(m)) and seen_in.name == photo.name]
+    found = [
+        (m, locate_in_photo(m.hypothesis.strip, _columns(m, m.hypothesis.strip)))
+        for m in plainest(here)
+        if m.hypothesis and m.hypothesis.strip
+    ]
+    return sorted(found, key=lambda place: place[0].notation not in SIZELESS)
+
+
+def _columns(marking: Marking, strip: Strip) -> tuple[float, float]:
+    """Columns of the marking's letters, taking the letters as evenly wide over the strip."""
+    width = strip.pixels.shape[1]
+    text = marking.hypothesis.text if marking.hypothesis else ""
+    start, stop = marking.span
+    if not text or not 0 <= start < stop <= len(text):
+        return 0, width
+    return max(0, start - 0.5) * width / len(text), min(len(text), stop + 0.5) * width / len(text)
+
+
+def _scaled(outline: Floats, scale: float) -> Floats:
+    return ((outline + 0.5) * scale - 0.5).astype(np.float32)
+
+
+def _boxes(outline: Floats, parts: int = 8) -> list[tuple[int, int, int, int]]:
+    """What an outline covers as x, y, width, height; several boxes, as it may be bent."""
+    half = len(outline) // 2
+    upper, lower = outline[:half], outline[: -half - 1 : -1]
+    step = max(1, half // parts)
+    boxes = []
+    for at in range(0, half - 1, step):
+        piece = np.vstack([upper[at : at + step + 1], lower[at : at + step + 1]])
+        (left, top), (width, height) = piece.min(0), np.ptp(piece, 0)
+        boxes.append((int(left), int(top), int(width) + 1, int(height) + 1))
+    return boxes
+
+
+def _headline(reading: Reading) -> str:
+    best, doubt = reading.best, WORDS[reading.verdict]
+    size = str(best.size) if best and reading.verdict in (Verdict.SURE, Verdict.LIKELY) else ""
+    return " - ".join(part for part in (size, doubt) if part)
+
+
+def _label(
+    canvas: Pixels,
+    text: str,
+    outline: Floats,
+    letters: float,
+    colour: tuple[int, int, int],
+    taken: list[tuple[int, int, int, int]],
+) -> None:
+    """Write on a black plate beside the outline, clear of other plates and of markings."""
+    width, height = _plate_size(text, letters)
+    low, high = outline.min(0), outline.max(0)
+    middle = (low[0] + high[0] - width) / 2
+    spots = [(middle, low[1] - height * 1.2), (middle, high[1] + height * 0.2)]
+    spots += [(high[0] + 4, low[1]), (low[0] - width - 4, low[1])]
+    spots += [(middle, low[1] - height * (2.3 + 1.1 * step)) for step in range(6)]
+    best = None
+    for x, y in spots:
+        left = int(np.clip(x, 0, max(0, canvas.shape[1] - width)))
+        top = int(np.clip(y, 0, max(0, canvas.shape[0] - height)))
+        clear = all(
+            left + width <= a or a + c <= left or top + height <= b or b + d <= top
+            for a, b, c, d in taken
+        )
+        best = best if best and not clear else (left, top)
+        if clear:
+            break
+    assert best is not None
+    taken.append((*best, width, height))
+    _plate(canvas, text, best, letters, colour)
+
+
+def _plate(
+    canvas: Pixels, text: str, corner: tuple[int, int], letters: float, colour: tuple[int, int, int]
+) -> None:
+    width, height = _plate_size(text, letters)
+    left, top = corner
+    cv2.rectangle(canvas, (left, top), (left + width, top + height), PAPER, -1)
+    spot = (left + round(letters * 0.3), top + round(letters * 1.05))
+    _write(canvas, text, spot, letters, colour)
+
+
+def _plate_size(text: str, letters: float) -> tuple[int, int]:
+    return _text_size(text, letters)[0] + round(letters * 0.6), round(letters * 1.4)
+
+
+def _scale_for(letters: float) -> tuple[float, int]:
+    """OpenCV's font scale and thickness for capitals of about 0.75 x `letters` pixels."""
+    return max(0.3, letters / 29), max(1, round(letters / 14))
+
+
+def _printable(text: str) -> str:
+    """OpenCV's stroke font knows ASCII only."""
+    table = str.maketrans({"×": "x", "–": "-", "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "°": " deg"})
+    return text.translate(table).encode("ascii", "replace").decode()
+
+
+def _text_size(text: str, letters: float) -> tuple[int, int]:
+    scale, thick = _scale_for(letters)
+    size, _ = cv2.getTextSize(_printable(text), cv2.FONT_HERSHEY_SIMPLEX, scale, thick)
+    return int(size[0]), int(size[1])
+
+
+def _write(
+    canvas: Pixels, text: str, spot: tuple[int, int], letters: float, colour: tuple[int, int, int]
+) -> None:
+    scale, thick = _scale_for(letters)
+    font, kind = cv2.FONT_HERSHEY_SIMPLEX, cv2.LINE_AA
+    cv2.putText(canvas, _printable(text), spot, font, scale, colour, thick, kind)
+
+
+def draw_regions(photo: Photo, regions: tuple[Region, ...], side: int = LONGEST_SIDE) -> Pixels:
+    """The photo with the outline of each region; a thick short line marks where reading starts."""
+    canvas, scale = shrunk(photo.pixels, side)
+    width = max(canvas.shape[:2]) / 700
+    for region in regions:
+        strip = Strip(region, np.zeros((1, 1000), np.uint8))
+        outline = _scaled(locate_in_photo(strip), scale)
+        draw_outline(canvas, outline, OTHER_COLOUR, width)
+        draw_outline(canvas, outline[[0, -1]], SIZE_COLOUR, 2 * width)
+    return canvas

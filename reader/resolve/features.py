@@ -1,0 +1,100 @@
+"""Signs that the best size of a belief is right: what the calibration looks at."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from reader.records import PAIRS, Marking
+from reader.resolve.calibration import MOST_MARGIN, SURE_COST, Features, Kind
+from reader.resolve.likelihood import Heading, Weigher
+from reader.resolve.posterior import Belief, names_differ
+from reader.resolve.rivals import Place
+
+USUAL_HEIGHT = 1.0  # log2 of 16-pixel units, where evidence came without a place
+CLEARLY = 2.0  # cost up to which a notation counts as one that agrees
+
+
+def features(belief: Belief, contradiction: bool, told: bool = True) -> Features:
+    """What the calibration looks at, for the most probable size.
+
+    Args:
+        belief: with at least one heading.
+        contradiction: clear markings differ.
+        told: whether the user said what part it is.
+    """
+    (size, share), *others = belief.by_size()
+    seats = belief.by_seat()
+    seat = dict(seats)[size.bsd]
+    rest = max((other for bsd, other in seats if bsd != size.bsd), default=0.0)
+    index = max(
+        (i for i, h in enumerate(belief.headings) if h.size == size),
+        key=lambda i: belief.probability[i],
+    )
+    heading, weigher = belief.headings[index], belief.weigher
+    speaking = [i for i in range(len(belief.places)) if belief.table[i, index] > 1]
+    looks = [look for place in belief.places for look in place.looks]
+    backing = [m for look in looks for m in look.markings if weigher.names(m, heading)]
+    kind, first = _kind(weigher, backing, heading)
+    heard = [look for i in speaking for look in belief.places[i].looks]
+    agree = sum(weigher.names(look.best, heading) for look in heard)
+    home = next(p for p in belief.places if any(first in look.markings for look in p.looks))
+    return Features(
+        probability=share,
+        gap=_odds(share, max(belief.nothing, others[0][1] if others else 0.0)),
+        cost=first.cost,
+        places=float(weigher.discounts(belief.places)[speaking].sum()),
+        agreement=agree / max(len(heard), 1),
+        kind=kind,
+        memory=all(_from_memory(weigher, marking, heading) for marking in backing),
+        contradiction=contradiction,
+        cut=first.cut,
+        names_differ=contradiction and kind == "pair" and names_differ(belief),
+        seat=seat,
+        seat_gap=_odds(seat, max(belief.nothing, rest)),
+        margin=_margin(weigher, home, first, heading),
+        notations=len({m.notation for m in backing if m.cost <= CLEARLY}),
+        height=_height(home),
+        told=told,
+    )
+
+
+def _odds(share: float, rival: float) -> float:
+    return math.log(max(share, 1e-12) / max(rival, 1e-12))
+
+
+def _kind(weigher: Weigher, backing: Sequence[Marking], heading: Heading) -> tuple[Kind, Marking]:
+    """What the answer rests on, and the clearest marking of that kind."""
+    pairs = [
+        marking
+        for marking in backing
+        if marking.notation in PAIRS
+        and marking.cost <= SURE_COST
+        and any(meaning.part == heading.part for meaning in weigher.meanings(marking))
+    ]
+    if pairs:
+        return "pair", min(pairs, key=lambda marking: marking.cost)
+    cheapest = min(backing, key=lambda marking: marking.cost)
+    return ("tube" if cheapest.notation == "tube" else "name"), cheapest
+
+
+def _margin(weigher: Weigher, home: Place, first: Marking, heading: Heading) -> float:
+    """By how much the nearest reading of the same letters as another size costs more."""
+    rivals = [
+        marking.cost
+        for look in home.looks
+        for marking in look.markings
+        if not weigher.names(marking, heading)
+    ]
+    return min(min(rivals, default=math.inf) - first.cost, MOST_MARGIN)
+
+
+def _height(place: Place) -> float:
+    """Log2 of the line's height in units of 16 pixels, of its largest look."""
+    heights = [look.track.height for look in place.looks if look.track is not None]
+    return math.log2(max(max(heights), 1.0) / 16) if heights else USUAL_HEIGHT
+
+
+def _from_memory(weigher: Weigher, marking: Marking, heading: Heading) -> bool:
+    found = weigher.meanings(marking)
+    return all(m.from_memory for m in found if m.size.bsd == heading.size.bsd)

@@ -1,0 +1,250 @@
+"""Measures the catalogue: search, tally, overhead a photo, use of cores, and random kills.
+
+`python -m reader.train.bench.catalogue` prints the table that stands in catalogue.md. The
+reader is a stand-in that computes for a set time, so that the catalogue's own cost shows.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import os
+import random
+import signal
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from reader.catalogue import fits, open_catalogue, pairs, search, tally
+from reader.catalogue.db import schema
+from reader.catalogue.db.canonical import dump
+from reader.catalogue.db.codes import code_of
+from reader.catalogue.db.records import Findings, Share
+from reader.catalogue.db.store import Catalogue
+from reader.catalogue.intake.intake import take_in
+from reader.catalogue.intake.jobs import Job, Outcome
+from reader.catalogue.intake.workers import LocalCrew
+from reader.catalogue.query.tally import BYS
+from reader.fit.parts import Rim, RimKind, Tyre
+from reader.records import Size
+from reader.tables import load_tables
+
+TYRES = ((47, 507), (37, 622), (28, 622), (57, 559), (40, 635), (37, 590), (32, 597), (25, 622))
+RIMS = ((17, 622), (19, 622), (19, 559), (21, 584), (25, 559), (19, 635), (21, 507))
+Row = tuple[str, str]
+
+
+_FIRST: list[tuple[float, float]] = []
+
+
+def wanted() -> tuple[float, float]:
+    """The clock, and how long this process ran or stood in the queue for a core, in seconds."""
+    running, queued, _ = Path("/proc/self/schedstat").read_text().split()
+    return time.time(), (int(running) + int(queued)) / 1e9
+
+
+def compute(job: Job, seconds: float, log: Path | None = None) -> Outcome:
+    """A stand-in for reading: keeps one core busy for `seconds` of its own time a photo.
+
+    Notes under `log` how long this process has lived since its first job, and wanted a core.
+    """
+    _FIRST[:] = _FIRST[:1] or [wanted()]
+    start = time.process_time()
+    while time.process_time() - start < seconds * len(job.photos):
+        hashlib.blake2b(b"work" * 4096).digest()
+    if log is not None:
+        clock, want = wanted()
+        text = f"{clock - _FIRST[0][0]} {want - _FIRST[0][1]}"
+        (log / str(os.getpid())).write_text(text)
+    number = int(job.photos[0].digest[:8], 16)
+    width, bsd = TYRES[number % len(TYRES)]
+    share = Share("tyre", bsd, float(width), 0.9)
+    return Outcome(Findings("likely", "tyre", (share,), "{}", b"x" * 4000))
+
+
+def fill(catalogue: Catalogue, count: int) -> None:
+    """Parts made up at random, of which two in three are read for sure."""
+    choose = random.Random(1)
+    parts, candidates = [], []
+    for number in range(count):
+        kind = choose.choice(("tyre", "tyre", "rim"))
+        width, bsd = choose.choice(TYRES if kind == "tyre" else RIMS)
+        sure = choose.random() < 0.67
+        chance = 1.0 if sure else round(choose.uniform(0.3, 0.99), 4)
+        code = code_of(str(number))
+        parts.append(
+            {
+                "code": code,
+                "kind": kind,
+                "bsd": bsd,
+                "width": float(width),
+                "probability": chance,
+                "verdict": "sure" if sure else "likely",
+                "state": "open",
+                "rim_kind": "C" if kind == "rim" else "",
+                "bin": f"bin {choose.randrange(40)}",
+                "shelf": str(choose.randrange(6)),
+                "quantity": choose.choice((1, 1, 1, 2, 4)),
+                "arrived": f"2026-{choose.randrange(1, 13):02}-03",
+                "gain": choose.random(),
+                "skips": 0,
+                **dict.fromkeys(("tube_label", "condition", "note"), ""),
+            }
+        )
+        other = choose.choice(TYRES if kind == "tyre" else RIMS)
+        both = [(width, bsd, chance)] + ([] if sure else [(*other, round(1 - chance, 4))])
+        candidates += [
+            {"part": code, "rank": rank, "kind": kind, "bsd": b, "width": w, "probability": p}
+            for rank, (w, b, p) in enumerate(both, start=1)
+        ]
+    with catalogue.write() as connection:
+        connection.execute(sa.insert(schema.parts), parts)
+        connection.execute(sa.insert(schema.candidates), candidates)
+
+
+def median_ms(act: Callable[[], object], times: int = 9) -> str:
+    """Median time of a call, by the clock and of the processor (others use the machine too)."""
+    taken, worked = [], []
+    for _ in range(times):
+        start, own = time.perf_counter(), time.process_time()
+        act()
+        taken.append(time.perf_counter() - start)
+        worked.append(time.process_time() - own)
+    clock, processor = (statistics.median(column) * 1000 for column in (taken, worked))
+    return f"{clock:.1f} ms (processor {processor:.1f} ms)"
+
+
+def questions(folder: Path, count: int) -> Iterator[Row]:
+    """Search and tally over many parts."""
+    catalogue = open_catalogue(folder / "many.db")
+    fill(catalogue, count)
+    tables = load_tables()
+    rim, tyre = Rim(Size(622, 19), RimKind.CROCHET), Tyre(Size(622, 37))
+    asked: dict[str, Callable[[], object]] = {
+        "search: diameter and width": lambda: search(catalogue, bsd=622, width=(28, 37)),
+        "search: bin": lambda: search(catalogue, bin="bin 3"),
+        "search: text (looks at every part)": lambda: search(catalogue, text="zzz"),
+        "search: what fits 622x19C": lambda: fits(catalogue, rim, tables),
+        "search: rims for 37-622": lambda: fits(catalogue, tyre, tables),
+        "search: what fits, one bin": lambda: fits(catalogue, rim, tables, "bin 3"),
+        "pairs, one bin": lambda: pairs(catalogue, tables, "bin 3"),
+    }
+    for name, act in asked.items():
+        yield f"{name}, {count:,} parts", median_ms(act)
+    for by in BYS:
+        yield f"tally by {by}, {count:,} parts", median_ms(partial(tally, catalogue, by), 3)
+
+
+def photos(folder: Path, parts: int, each: int, size: int) -> Path:
+    """Files of random bytes, one folder a part."""
+    root = folder / "photos"
+    for part in range(parts):
+        here = root / f"{part:05}"
+        here.mkdir(parents=True)
+        for number in range(each):
+            (here / f"{number}.jpg").write_bytes(random.Random(f"{part} {number}").randbytes(size))
+    return root
+
+
+def intake(folder: Path, parts: int, each: int, seconds: float, size: int) -> Iterator[Row]:
+    """Overhead a photo, use of the cores while reading, and memory."""
+    root = photos(folder, parts, each, size)
+    workers = len(os.sched_getaffinity(0))
+    catalogue = open_catalogue(folder / "intake.db")
+    log = folder / "log"
+    log.mkdir()
+    own_time = time.process_time()
+    read = partial(compute, seconds=seconds, log=log)
+    take_in(catalogue, [root], lambda: LocalCrew(read, workers))
+    own_time = time.process_time() - own_time
+    lived, want = (sum(map(float, column)) for column in zip(*_logged(log), strict=True))
+    count = parts * each
+    name = f"{count:,} photos of {size / 1e6:g} MB, {seconds:g} s each"
+    yield f"use of {workers} cores while reading, {name}", f"{100 * want / lived:.1f} %"
+    yield "overhead a photo: the main process's own time", f"{own_time / count * 1000:.1f} ms"
+    idle = (lived - want) / count * 1000
+    yield "overhead a photo: workers waiting for work", f"{idle:.1f} ms"
+    start = time.perf_counter()
+    take_in(catalogue, [root], lambda: LocalCrew(read, workers))
+    took = (time.perf_counter() - start) / count * 1000
+    yield "second run, nothing new, a photo", f"{took:.2f} ms"
+
+
+def memory(folder: Path) -> Iterator[Row]:
+    """Peak memory of the main process for few and for many photos; each in a process of its own."""
+    for parts in (500, 5000):
+        here = folder / str(parts)
+        root = photos(here, parts, 2, 2000)
+        program = [sys.executable, "-m", "reader.train.bench.catalogue", "--only-intake"]
+        places = [str(root), str(here / "parts.db"), "0.001"]
+        told = subprocess.run([*program, *places], check=True, capture_output=True, text=True)
+        yield f"memory of the main process, {2 * parts:,} photos", f"{told.stdout.strip()} MiB"
+
+
+def _logged(log: Path) -> list[list[str]]:
+    return [path.read_text().split() for path in log.iterdir()]
+
+
+def killed(folder: Path, kills: int, count: int) -> Iterator[Row]:
+    """kill -9 at random moments, started again each time; compare with an undisturbed run."""
+    root = photos(folder, count // 2, 2, 2000)
+    choose = random.Random(7)
+    program = [sys.executable, "-m", "reader.train.bench.catalogue", "--only-intake", str(root)]
+    done = 0
+    while done < kills:
+        process = subprocess.Popen(
+            [*program, str(folder / "killed.db"), "0.04"], stdout=subprocess.DEVNULL
+        )
+        time.sleep(choose.uniform(0.2, 1.6))
+        if process.poll() is None:
+            process.send_signal(signal.SIGKILL)
+        process.wait()
+        done += 1
+    for name in ("killed.db", "whole.db"):
+        command = [*program, str(folder / name), "0.04"]
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+    one, other = (
+        "\n".join(dump(open_catalogue(folder / name))).encode()
+        for name in ("killed.db", "whole.db")
+    )
+    same = "the same" if one == other else "NOT the same"
+    yield f"killed {kills} times during {count} photos", f"{same} ({len(one):,} bytes compared)"
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--only-intake", nargs=3, metavar=("FOLDER", "CATALOGUE", "SECONDS"))
+    parser.add_argument("--parts", type=int, default=100_000)
+    parser.add_argument("--kills", type=int, default=50)
+    chosen = parser.parse_args()
+    if chosen.only_intake:
+        root, where, seconds = chosen.only_intake
+        read = partial(compute, seconds=float(seconds))
+        take_in(open_catalogue(where), [Path(root)], lambda: LocalCrew(read, 2))
+        status = Path("/proc/self/status").read_text()  # its peak is not the parent's, as rusage's
+        print(int(status.split("VmHWM:")[1].split()[0]) // 1024)
+        return
+    print("| what | measured |\n|---|---|")
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "kills").mkdir()
+        for rows in (
+            questions(folder, chosen.parts),
+            intake(folder, 250, 2, 0.2, 3_000_000),
+            memory(folder / "memory"),
+            killed(folder / "kills", chosen.kills, 500),
+        ):
+            for what, measured in rows:
+                print(f"| {what} | {measured} |", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1 @@
+"""How often answers are right: probabilities fitted to answers of known truth."""

@@ -1,0 +1,1 @@
+"""Packs of open fonts that markings are drawn with, and which are held out."""

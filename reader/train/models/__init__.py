@@ -1,0 +1,1 @@
+"""The networks and their trainings, down to the packaged ONNX files."""

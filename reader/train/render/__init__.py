@@ -1,0 +1,1 @@
+"""Drawn photographs of tyres and rims with their truth."""

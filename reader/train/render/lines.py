@@ -1,0 +1,172 @@
+"""Training strips for the letter recogniser: single lines, rendered, photographed, cut out badly.
+
+Masks are drawn on CPU cores (`draw_line_mask`), everything else happens batched on the device.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import torch
+import torch.nn.functional as F
+from numpy.random import Generator
+from torch import Tensor
+
+from reader.ocr.alphabet import fold
+from reader.records import Pixels
+from reader.train.render.camera import photograph
+from reader.train.render.glyphs import draw_mask, draw_setting
+from reader.train.render.noise import NoiseBank
+from reader.train.render.shade import Dice, Layers, build, draw_wear, shade
+from reader.train.render.sheet import Writer
+
+CAP = 40  # mask pixels a capital height
+MARGIN = 44  # mask pixels around the line
+STRIP = 48  # rows of a strip
+CAP_ROWS = 32  # capital height in a well-cut strip: STRIP / 1.5
+KIND_SHARES = (0.47, 0.12, 0.12, 0.12, 0.17)
+
+
+@dataclass
+class LineMask:
+    """One drawn line before rendering."""
+
+    mask: Pixels  # (CAP + 2 * MARGIN) x width
+    truth: str
+    kind: int  # index into render.KINDS
+
+
+def draw_line_mask(rng: Generator, fonts: list[Path], write: Writer, widest: float) -> LineMask:
+    """Draw a line no longer than `widest` caps, with neighbours peeping in now and then."""
+    kind = int(rng.choice(5, p=KIND_SHARES))
+    rim = kind >= 2 and rng.random() < 0.7
+    for _ in range(20):
+        share = rng.random()
+        wanted = ("rim_size" if rim else "tyre_size") if share < 0.55 else "tyre_other"
+        if share > 0.75:
+            wanted = str(rng.choice(["random", "random", "decoy", "tube"]))
+        text, truth = write(rng, wanted)
+        setting = draw_setting(rng, fonts)
+        mask = draw_mask(text, setting, CAP, MARGIN)
+        if (mask.shape[1] - 2 * MARGIN) / CAP <= widest and mask.any():
+            break
+    else:
+        mask, truth = np.zeros((CAP + 2 * MARGIN, 8 * CAP), np.uint8), ""
+    mask = mask.copy()
+    if rng.random() < 0.3:
+        _peep(rng, mask, fonts, write)
+    share = rng.random()
+    if share < 0.08:  # upside down: must not be read
+        mask, truth = np.ascontiguousarray(mask[::-1, ::-1]), ""
+    elif share < 0.16:
+        mask, truth = np.zeros_like(mask), ""
+    return LineMask(mask, fold(truth), kind)
+
+
+def _peep(rng: Generator, mask: Pixels, fonts: list[Path], write: Writer) -> None:
+    """A neighbouring row's edge above or below, or a sliver of the next letter beside."""
+    text, _ = write(rng, "tyre_other")
+    other = draw_mask(text, draw_setting(rng, fonts), CAP, 4)
+    if rng.random() < 0.7:
+        gap = int(rng.integers(CAP // 5, CAP))
+        rows = MARGIN - gap
+        shift = int(rng.integers(0, max(1, mask.shape[1] // 2)))
+        if rows <= 4:
+            return
+        if rng.random() < 0.5:
+            part = other[-rows:, : mask.shape[1] - shift]
+            window = mask[: part.shape[0], shift : shift + part.shape[1]]
+        else:
+            part = other[:rows, : mask.shape[1] - shift]
+            window = mask[-part.shape[0] :, shift : shift + part.shape[1]]
+        np.maximum(window, part, out=window)
+        return
+    sliver = other[4:-4, 4 : 4 + int(CAP * rng.uniform(0.08, 0.2))]
+    window = mask[MARGIN : MARGIN + sliver.shape[0], : sliver.shape[1]]
+    np.maximum(window, sliver, out=window)
+
+
+def render_strips(
+    masks: Tensor, kind: Tensor, bank: NoiseBank, dice: Dice, hard: float = 1.0
+) -> Tensor:
+    """Render, photograph and cut out a batch of lines.
+
+    Args:
+        masks: B x (CAP + 2 * MARGIN) x W, uint8, lines left-aligned.
+        kind: B x 1 x 1 indices into render.KINDS.
+        bank: textures.
+        dice: randomness.
+        hard: wear, see draw_wear.
+    Returns:
+        B x STRIP x W, 0..1, quantised to 256 levels; W is a multiple of 64, wide enough for all.
+    """
+    batch, rows, columns = masks.shape
+    device = masks.device
+    camera_cap = float(np.exp(dice.one(np.log(7.0), np.log(44.0))))
+    squeeze = dice.one(0.5, 1.35) if dice.one(0, 1) < 0.6 else 1.0
+    shrink = 2 if camera_cap < 22 else 1
+    cap_px = camera_cap * shrink
+    height = round(rows / CAP * camera_cap) * shrink
+    width = round(columns / CAP * camera_cap * squeeze) * shrink
+    size = [max(16, height), max(32, width)]
+    source = masks[:, None].float() / 255
+    lines = F.interpolate(source, size, mode="bilinear", antialias=True, align_corners=False)
+    lines = _bend(lines, dice)[:, 0]
+    y = torch.arange(size[0], device=device)[None, :, None] / cap_px
+    x = torch.arange(size[1], device=device)[None, None, :] / cap_px / squeeze
+    s, r = x.expand(batch, size[0], -1) - 6, y.expand(batch, -1, size[1]) - rows / CAP / 2
+    relief_role = ((kind == 0) | (kind >= 3)).float()
+    both = dice.chance(0.06)
+    ink = lines * torch.maximum(1 - relief_role, both * (kind == 0))
+    panel = (kind == 2).float() * torch.sigmoid((dice.between(0.7, 1.4) - r.abs()) * 20)
+    layers = Layers(lines * torch.maximum(relief_role, both), ink, panel, s, r, cap_px)
+    surface = build(layers, kind, draw_wear(dice, hard), bank, dice)
+    radiance = shade(surface, s, r, cap_px, bank, dice)
+    picture = photograph(radiance, dice, shrink)
+    longest = (columns - 2 * MARGIN) / CAP * squeeze
+    return _cut(picture, camera_cap, squeeze, (longest + 1.8) * 1.22, dice)
+
+
+def _bend(lines: Tensor, dice: Dice) -> Tensor:
+    """What straightening leaves over: a little turn, sag, shear and wave."""
+    batch, _, rows, columns = lines.shape
+    ys = torch.linspace(-1, 1, rows, device=lines.device)[None, :, None]
+    xs = torch.linspace(-1, 1, columns, device=lines.device)[None, None, :]
+    aspect = columns / rows
+    sag = dice.between(-0.04, 0.04) * xs**2 + dice.between(-0.025, 0.025) * xs
+    wave = dice.some(0.3, 0, 0.015) * torch.sin(xs * dice.between(2, 9) + dice.between(0, 6))
+    gy = (ys + sag + wave + 0 * xs) * (1 + dice.between(-0.05, 0.05) * xs)
+    gx = xs + dice.between(-0.22, 0.22) * ys / aspect + 0 * ys
+    grid = torch.stack(torch.broadcast_tensors(gx, gy), -1)
+    return F.grid_sample(lines, grid.expand(batch, -1, -1, -1), align_corners=False)
+
+
+def _cut(picture: Tensor, cap: float, squeeze: float, width_caps: float, dice: Dice) -> Tensor:
+    """Cut strips with a finder's errors in size and place, then store as 8 bits."""
+    batch, rows, columns = picture.shape
+    out_columns = -(-round(width_caps * CAP_ROWS) // 64) * 64
+    scale = torch.exp(dice.between(-0.24, 0.24))  # estimated height over true height
+    px = cap * scale * 1.5 / STRIP  # camera pixels a strip pixel
+    lift = dice.between(-0.14, 0.14) * cap
+    # lines begin MARGIN into the mask; strips begin 0.1 to 0.9 caps before that
+    begin = MARGIN / CAP * cap * squeeze - dice.between(0.1, 0.9) * cap
+    y = (torch.arange(STRIP, device=picture.device)[None, :, None] + 0.5 - STRIP / 2) * px
+    x = (torch.arange(out_columns, device=picture.device)[None, None, :] + 0.5) * px
+    gy = (y + lift + rows / 2) * 2 / rows - 1
+    gx = (x + begin) * 2 / columns - 1
+    grid = torch.stack(torch.broadcast_tensors(gx, gy), -1).expand(batch, STRIP, out_columns, 2)
+    ratio = float(px.mean())
+    if ratio > 1.3:  # the cutter pre-shrinks, so does this
+        factor = 1 / ratio
+        picture = F.interpolate(picture[:, None], scale_factor=factor, mode="area")[:, 0]
+    out = F.grid_sample(picture[:, None], grid, padding_mode="border", align_corners=False)[:, 0]
+    return (out * 255).round() / 255
+
+
+def normalise(strips: Tensor) -> Tensor:
+    """Zero mean and unit deviation a strip, clipped; the same sum as in the reader's engine."""
+    mean = strips.mean((1, 2), keepdim=True)
+    deviation = strips.std((1, 2), keepdim=True) + 2 / 255
+    return ((strips - mean) / deviation).clamp(-4, 4)

@@ -1,0 +1,199 @@
+"""Typed designations, lists, tubes, tape, measurements, and fit of parts that were read."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from reader.errors import InputError
+from reader.fit.doubtful import fit_reading
+from reader.fit.measure import from_rim, from_tyre, parse_taped
+from reader.fit.mount import Grade
+from reader.fit.partners import rims_for, tyres_for
+from reader.fit.parts import Edge, Rim, RimKind, Tyre
+from reader.fit.rim_tape import rim_tape, valves_for
+from reader.fit.tube import labels_for, look_for, parse_tube, suits
+from reader.names.iso5775 import parse_rim, parse_size, parse_tyre
+from reader.records import Candidate, Reading, Size, Verdict
+from reader.tables import load_tables
+
+TABLES = load_tables()
+HOOKED = Rim(Size(590, 19), RimKind.CROCHET)
+
+
+@pytest.mark.parametrize("text", ["47-507", " 47 \u2013 507 ", "47/507", "47,0-507"])
+def test_pairs(text: str) -> None:
+    assert parse_size(text, TABLES) == Size(507, 47)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("0-0", "beyond any bicycle"),
+        ("622-622", "write '622-622'|beyond any tyre"),
+        ("9999", "no ISO size"),
+        ("9999-9999", "beyond any"),
+        ("47-508", "501, 507, 510"),
+        ("590-37", "write '37-590'"),
+        ("-47-507", "no ISO size"),
+        ("47 mm-20 in", "no ISO size"),
+        ("622x19Q", "no ISO size"),
+    ],
+)
+def test_nonsense_pairs(text: str, says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        parse_size(text, TABLES)
+
+
+@pytest.mark.parametrize(
+    ("text", "bsd", "width", "kind"),
+    [
+        ("SS 400x20", 400, 20, "SS"),  # ISO 5775-2:2015's example, source I2
+        ("622x15c", 622, 15, "C"),  # seen on rims, section 2 of the size notes
+        ("622 x 19", 622, 19, ""),
+        ("19-622", 622, 19, ""),
+        ("622x23TSS", 622, 23, "TSS"),
+        ("SS 400x20 SS", 400, 20, "SS"),
+        ("270x20", 270, 20, "HB"),
+    ],
+)
+def test_rims(text: str, bsd: int, width: float, kind: str) -> None:
+    rim = parse_rim(text, TABLES)
+    assert (rim.size.bsd, rim.size.width, rim.kind) == (bsd, width, kind)
+
+
+def test_a_rim_of_two_kinds_is_an_error() -> None:
+    with pytest.raises(InputError, match="two kinds"):
+        parse_rim("SS 622x19C", TABLES)
+    assert parse_tyre("28-622", TABLES).edge is Edge.WIRED
+
+
+def test_lists_both_ways_agree() -> None:
+    on_19 = {
+        line.size.width: line.fit.grade
+        for line in tyres_for(Rim(Size(622, 19), RimKind.CROCHET), TABLES)
+    }
+    assert on_19[28] is Grade.GOOD and 25 not in on_19
+    under_57 = {line.size.width: line.fit.grade for line in rims_for(Tyre(Size(584, 57)), TABLES)}
+    assert under_57[25] is Grade.GOOD and 13 not in under_57
+    for kind in (RimKind.HOOKLESS, RimKind.STRAIGHT, RimKind.BEADED, RimKind.TUBULAR):
+        assert isinstance(tyres_for(Rim(Size(622, 23), kind), TABLES), tuple)
+    with pytest.raises(InputError, match="622x19C"):
+        tyres_for(Rim(Size(622)), TABLES)
+    with pytest.raises(InputError, match="57-584"):
+        rims_for(Tyre(Size(622)), TABLES)
+
+
+@pytest.mark.parametrize(
+    ("label", "bsds", "low", "high"),
+    [  # read labels, section 5 of the size notes; the last from memory
+        ("37/57-559", (559,), 37, 57),
+        ("700x18 to 700x25", (622,), 18, 25),
+        ("28/47-622/635", (622, 635), 28, 47),
+    ],
+)
+def test_tube_labels(label: str, bsds: tuple[int, ...], low: float, high: float) -> None:
+    tube = parse_tube(label)
+    assert (tube.bsds, tube.width_min, tube.width_max) == (bsds, low, high)
+    assert suits(tube, Size(bsds[-1], low)).grade is Grade.GOOD
+    assert suits(tube, Size(bsds[0], high + 1)).grade is Grade.OUT
+    assert suits(tube, Size(bsds[0], low - 1)).grade is Grade.OUT
+    assert suits(tube, Size(507, low)).grade is Grade.OUT
+    assert suits(tube, Size(bsds[0])).grade is Grade.CANT_TELL
+
+
+@pytest.mark.parametrize("text", ["", "57/37-559", "37/57", "37/57-999"])
+def test_nonsense_tubes(text: str) -> None:
+    with pytest.raises(InputError, match="for example"):
+        parse_tube(text)
+
+
+def test_which_label_to_look_for() -> None:
+    assert labels_for(Size(622, 20), TABLES)[0].text == "700x18 to 700x25"
+    assert "47" in look_for(Size(559, 47)) and "the tyre's width" in look_for(Size(559))
+
+
+def test_tape_and_valves() -> None:
+    rim = Rim(Size(622, 21))
+    plain, tubeless = rim_tape(rim), rim_tape(rim, tubeless=True)
+    assert plain is not None and tubeless is not None
+    assert plain.value < tubeless.value and plain.from_memory
+    assert rim_tape(Rim(Size(622))) is None
+    assert [one.goes for one in valves_for(8.5)] == [True, True, True]
+    assert "sleeve" in valves_for(8.5)[0].words
+    assert "never drill" in valves_for(6.5)[1].words
+
+
+@pytest.mark.parametrize("bsd", [305, 406, 507, 559, 590, 622])
+def test_a_taped_rim_leads_to_its_diameter(bsd: int) -> None:
+    taped = parse_taped(f"{math.pi * (bsd + 12):.0f} mm around")
+    found = from_rim(taped, TABLES)
+    assert bsd in [one.size.bsd for one in found[:2]]
+    assert sum(one.share for one in found) == pytest.approx(1)
+
+
+@pytest.mark.parametrize(
+    "row", TABLES.circumferences[:12], ids=lambda row: f"{row.width:g}-{row.bsd}"
+)
+def test_a_published_circumference_leads_to_its_size(row) -> None:
+    """Source QT; the width is known, as a calliper tells it."""
+    found = from_tyre(parse_taped(f"{row.mm:g} mm around"), TABLES, width=row.width)
+    assert row.bsd in [one.size.bsd for one in found[:6]]
+
+
+def test_measurements_in_other_units() -> None:
+    assert parse_taped("78.5 in around").diameter == pytest.approx(634.7, abs=0.1)
+    assert parse_taped("63,4 cm across").diameter == pytest.approx(634)
+    assert parse_taped("634 across", 5).sigma == 5
+    assert from_tyre(parse_taped("678 across"), TABLES)[0].size.bsd in (559, 584, 622)
+    assert from_rim(parse_taped("900 across"), TABLES) == ()
+
+
+@pytest.mark.parametrize(
+    "text", ["", "634", "634 kg", "-5 mm across", "5 mm across", "9000 around"]
+)
+def test_nonsense_measurements(text: str) -> None:
+    with pytest.raises(InputError, match="for example"):
+        parse_taped(text)
+
+
+def test_a_nonsense_error_of_the_tape() -> None:
+    with pytest.raises(InputError, match="for example 3"):
+        parse_taped("634 across", 0)
+
+
+def reading(verdict: Verdict, *shares: tuple[int, float], part: str = "tyre") -> Reading:
+    found = tuple(Candidate(Size(bsd, 37), part, share) for bsd, share in shares)  # type: ignore[arg-type]
+    return Reading(found, verdict)
+
+
+def test_a_70_percent_reading_can_not_give_a_sure_fit() -> None:
+    found = fit_reading(reading(Verdict.LIKELY, (590, 0.7), (597, 0.3)), HOOKED, TABLES)
+    assert found.grade is Grade.CANT_TELL
+    assert found.if_right is Grade.GOOD
+    assert found.chance == pytest.approx(0.7)
+    assert "70 %" in found.words
+
+
+def test_a_sure_reading_may_give_a_grade() -> None:
+    sure = fit_reading(reading(Verdict.SURE, (590, 0.995)), HOOKED, TABLES)
+    assert sure.grade is Grade.GOOD
+    never = fit_reading(reading(Verdict.SURE, (597, 1.0)), HOOKED, TABLES)
+    assert never.grade is Grade.NEVER
+    unsure = fit_reading(reading(Verdict.LIKELY, (597, 1.0)), HOOKED, TABLES)
+    assert unsure.grade is Grade.CANT_TELL and unsure.if_right is Grade.NEVER
+    assert "over 99 %" in fit_reading(reading(Verdict.LIKELY, (590, 1.0)), HOOKED, TABLES).words
+
+
+def test_a_read_rim_carries_its_doubt_too() -> None:
+    rim = Reading((Candidate(Size(590, 19), "rim", 0.9),), Verdict.LIKELY)
+    found = fit_reading(Tyre(Size(590, 37)), rim, TABLES, kind=RimKind.CROCHET)
+    assert found.grade is Grade.CANT_TELL and found.chance == pytest.approx(0.9)
+
+
+def test_nothing_read_is_no_fit() -> None:
+    found = fit_reading(reading(Verdict.NONE), HOOKED, TABLES)
+    assert found.grade is Grade.CANT_TELL and not found.outcomes
+    wrong_part = fit_reading(reading(Verdict.SURE, (590, 1.0), part="rim"), HOOKED, TABLES)
+    assert not wrong_part.outcomes
