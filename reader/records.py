@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Literal
+from typing import Generic, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,12 @@ Pixels = NDArray[np.uint8]
 Floats = NDArray[np.float32]
 
 PartKind = Literal["tyre", "rim", "tube", "unknown"]
+KindOfPart = Literal["tyre", "rim", "tube", "other"]  # as an answer; other: no bicycle's
+FactName = Literal[
+    "pressure", "load", "tubeless", "hookless", "direction", "e_bike", "brake", "wear_mark",
+    "erd", "holes", "threads", "date", "edge",
+]  # fmt: skip
+Value = TypeVar("Value", int, float, KindOfPart)
 
 
 class Verdict(StrEnum):
@@ -145,11 +151,45 @@ class Candidate:
     names: tuple[str, ...] = ()  # other names of the same size
 
 
+@dataclass(frozen=True)
+class Judgement(Generic[Value]):
+    """One answer and how probable it is that it is right; no value where nothing tells it.
+
+    `others` are the values that it could be instead, most probable first. `nominal` marks a width
+    that an inch or French name gives, which the tyre's own may differ from by some millimetres.
+    """
+
+    value: Value | None = None
+    probability: float = 0.0
+    verdict: Verdict = Verdict.NONE
+    others: tuple[tuple[Value, float], ...] = ()
+    nominal: bool = False
+
+    @property
+    def told(self) -> bool:
+        """Whether the answer can be used: sure, or likely and to be checked."""
+        return self.verdict in (Verdict.SURE, Verdict.LIKELY)
+
+
+@dataclass(frozen=True)
+class Fact:
+    """What else the part says: `value` for programs, `text` as it was read."""
+
+    name: FactName
+    value: float | str | bool
+    text: str
+    probability: float
+    photo: str = ""
+
+
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """The answer for one part: candidates, most probable first, a verdict, and what to do next."""
+    """The answer for one part: diameter, width and kind, each judged alone, and what to do next.
 
-    candidates: tuple[Candidate, ...]
+    `verdict` is of the whole size, so never better than that of its diameter or of its width.
+    """
+
+    candidates: tuple[Candidate, ...]  # most probable first
     verdict: Verdict
     part: PartKind = "unknown"
     photos: tuple[str, ...] = ()
@@ -159,6 +199,10 @@ class Reading:
     cautions: tuple[str, ...] = ()
     calibrated: bool = False
     bsd_probability: float = 0.0  # that the best candidate's diameter is right, whatever the width
+    diameter: Judgement[int] = Judgement()  # bead seat diameter in mm
+    width: Judgement[float] = Judgement()  # nominal of a tyre, inner of a rim, in mm
+    kind: Judgement[KindOfPart] = Judgement()
+    facts: tuple[Fact, ...] = ()
     seconds: float = 0.0
     regions: tuple[Region, ...] = field(default=(), repr=False)
 

@@ -7,6 +7,7 @@ field changes its meaning or goes; a new field alone does not raise it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -15,8 +16,10 @@ from reader.errors import InputError
 from reader.records import (
     Candidate,
     Evidence,
+    Fact,
     Floats,
     Hypothesis,
+    Judgement,
     Marking,
     Photo,
     Reading,
@@ -27,7 +30,7 @@ from reader.records import (
 )
 from reader.selection import cleanest
 
-VERSION = 1
+VERSION = 2
 _MOST_POINTS = 24  # along one side of an outline; enough for any arc at photo scale
 
 
@@ -42,6 +45,10 @@ def reading_to_dict(reading: Reading) -> dict[str, Any]:
         "size": None if best is None else str(best.size),
         "verdict": str(reading.verdict),
         "calibrated": reading.calibrated,
+        "diameter": _judgement(reading.diameter),
+        "width": _judgement(reading.width),
+        "kind": _judgement(reading.kind),
+        "facts": [asdict(fact) for fact in reading.facts],
         "bsd_probability": round(reading.bsd_probability, 6),
         "part": reading.part,
         "photos": list(reading.photos),
@@ -74,6 +81,10 @@ def from_dict(data: Mapping[str, Any]) -> Reading:
             candidates=tuple(_to_candidate(item) for item in data["candidates"]),
             verdict=Verdict(data["verdict"]),
             part=data["part"],
+            diameter=_to_judgement(data.get("diameter")),
+            width=_to_judgement(data.get("width")),
+            kind=_to_judgement(data.get("kind")),
+            facts=tuple(Fact(**item) for item in data.get("facts", ())),
             photos=tuple(data["photos"]),
             markings=tuple(_to_marking(item) for item in data["markings"]),
             advice=tuple(data["advice"]),
@@ -134,6 +145,32 @@ def _thinned(line: Floats) -> Floats:
         return line
     picks = np.linspace(0, len(line) - 1, _MOST_POINTS).round().astype(int)
     return line[picks]
+
+
+def _judgement(judged: Judgement[Any]) -> dict[str, Any]:
+    return {
+        "value": judged.value,
+        "probability": round(judged.probability, 6),
+        "verdict": str(judged.verdict),
+        "others": [
+            {"value": value, "probability": round(share, 6)} for value, share in judged.others
+        ],
+        "nominal": judged.nominal,
+    }
+
+
+def _to_judgement(data: Mapping[str, Any] | None) -> Judgement[Any]:
+    """The judgement back; one that is missing, as in the first form, was not made."""
+    if data is None:
+        return Judgement()
+    others = tuple((item["value"], float(item["probability"])) for item in data["others"])
+    return Judgement(
+        data["value"],
+        float(data["probability"]),
+        Verdict(data["verdict"]),
+        others,
+        bool(data["nominal"]),
+    )
 
 
 def _candidate(candidate: Candidate) -> dict[str, Any]:

@@ -27,7 +27,7 @@ from typing import Any, Literal
 from reader.errors import InputError
 from reader.records import Verdict
 
-Kind = Literal["pair", "name", "tube"]
+Basis = Literal["pair", "name", "tube"]
 
 FILE = Path(__file__).parents[1] / "data" / "calibration.json"
 FORMAT = 2
@@ -69,7 +69,7 @@ class Features:
     cost: float
     places: float
     agreement: float
-    kind: Kind
+    kind: Basis
     memory: bool = False
     contradiction: bool = False
     names_differ: bool = False
@@ -216,6 +216,23 @@ def judge(features: Features, probability: float, calibration: Calibration) -> V
     )
     if features.contradiction:  # one step down
         likely, sure = sure or (likely and features.names_differ), False
+    if sure:
+        return Verdict.SURE
+    return Verdict.LIKELY if likely else Verdict.CANT_TELL
+
+
+def judge_seat(features: Features, probability: float, calibration: Calibration) -> Verdict:
+    """Verdict on the bead seat diameter alone; a name tells it, but never for sure."""
+    likely = probability >= calibration.likely and features.seat_gap >= CLEAR_GAP
+    sure = (
+        probability >= calibration.sure
+        and features.seat_gap >= SURE_GAP
+        and features.kind == "pair"
+        and features.cost <= SURE_COST
+        and not (features.memory or features.cut or features.contradiction)
+    )
+    if features.contradiction:
+        likely = likely and features.names_differ
     if sure:
         return Verdict.SURE
     return Verdict.LIKELY if likely else Verdict.CANT_TELL

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from reader.records import PAIRS, Marking
-from reader.resolve.calibration import MOST_MARGIN, SURE_COST, Features, Kind
+from reader.resolve.calibration import MOST_MARGIN, SURE_COST, Basis, Features
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import Belief, names_differ
 from reader.resolve.rivals import Place
@@ -23,7 +23,8 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         contradiction: clear markings differ.
         told: whether the user said what part it is.
     """
-    (size, share), *others = belief.by_size()
+    size, share = belief.best()
+    rival = max((other for one, other in belief.by_size() if one != size), default=0.0)
     seats = belief.by_seat()
     seat = dict(seats)[size.bsd]
     rest = max((other for bsd, other in seats if bsd != size.bsd), default=0.0)
@@ -41,7 +42,7 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
     home = next(p for p in belief.places if any(first in look.markings for look in p.looks))
     return Features(
         probability=share,
-        gap=_odds(share, max(belief.nothing, others[0][1] if others else 0.0)),
+        gap=_odds(share, max(belief.nothing, rival)),
         cost=first.cost,
         places=float(weigher.discounts(belief.places)[speaking].sum()),
         agreement=agree / max(len(heard), 1),
@@ -63,7 +64,7 @@ def _odds(share: float, rival: float) -> float:
     return math.log(max(share, 1e-12) / max(rival, 1e-12))
 
 
-def _kind(weigher: Weigher, backing: Sequence[Marking], heading: Heading) -> tuple[Kind, Marking]:
+def _kind(weigher: Weigher, backing: Sequence[Marking], heading: Heading) -> tuple[Basis, Marking]:
     """What the answer rests on, and the clearest marking of that kind."""
     pairs = [
         marking

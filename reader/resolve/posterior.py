@@ -67,6 +67,19 @@ class Belief:
             sums[heading.size.bsd] = sums.get(heading.size.bsd, 0.0) + float(share)
         return sorted(sums.items(), key=lambda item: -item[1])
 
+    def by_width(self) -> list[tuple[float, float]]:
+        """Widths in mm by falling probability, all diameters and parts together."""
+        sums: dict[float, float] = {}
+        for heading, share in zip(self.headings, self.probability, strict=True):
+            if heading.size.width is not None:
+                sums[heading.size.width] = sums.get(heading.size.width, 0.0) + float(share)
+        return sorted(sums.items(), key=lambda item: -item[1])
+
+    def best(self) -> tuple[Size, float]:
+        """The most probable size at the most probable diameter, and the belief in it."""
+        bsd = self.by_seat()[0][0]
+        return next(item for item in self.by_size() if item[0].bsd == bsd)
+
     def by_part(self) -> dict[PartKind, float]:
         """Shares of the kinds of part, given that something was read."""
         sums: dict[PartKind, float] = {}

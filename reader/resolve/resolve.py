@@ -22,6 +22,7 @@ from reader.resolve.calibration import (
     seat_confidence,
 )
 from reader.resolve.features import features
+from reader.resolve.judgements import judge_diameter, judge_kind, judge_width
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import CLEAR_COST, Belief, believe, contradictions, itemise
 from reader.resolve.rivals import Place, gather
@@ -82,6 +83,9 @@ def resolve(
         candidates=candidates,
         verdict=judged,
         part=told,
+        diameter=judge_diameter(belief, seen, seat, judged, calibration),
+        width=judge_width(belief, seen, probability, judged, calibration),
+        kind=judge_kind(belief, part),
         photos=photos,
         markings=tuple(markings),
         advice=advise(judged, candidates, seen, told, seat),
@@ -118,7 +122,7 @@ def evidence_features(
     belief = _belief(markings, part, tables, market)
     if belief is None or belief.nothing >= NOTHING:
         return None
-    return belief.by_size()[0][0], features(belief, bool(contradictions(belief)), part != "unknown")
+    return belief.best()[0], features(belief, bool(contradictions(belief)), part != "unknown")
 
 
 def _belief(
@@ -175,7 +179,7 @@ def _candidates(
         seat: of its bead seat diameter, calibrated.
         tables: for the other names.
     """
-    size, raw = belief.by_size()[0]
+    size, raw = belief.best()
     raw_seat = dict(belief.by_seat())[size.bsd]
     scale = {
         (True, True): probability / raw,

@@ -412,3 +412,28 @@ def test_an_unclear_fraction_contradicts_no_pair(line, found):
 def test_the_verdict_alone_is_that_of_the_whole_answer(line, found, texts):
     markings = found(*(line(text, y=100.0 * k) for k, text in enumerate(texts)))
     assert verdict(markings, "tyre", TABLES) is resolve(markings, "tyre", TABLES).verdict
+
+
+def test_three_answers_are_judged_alone(line, found):
+    """A width that is told neither by the name nor by the pair leaves the diameter as it is."""
+    reading = answer(found(line("47-507")))
+    assert (reading.diameter.value, reading.width.value, reading.kind.value) == (507, 47, "tyre")
+    assert {reading.diameter.verdict, reading.width.verdict} == {Verdict.SURE}
+
+    smudged = line("5?-559", score=1.0)
+    widths = [
+        Marking("iso_pair", f"{w}-559", {"width_mm": w, "bsd_mm": 559}, (0, 6), 0.5, smudged)
+        for w in (52, 54, 57)
+    ]
+    half = answer(widths)
+    assert (half.diameter.value, half.diameter.verdict) == (559, Verdict.SURE)
+    assert half.width.verdict is Verdict.CANT_TELL
+    assert half.verdict is Verdict.CANT_TELL
+    assert {value for value, _ in half.width.others} == {52, 54, 57} - {half.width.value}
+
+
+def test_a_name_tells_the_diameter_and_a_nominal_width(line, found):
+    reading = answer(found(line("27.5x2.00")))
+    assert (reading.diameter.value, reading.diameter.verdict) == (584, Verdict.LIKELY)
+    assert (reading.width.value, reading.width.nominal) == (50, True)
+    assert reading.width.verdict is not Verdict.SURE
