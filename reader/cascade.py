@@ -11,7 +11,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from reader.errors import EngineError
-from reader.records import MEASURES, Hypothesis, Marking, Photo, Region, Strip, Verdict
+from reader.markings import MEASURES
+from reader.records import Hypothesis, Marking, Photo, Region, Strip, Verdict
 from reader.selection import is_opposite, photo_of
 
 if TYPE_CHECKING:
@@ -320,16 +321,15 @@ def _mind_the_edge(hypothesis: Hypothesis, markings: list[Marking]) -> list[Mark
 
 def _markings(hypothesis: Hypothesis) -> list[Marking]:
     """Sizes by letter probabilities where the engine gives them, everything else by its text."""
-    from reader.markings import SIZES, automaton, find_all
+    from reader.markings import SCORED, automaton, find_all
 
     texts = find_all(hypothesis)
     if hypothesis.log_probs is None:
         return list(texts)
-    sized = {notation.__name__.rsplit(".", 1)[-1] for notation in SIZES}
     if _digits(hypothesis) < FEWEST_DIGITS:
-        return [m for m in texts if m.notation not in sized]
+        return [m for m in texts if m.notation not in SCORED]
     scored = automaton.score(hypothesis.log_probs, hypothesis.alphabet)
     return [
         *(replace(m, hypothesis=hypothesis) for m in scored),
-        *(m for m in texts if m.notation not in sized),
+        *(m for m in texts if m.notation not in SCORED),
     ]

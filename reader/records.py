@@ -107,10 +107,6 @@ class Hypothesis:
     char_scores: tuple[float, ...] = ()  # one per letter of text, where the engine tells
 
 
-PAIRS = frozenset(("iso_pair", "rim"))  # notations that tell diameter and width in millimetres
-MEASURES = PAIRS | {"tube"}  # notations that tell a bead seat diameter outright, as no name does
-
-
 @dataclass(frozen=True, eq=False)
 class Marking:
     """One possible reading of a piece of text as a known notation.

@@ -22,8 +22,10 @@ ALLOWED = {
     "tables": GROUND,
     **{stage: GROUND for stage in STAGES},
     "detect": GROUND | {"photo"},  # lines are looked at in straight strips
-    "names": GROUND | {"fit"},  # what a name can mean ends in parts and in a tape measure's advice
-    "resolve": GROUND | {"names"},
+    "photo": GROUND | {"markings"},  # the overlay tells sizes from what else was read
+    # what a name can mean ends in parts and in a tape measure's advice
+    "names": GROUND | {"fit", "markings"},
+    "resolve": GROUND | {"names", "markings"},
     **{part: GROUND | STAGES | MIDDLE for part in MIDDLE},
     **{part: GROUND | STAGES | MIDDLE | TOP for part in TOP},
     # benchmarks start the page and the command line; nothing above may import train in return

@@ -1,10 +1,8 @@
 """Markings: from a line of text, or from letter evidence, to what a maker may have moulded there.
 
-One notation a file. Each has `find(text)`, which yields a `Marking` for every place where the text
-can be read so, clean or damaged; sizes also have `spellings()`, all texts that the automaton shall
-score against letter probabilities. `Marking.cost` is 0 for a clean match and grows with the damage
-assumed (see `letters`). Readings that overlap are all kept: '25-622' is a tyre and a rim. Which
-size a name means, and which reading to believe, is decided elsewhere.
+One notation a file, each one frozen `Notation` record. `Marking.cost` is 0 for a clean match and
+grows with the damage assumed (see `letters`). Readings that overlap are all kept: '25-622' is a
+tyre and a rim. Which size a name means, and which reading to believe, is decided elsewhere.
 
 What is no size (pressure, threads, load, approval, date) is looked for first, and numbers inside
 it never become a size; nor do phone and article numbers or tyres of motor vehicles.
@@ -13,7 +11,6 @@ it never become a size; nor do phone and article numbers or tyres of motor vehic
 from __future__ import annotations
 
 from dataclasses import replace
-from types import ModuleType
 
 from reader.markings import (
     approval,
@@ -29,25 +26,46 @@ from reader.markings import (
     threads,
     tube,
 )
+from reader.markings.notation import Kind, Notation, Tells
 from reader.markings.scan import scan
 from reader.records import Hypothesis, Marking
 
-SIZES: tuple[ModuleType, ...] = (
-    iso_pair,
-    rim,
-    inch_decimal,
-    inch_fraction,
-    inch_three,
-    french,
+NOTATIONS: tuple[Notation, ...] = (
+    iso_pair.NOTATION,
+    rim.NOTATION,
+    inch_decimal.NOTATION,
+    inch_fraction.NOTATION,
+    inch_three.NOTATION,
+    french.NOTATION,
+    tube.NOTATION,
+    approval.NOTATION,
+    date.NOTATION,
+    pressure.NOTATION,
+    threads.NOTATION,
+    load.NOTATION,
 )
-OTHERS: tuple[ModuleType, ...] = (approval, date, pressure, threads, load)
-NOTATIONS: tuple[ModuleType, ...] = (*SIZES, tube, *OTHERS)
-"""All notations, in the order of trust."""
+"""All notations, in the order of trust; the one list that every other derives from."""
 
+BY_NAME = {notation.name: notation for notation in NOTATIONS}
+SIZES = frozenset(n.name for n in NOTATIONS if n.is_size)
+"""Names of the notations that say which size a part has or takes."""
+
+MEASURES = frozenset(n.name for n in NOTATIONS if n.tells is Tells.PAIR)
+"""Notations that tell a bead seat diameter outright, as no name does."""
+
+PAIRS = frozenset(n.name for n in NOTATIONS if n.name in MEASURES and n.kind is Kind.SIZE)
+"""Notations that tell one diameter and one width in millimetres."""
+
+SCORED = frozenset(n.name for n in NOTATIONS if n.spellings)
+"""Notations that the automaton scores against letter probabilities."""
+
+_SIZED = [notation for notation in NOTATIONS if notation.kind is Kind.SIZE]
+_TUBES = [notation for notation in NOTATIONS if notation.kind is Kind.TUBE]
+_OTHERS = [notation for notation in NOTATIONS if not notation.is_size]
 # A range on a tube holds texts that would pass for a tyre's size, so it is looked for first.
-_FIRST = tuple(notation.clean for notation in (*OTHERS, tube))
-_CLEAN = tuple(notation.clean for notation in SIZES)
-_DAMAGED = tuple(notation.damaged for notation in (tube, *SIZES))
+_FIRST = tuple(notation.clean for notation in (*_OTHERS, *_TUBES))
+_CLEAN = tuple(notation.clean for notation in _SIZED)
+_DAMAGED = tuple(notation.damaged for notation in (*_TUBES, *_SIZED) if notation.damaged)
 
 
 def parse_text(text: str) -> tuple[Marking, ...]:

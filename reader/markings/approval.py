@@ -14,10 +14,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
-NOTATION = "approval"
+NAME = "approval"
 _APPROVAL = re.compile(
     r"(?:(?<![A-Z0-9.])\(?E\s?\d{1,2}\)?\s*)?(?<!\d)\d{2,3}\s?R\s?-?\s?\d{4,8}(?!\d)"
     r"|\bECE[\s-]?R\.?\s?-?\d{2,3}\b"
@@ -27,15 +27,21 @@ _APPROVAL = re.compile(
 )
 
 
-def find(text: str) -> Iterator[Marking]:
-    """Every approval mark or named standard that a text holds."""
-    yield from scan(text, (clean,), ())
-
-
 def clean(line: str) -> Iterator[Marking]:
     """Approval marks of a folded text."""
     if "R" not in line and "E" not in line and "I" not in line:
         return
     for match in _APPROVAL.finditer(line):
         value = re.sub(r"\s+", " ", match[0]).strip()
-        yield Marking(NOTATION, value, {"value": value}, match.span())
+        yield Marking(NAME, value, {"value": value}, match.span())
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.DECOY,
+    tells=Tells.NOTHING,
+    label="approval number",
+    title="approval number, not a size",
+    clean=clean,
+)
+find = NOTATION.find

@@ -16,14 +16,14 @@ classification', ICML 2006, section 3.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 import numpy as np
 
+from reader.markings import BY_NAME, PAIRS
 from reader.markings.arcs import Found, Level, cheapest, fold, place, walk
 from reader.markings.trie import Spelling, Trie, all_notations
-from reader.records import PAIRS, Floats, Marking
+from reader.records import Floats, Marking
 
 BUDGET = 12.0  # natural-log cost beyond which a marking is not worth telling
 KEEP = 16
@@ -32,7 +32,7 @@ JOINED_PENALTY = 1.0  # the same where that number is a size in another notation
 JOINED_CLEAR = 2.5  # cost up to which it is one
 LETTER_WORTH = 2.0  # what explaining one more letter is worth against reading it as free text
 PART_CAP = 4.0
-_LONE_DIGIT = re.compile(r" ?[-.]?[1-9]{1,2}(?![-\dA-Z])")
+SEEN_AFTER = 7  # letters behind a spelling that a notation may look at
 
 
 def score(
@@ -99,10 +99,9 @@ def _tell(
                 GLUED_PENALTY if not _joined(notation, stand, side, stands) else JOINED_PENALTY
                 for side in stand.glued
             )
-            if notation == "inch_decimal" and _before(letters, stand) == "M":
-                cost += GLUED_PENALTY  # M12x1.25 is a screw thread (ISO 261)
-            if notation == "inch_fraction" and "/" not in text and _goes_on(letters, stand):
-                cost += GLUED_PENALTY  # 27X1 of 27X1 1 2: the fraction after it was read badly
+            known = BY_NAME.get(notation)
+            if known and known.doubtful(_before(letters, stand), text, _after(letters, stand)):
+                cost += GLUED_PENALTY
             key = (notation, tuple(sorted(numbers.items())))
             if cost <= budget and (key not in told or cost < told[key].cost):
                 told[key] = Marking(notation, text, numbers, stand.span, cost)
@@ -114,10 +113,9 @@ def _before(letters: list[tuple[str, int, int]], stand: _Stand) -> str:
     return letters[stand.span[0] - 1][0] if stand.span[0] > 0 else ""
 
 
-def _goes_on(letters: list[tuple[str, int, int]], stand: _Stand) -> bool:
-    """Whether a lone digit follows, apart by a space at most, as the top of a fraction does."""
-    after = "".join(letter for letter, _, _ in letters[stand.span[1] : stand.span[1] + 7])
-    return _LONE_DIGIT.match(after) is not None
+def _after(letters: list[tuple[str, int, int]], stand: _Stand) -> str:
+    """The letters that follow a spelling's last, spaces included."""
+    return "".join(letter for letter, _, _ in letters[stand.span[1] : stand.span[1] + SEEN_AFTER])
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,10 +13,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
-NOTATION = "date"
+NAME = "date"
 _YEAR = r"(?:19[4-9]\d|20[0-4]\d)"
 _MONTH = r"(?:0?[1-9]|1[0-2])"
 _DAY = r"(?:0?[1-9]|[12]\d|3[01])"
@@ -29,13 +29,19 @@ _DATE = re.compile(
 )
 
 
-def find(text: str) -> Iterator[Marking]:
-    """Every date that a text tells in a form that no size has."""
-    yield from scan(text, (clean,), ())
-
-
 def clean(line: str) -> Iterator[Marking]:
     """Dates of a folded text."""
     for match in _DATE.finditer(line):
         value = " ".join(match[0].split())
-        yield Marking(NOTATION, value, {"value": value}, match.span())
+        yield Marking(NAME, value, {"value": value}, match.span())
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.FACT,
+    tells=Tells.NOTHING,
+    label="date",
+    title="date, not a size",
+    clean=clean,
+)
+find = NOTATION.find

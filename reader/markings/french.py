@@ -24,10 +24,10 @@ from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import cross_cost
 from reader.markings.known import french_diameters, french_seats, names, usual_tyre_widths
 from reader.markings.letters import BUDGET, CROSS, DIGIT, DIGIT_CONFUSED, meant, pinned
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
-NOTATION = "french"
+NAME = "french"
 WIDTHS = (16, 66)  # mm
 _DIAMETER = r"([2-7][05]0)"
 _END = rf"(?![A-Z]){NAME_END}"
@@ -44,11 +44,6 @@ _DAMAGED_LETTERED = re.compile(rf"(?=({DIGIT}{{3}})\s?([A-D])(?:(\s?[X*KY%]\s?)(
 _RIM_BEFORE = re.compile(r"(?:SS|TC|HB)\s?$")
 _RIM_AFTER = re.compile(r"\s?(?:TSS|SS|TC|HB)\b")
 _LETTER_LIKE = {"C": "CG(0", "B": "B8", "A": "A", "D": "D"}
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every French size that a text holds, clean or damaged."""
-    yield from scan(text, (), (clean,), (damaged,))
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -154,13 +149,13 @@ def _usual(diameter: int, letter: str) -> tuple[str, ...]:
 
 def _printed(diameter: int) -> tuple[str, ...]:
     """Widths that names without a letter have, as the tables print them."""
-    rows = (row for row in names(NOTATION) if row.diameter == str(diameter) and not row.mark)
+    rows = (row for row in names(NAME) if row.diameter == str(diameter) and not row.mark)
     return tuple(width for row in rows for width in row.widths)
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     """Every known diameter and letter, alone and with the widths in use, in all orders."""
-    for diameter, letter in dict.fromkeys((int(r.diameter), r.mark) for r in names(NOTATION)):
+    for diameter, letter in dict.fromkeys((int(r.diameter), r.mark) for r in names(NAME)):
         if letter:
             yield f"{diameter}{letter}", _numbers(diameter, 0, letter)
         for text in _usual(diameter, letter) if letter else _printed(diameter):
@@ -182,4 +177,18 @@ def _numbers(diameter: int, width: int, letter: str) -> dict[str, float | str]:
 
 def _marking(diameter: int, width: int, letter: str, span: tuple[int, int], cost: float) -> Marking:
     text = f"{diameter}x{width}{letter}" if width else f"{diameter}{letter}"
-    return Marking(NOTATION, text, _numbers(diameter, width, letter), span, cost)
+    return Marking(NAME, text, _numbers(diameter, width, letter), span, cost)
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.SIZE,
+    tells=Tells.NAME,
+    label="French name",
+    title="French size",
+    clean=clean,
+    damaged=damaged,
+    spellings=spellings,
+    chance=-1.0,
+)
+find = NOTATION.find

@@ -26,11 +26,11 @@ from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters, ways
 from reader.markings.known import tables
 from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, SIGN_LOST, damage, meant, pinned
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 from reader.tables import inches
 
-NOTATION = "inch_decimal"
+NAME = "inch_decimal"
 WIDTHS = (0.9, 5.1)  # inches
 _CLEAN = re.compile(
     rf"{DIAMETER}[\"']{{0,2}}{CROSS}(\d[.,](?:[1368][27]5|\d\d|\d))"
@@ -42,18 +42,13 @@ _DAMAGED = re.compile(
 )
 
 
-def find(text: str) -> Iterator[Marking]:
-    """Every decimal inch size that a text holds, clean or damaged."""
-    yield from scan(text, (), (clean,), (damaged,))
-
-
 def clean(line: str) -> Iterator[Marking]:
     """Undamaged decimal inch sizes of a folded text."""
     if "X" not in line and "*" not in line:
         return
     for match in _CLEAN.finditer(line):
         printed, width = diameter(match[1]), match[2].replace(",", ".")
-        if printed not in printed_diameters(NOTATION) or not name_stands(line, *match.span()):
+        if printed not in printed_diameters(NAME) or not name_stands(line, *match.span()):
             continue
         if _is_thread(line, match.start()):
             continue
@@ -91,7 +86,7 @@ def _is_thread(line: str, start: int) -> bool:
 def _diameters(seen: str, half: str | None) -> dict[str, float]:
     """Printed diameters that a damaged one can stand for; `half` is its '.5' or '1/2', if any."""
     if half is None:
-        return meant(seen, printed_diameters(NOTATION))
+        return meant(seen, printed_diameters(NAME))
     half = half.strip().replace(",", ".")
     more = damage(half, ".5" if len(half) == 2 else "1/2")
     halves = {diameter(f"{whole}.5"): cost for whole, cost in meant(seen, ("12", "27")).items()}
@@ -111,13 +106,13 @@ def _point_cost(sign: str) -> float:
 @lru_cache(maxsize=64)
 def _digits(printed: str) -> tuple[str, ...]:
     """The widths in use with a diameter, without their point."""
-    return tuple(text.replace(".", "") for text in tables().inch_widths(NOTATION, printed))
+    return tuple(text.replace(".", "") for text in tables().inch_widths(NAME, printed))
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     """Every printed width of every diameter, plain and with the inch sign."""
-    for printed in printed_diameters(NOTATION):
-        for width in tables().inch_widths(NOTATION, printed):
+    for printed in printed_diameters(NAME):
+        for width in tables().inch_widths(NAME, printed):
             numbers = _numbers(printed, width)
             for written in ways(printed):
                 yield f"{written}X{width}", numbers
@@ -131,4 +126,24 @@ def _numbers(printed: str, width: str) -> dict[str, float | str]:
 
 
 def _marking(printed: str, width: str, span: tuple[int, int], cost: float) -> Marking:
-    return Marking(NOTATION, f"{printed} x {width}", _numbers(printed, width), span, cost)
+    return Marking(NAME, f"{printed} x {width}", _numbers(printed, width), span, cost)
+
+
+def _is_screw(before: str, text: str, after: str) -> bool:
+    """Whether an M touches the first digit, in letters told by an engine."""
+    return before == "M"
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.SIZE,
+    tells=Tells.NAME,
+    label="inch decimal name",
+    title="inches, decimal",
+    clean=clean,
+    damaged=damaged,
+    spellings=spellings,
+    chance=-1.0,
+    doubtful=_is_screw,
+)
+find = NOTATION.find

@@ -34,11 +34,11 @@ from reader.markings.inches import (
 )
 from reader.markings.known import names, tables
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 from reader.tables import inches
 
-NOTATION = "inch_fraction"
+NAME = "inch_fraction"
 WIDTHS = (0.8, 3.0)  # inches
 # A whole width must end the name, or it may be what is left of a decimal or a fraction.
 _WHOLE_END = rf"(?=[\"']{{0,2}}(?:\s*(?:$|[()#]|,(?!\d)|S-|E\.|F\.|/?\s?{NEXT_PAIR})|\s+[A-Z]))"
@@ -49,14 +49,10 @@ _DAMAGED = re.compile(
     rf"(?=({DIGIT}\s?{DIGIT})[\"']{{0,2}}(\s?[X*KY%+:-]\s?|\s)({DIGIT}?)(\s?[-.,:~_]?\s?)"
     rf"({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)({DIGIT}))"
 )
+_LONE_DIGIT = re.compile(r" ?[-.]?[1-9]{1,2}(?![-\dA-Z])")
 _CODE = r"([EFS])[.\s-]{0,2}(A?)[.\s-]{0,2}(\d{1,2})(?!\d)\.?"
 _CODE_AFTER = re.compile(rf"[\"']{{0,2}}[\s(,-]{{0,3}}{_CODE}\)?")
 _CODE_BEFORE = re.compile(rf"(?<![A-Z0-9]){_CODE}[\s):,-]{{0,3}}$")
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every inch size with fraction or whole width that a text holds, clean or damaged."""
-    yield from scan(text, (), (clean,), (damaged,))
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -66,7 +62,7 @@ def clean(line: str) -> Iterator[Marking]:
     for match in _CLEAN.finditer(line):
         printed = diameter(match[1])
         width = match[3] or fraction(match[2])
-        if width is None or printed not in printed_diameters(NOTATION):
+        if width is None or printed not in printed_diameters(NAME):
             continue
         if not _plausible(printed, width):
             continue
@@ -78,7 +74,7 @@ def clean(line: str) -> Iterator[Marking]:
 def _plausible(printed: str, width: str) -> bool:
     """Whether a tyre is as wide; a bare 1 must be known, as it is read easily by mistake."""
     if width == "1":
-        return width in tables().inch_widths(NOTATION, printed)
+        return width in tables().inch_widths(NAME, printed)
     return WIDTHS[0] <= inches(width) <= WIDTHS[1]
 
 
@@ -101,7 +97,7 @@ def _code(
 def _codes(printed: str, width: str) -> Mapping[str, str]:
     return {
         re.sub(r"[^A-Z0-9]", "", row.mark): row.mark
-        for row in names(NOTATION)
+        for row in names(NAME)
         if row.mark and row.diameter == printed and width in row.widths
     }
 
@@ -135,8 +131,8 @@ def _digits() -> tuple[str, ...]:
     """Diameter and width of every known name as five digits: 26138 for 26 x 1 3/8."""
     texts = (
         printed + re.sub(r"\D", "", width)
-        for printed in printed_diameters(NOTATION)
-        for width in tables().inch_widths(NOTATION, printed)
+        for printed in printed_diameters(NAME)
+        for width in tables().inch_widths(NAME, printed)
         if printed.isdigit() and " " in width
     )
     return tuple(text for text in texts if len(text) == 5)
@@ -144,8 +140,8 @@ def _digits() -> tuple[str, ...]:
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     """Every known name, with space, dash or dot before the fraction, with and without codes."""
-    for printed in printed_diameters(NOTATION):
-        for width in tables().inch_widths(NOTATION, printed):
+    for printed in printed_diameters(NAME):
+        for width in tables().inch_widths(NAME, printed):
             plain = _numbers(printed, width, "")
             for written in ways(f"{printed}X{width}"):
                 yield written, plain
@@ -167,4 +163,24 @@ def _numbers(printed: str, width: str, code: str) -> dict[str, float | str]:
 
 def _marking(printed: str, width: str, code: str, span: tuple[int, int], cost: float) -> Marking:
     text = f"{printed} x {width} {code}".rstrip()
-    return Marking(NOTATION, text, _numbers(printed, width, code), span, cost)
+    return Marking(NAME, text, _numbers(printed, width, code), span, cost)
+
+
+def _lost_its_fraction(before: str, text: str, after: str) -> bool:
+    """Whether a lone digit follows a whole width: 27X1 of 27X1 1 2, whose fraction was misread."""
+    return "/" not in text and _LONE_DIGIT.match(after) is not None
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.SIZE,
+    tells=Tells.NAME,
+    label="inch fraction name",
+    title="inches, fraction",
+    clean=clean,
+    damaged=damaged,
+    spellings=spellings,
+    chance=-1.0,
+    doubtful=_lost_its_fraction,
+)
+find = NOTATION.find

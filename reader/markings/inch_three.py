@@ -31,11 +31,11 @@ from reader.markings.inches import (
 )
 from reader.markings.known import names
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 from reader.tables import inches
 
-NOTATION = "inch_three"
+NAME = "inch_three"
 _INCH = r"[\"']{0,2}"
 _CLEAN = re.compile(rf"{DIAMETER}{_INCH}{CROSS}{FRACTION}{_INCH}{CROSS}{FRACTION}{_INCH}{NAME_END}")
 _LIKE_CROSS = r"(\s?[X*KY%+-]\s?|\s)"
@@ -45,11 +45,6 @@ _DAMAGED = re.compile(
 )
 DIAMETERS = (10.0, 36.0)  # inches
 WIDTHS = (0.8, 3.0)
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every three-number inch size that a text holds, clean or damaged."""
-    yield from scan(text, (), (clean,), (damaged,))
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -113,9 +108,7 @@ def _digits() -> Mapping[str, tuple[str, str, str]]:
 
 @lru_cache(maxsize=1)
 def _known() -> tuple[tuple[str, str, str], ...]:
-    return tuple(
-        (row.diameter, row.height, width) for row in names(NOTATION) for width in row.widths
-    )
+    return tuple((row.diameter, row.height, width) for row in names(NAME) for width in row.widths)
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
@@ -138,4 +131,17 @@ def _numbers(printed: str, height: str, width: str) -> dict[str, float | str]:
 
 def _marking(printed: str, height: str, width: str, span: tuple[int, int], cost: float) -> Marking:
     text = f"{printed} x {height} x {width}"
-    return Marking(NOTATION, text, _numbers(printed, height, width), span, cost)
+    return Marking(NAME, text, _numbers(printed, height, width), span, cost)
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.SIZE,
+    tells=Tells.NAME,
+    label="three-number inch name",
+    title="inches, three numbers",
+    clean=clean,
+    damaged=damaged,
+    spellings=spellings,
+)
+find = NOTATION.find

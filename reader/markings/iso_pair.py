@@ -21,19 +21,14 @@ from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
 from reader.markings.known import is_tyre, seats, tables, usual_tyre_widths
+from reader.markings.notation import Kind, Notation, Tells
 from reader.markings.pairs import Part, width_first
-from reader.markings.scan import scan
 from reader.records import Marking
 
-NOTATION = "iso_pair"
+NAME = "iso_pair"
 _PAIR = re.compile(r"(1[0-3]\d|[1-9]\d)\s?-\s?(\d{3}|9[34](?!\d))")
 
 _TYRE = Part("-", is_tyre, lambda bsd: tables().tyre_widths_at(bsd), usual_tyre_widths)
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every ISO pair that a text holds, clean or damaged; only sizes that exist."""
-    yield from scan(text, (), (clean,), (damaged,))
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -60,4 +55,17 @@ def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
 
 def _marking(width: int, bsd: int, span: tuple[int, int], cost: float) -> Marking:
     numbers = {"width_mm": width, "bsd_mm": bsd}
-    return Marking(NOTATION, f"{width}-{bsd}", numbers, span, cost)
+    return Marking(NAME, f"{width}-{bsd}", numbers, span, cost)
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.SIZE,
+    tells=Tells.PAIR,
+    label="ISO pair read",
+    title="ISO size",
+    clean=clean,
+    damaged=damaged,
+    spellings=spellings,
+)
+find = NOTATION.find

@@ -14,21 +14,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
-NOTATION = "load"
+NAME = "load"
 POUND = 0.45359237
 PLAUSIBLE = (10.0, 1000.0)  # kg; common practice, no source
 _LOAD = re.compile(
     r"(?<![\d.,-])(\d{1,4}(?:[.,]\d)?)\s?(KGS?|LBS?)\b\.?(?!\s?(?:F\b|/\s?[CS]|PER))"
 )
 _INFLATE = re.compile(r"INFL[A-Z]*\s?(?:TO\s?)?(?:\d+\s?(?:-|TO)\s?)?$")
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every load that a text tells."""
-    yield from scan(text, (clean,), ())
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -43,4 +38,16 @@ def clean(line: str) -> Iterator[Marking]:
             continue
         if PLAUSIBLE[0] <= kilograms <= PLAUSIBLE[1]:
             text = f"{number:g} {'lb' if pounds else 'kg'}"
-            yield Marking(NOTATION, text, {"value": kilograms}, match.span())
+            yield Marking(NAME, text, {"value": kilograms}, match.span())
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.FACT,
+    tells=Tells.NOTHING,
+    label="load",
+    title="load, not a size",
+    clean=clean,
+    tyre_text=0.5,
+)
+find = NOTATION.find

@@ -21,10 +21,10 @@ import re
 from collections.abc import Iterator
 
 from reader.markings.letters import ALIKE
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
-NOTATION = "pressure"
+NAME = "pressure"
 KPA = {"PSI": 6.894757, "bar": 100.0, "kPa": 1.0, "kg/cm2": 98.0665}
 PLAUSIBLE = (50.0, 1600.0)  # kPa; common practice, no source
 WIDEST = 6.0  # times the lower end, for a range
@@ -48,11 +48,6 @@ _LEAST_MOST = re.compile(
     rf"MIN[A-Z]*[.:]?\s?{_NUMBER}\s?(?:{_UNIT})?\s?[-,/]?\s?MAX[A-Z]*[.:]?\s?{_NUMBER}\s?({_UNIT})"
 )
 _POUNDS = re.compile(r"INFL[A-Z]*\s?(?:TO\s?)?(\d{2,3})(?:\s?(?:-|TO)\s?(\d{2,3}))?\s?(LBS?\b)")
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every plausible pressure that a text tells, with its unit."""
-    yield from scan(text, (clean,), ())
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -102,4 +97,16 @@ def _plausible(
         return
     numbers: dict[str, float | str] = {"low_kpa": kpa[0], "high_kpa": kpa[1], "unit": unit}
     told = "-".join(f"{end:g}" for end in ends if end)
-    yield Marking(NOTATION, f"{told} {unit}", numbers, span, cost)
+    yield Marking(NAME, f"{told} {unit}", numbers, span, cost)
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.FACT,
+    tells=Tells.NOTHING,
+    label="pressure",
+    title="pressure",
+    clean=clean,
+    tyre_text=0.5,
+)
+find = NOTATION.find

@@ -22,11 +22,11 @@ from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
 from reader.markings.known import is_rim, tables
+from reader.markings.notation import Kind, Notation, Tells
 from reader.markings.pairs import Pair, Part, bsd_first, width_first
-from reader.markings.scan import scan
 from reader.records import Marking
 
-NOTATION = "rim"
+NAME = "rim"
 MODERN = (349, 406, 451, 507, 559, 584, 622)  # common practice, no source
 WIDEST = 50  # mm inside, where the order of the numbers shows that a rim is meant; as above
 _KIND = r"(?:\s?(TSS|TC|SS|HB|C|I)(?![A-Z]))?"  # I: inner width
@@ -46,11 +46,6 @@ _RIM = Part(
     lambda bsd: tables().rim_widths_at(bsd),
     re.compile(r"(?:TSS|TC|SS|HB|C)(?![A-Z])"),
 )
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every rim marking that a text holds, clean or damaged."""
-    yield from scan(text, (), (clean,), (damaged,))
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -119,4 +114,17 @@ def _marking(
 ) -> Marking:
     text = f"{bsd}x{width:g}" if order == "bsd" else f"{width:g}-{bsd}"
     text += kind if kind in ("", "C") else f" {kind}"
-    return Marking(NOTATION, text, _numbers(bsd, width, kind, order), span, cost)
+    return Marking(NAME, text, _numbers(bsd, width, kind, order), span, cost)
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.SIZE,
+    tells=Tells.PAIR,
+    label="rim marking read",
+    title="rim marking",
+    clean=clean,
+    damaged=damaged,
+    spellings=spellings,
+)
+find = NOTATION.find

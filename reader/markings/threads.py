@@ -11,18 +11,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
-NOTATION = "threads"
+NAME = "threads"
 PLAUSIBLE = (15, 400)  # common practice, no source
 _AFTER = re.compile(r"(?<![\d.,-])(?:\d\s?X\s?)?(\d{2,3})\s?([TE]\.?\s?P\.?\s?I\b\.?)")
 _BEFORE = re.compile(r"\b([TE]\.?P\.?I)\b[.:]?\s?(\d{2,3})(?![\d.,/X-]|\s?(?:[X*-]|PSI|KG|BAR))")
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every count of threads that a text tells."""
-    yield from scan(text, (clean,), ())
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -41,4 +36,16 @@ def clean(line: str) -> Iterator[Marking]:
 def _plausible(count: str, unit: str, span: tuple[int, int]) -> Iterator[Marking]:
     if PLAUSIBLE[0] <= int(count) <= PLAUSIBLE[1]:
         text = f"{int(count)} {re.sub('[^A-Z]', '', unit)}"
-        yield Marking(NOTATION, text, {"value": int(count)}, span)
+        yield Marking(NAME, text, {"value": int(count)}, span)
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.FACT,
+    tells=Tells.NOTHING,
+    label="threads",
+    title="threads per inch, not a size",
+    clean=clean,
+    tyre_text=1.5,
+)
+find = NOTATION.find

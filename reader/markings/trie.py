@@ -97,7 +97,8 @@ def all_notations() -> Trie:
     from reader.markings import NOTATIONS
 
     return compile_trie(
-        (notation.__name__.rpartition(".")[2], text, numbers)
+        (notation.name, text, numbers)
         for notation in NOTATIONS
-        for text, numbers in getattr(notation, "spellings", tuple)()
+        if notation.spellings is not None
+        for text, numbers in notation.spellings()
     )

@@ -34,10 +34,10 @@ from reader.markings.known import (
     usual_tyre_widths,
 )
 from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, meant, pinned
-from reader.markings.scan import scan
+from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
-NOTATION = "tube"
+NAME = "tube"
 _ISO = re.compile(r"([1-9]\d)\s?([/-])\s?([1-9]\d)\s?([/-])\s?(\d{3})(?:\s?/\s?(\d{3}))?")
 _TWO_SEATS = re.compile(r"([1-9]\d)\s?-\s?(\d{3})\s?/\s?(\d{3})")
 _TO = r"\s?(?:[/-]|TO|BIS)\s?"
@@ -48,11 +48,6 @@ _INCH = re.compile(
     rf"{DIAMETER}[\"']?{CROSS}(\d[.,]\d{{1,3}}){_TO}(?:\1[\"']?{CROSS})?(\d[.,]\d{{1,3}}){NAME_END}"
 )
 _DAMAGED = re.compile(rf"(?=({DIGIT}{DIGIT})([/I1L|!T])({DIGIT}{DIGIT})([-~_=.:/])({DIGIT}{{3}}))")
-
-
-def find(text: str) -> Iterator[Marking]:
-    """Every tube range that a text holds, clean or damaged."""
-    yield from scan(text, (), (clean,), (damaged,))
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -162,4 +157,16 @@ def _marking(
     if not text:
         text = f"{low}-" if low == high else f"{low}/{high}-"
         text += f"{bsds[0]}/{bsds[1]}" if bsds[1] else f"{bsds[0]}"
-    return Marking(NOTATION, text, numbers, span, float(cost))
+    return Marking(NAME, text, numbers, span, float(cost))
+
+
+NOTATION = Notation(
+    name=NAME,
+    kind=Kind.TUBE,
+    tells=Tells.PAIR,
+    label="tube label",
+    title="tube range",
+    clean=clean,
+    damaged=damaged,
+)
+find = NOTATION.find

@@ -13,8 +13,9 @@ from itertools import combinations
 
 from reader.errors import InputError
 from reader.fit.measure import FLANGES
+from reader.markings import MEASURES
 from reader.names.meanings import Meaning, by_nominal, meanings
-from reader.records import MEASURES, Candidate, Marking, Reading, Verdict
+from reader.records import Candidate, Marking, Reading, Verdict
 from reader.tables import Tables
 
 EXAMPLES = "write for example 47-507, 26 x 1 3/8, 26 x 1.75, 28 x 1 5/8 x 1 3/8, 700x28C or 622x19C"

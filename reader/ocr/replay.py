@@ -1,89 +1,223 @@
-"""Recorded engine output played back, so that later stages can be tested without models.
+"""Engine output of whole photographs, recorded and played back: later stages tested in seconds.
 
-A recording is JSON: {"engine": name, "strips": [{"text": …, "score": …, "char_scores": […],
-"frames": [[…], …]}, …]}; `frames` (optional) holds T x C log-probabilities over the alphabet.
+A recording is one compressed file a photo. It holds the lines that the finder told, the boxes of
+the general text detector, and what each engine read in each strip; no pixels. Letter
+probabilities are kept coarsely: the freest letter of a frame to a 64th (natural logarithm), the
+others by how much they cost more, in steps that grow; what no grammar would take is left out.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+import zipfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reader.errors import EngineError
 from reader.ocr.alphabet import ALPHABET
-from reader.records import Hypothesis, Strip
+from reader.records import Floats, Hypothesis, Photo, Region, Strip
+
+Codes = NDArray[np.uint8]
+
+TOP_STEPS = 64  # steps a natural-log unit, for the freest letter of a frame
+STEPS = np.concatenate([np.arange(0, 4, 0.25), np.arange(4, 8.5, 0.5)]).astype(np.float32)
+"""Costs of the other letters that a recording can hold, beside the freest."""
+
+NEVER = np.float32(16.0)  # cost of what was left out
+NEAR = 2.0  # pixels that two places of one strip may differ by, as computers round differently
+LIKE_HEIGHT = 0.02  # share of the height
+
+
+@dataclass(frozen=True)
+class Kept:
+    """One strip and what one engine read there; `frames` is a range of the recording's table."""
+
+    engine: str
+    variant: str
+    place: tuple[float, ...]  # x, y of the first point and the last, and the height
+    text: str
+    score: float
+    frames: tuple[int, int] | None
+
+
+@dataclass(frozen=True, eq=False)
+class Recording:
+    """What every engine makes of one photo."""
+
+    photo: Photo  # without pixels: its shape counts
+    looks: tuple[tuple[tuple[Region, bool], ...], ...]  # lines, and whether the direction is open
+    prints: tuple[tuple[Floats, float], ...]  # 4 x 2 corners and score
+    kept: tuple[Kept, ...]
+    tops: Codes
+    costs: Codes
+    missed: list[str] = field(default_factory=list)  # strips that were asked for and not recorded
+
+    def engine(self, name: str) -> Replay:
+        """The recorded engine of that name."""
+        return Replay(self, name)
 
 
 @dataclass(frozen=True)
 class Replay:
-    """Gives the recorded lines back, one per strip, in order."""
+    """One engine of a recording: gives back what it once read in the same strips."""
 
-    recording: Path
-    name: str = "replay"
+    recording: Recording
+    name: str
 
     def read(self, strips: Sequence[Strip]) -> list[Hypothesis]:
-        """The first `len(strips)` recorded hypotheses, tied to these strips.
+        """One hypothesis per strip, in the same order.
 
         Raises:
-            EngineError: the recording can't be read, or is shorter than what is asked for.
+            EngineError: a strip was not recorded.
         """
-        engine, lines = load(self.recording)
-        if len(lines) < len(strips):
-            raise EngineError(
-                f"{self.recording} has {len(lines)} strips, {len(strips)} were asked for",
-                "record it again with the same strips",
-            )
-        return [
-            _hypothesis(engine, line, strip) for line, strip in zip(lines, strips, strict=False)
-        ]
+        return [self._one(strip) for strip in strips]
 
     def describe(self) -> str:
         """Which recording is played."""
-        return f"replay of {self.recording}"
+        return f"replay of {self.recording.photo.name}"
+
+    def _one(self, strip: Strip) -> Hypothesis:
+        wanted = np.array(place(strip.region))
+        for kept in self.recording.kept:
+            if (kept.engine, kept.variant) != (self.name, strip.variant):
+                continue
+            apart = np.abs(wanted - kept.place)
+            if apart[:4].max() <= NEAR and apart[4] <= LIKE_HEIGHT * wanted[4]:
+                return _hypothesis(self.recording, kept, strip)
+        what = f"{self.name} {strip.variant} {np.round(wanted).tolist()}"
+        self.recording.missed.append(what)
+        raise EngineError(
+            f"{self.recording.photo.name}: not recorded: {what}", "record the photo again"
+        )
 
 
-def load(path: Path) -> tuple[str, list[Mapping[str, Any]]]:
-    """Name of the recorded engine, and one mapping per strip.
+def place(region: Region) -> tuple[float, ...]:
+    """What a strip is known by: its first point, its last point and its height, in pixels."""
+    first, last = region.centreline[0], region.centreline[-1]
+    return (*map(float, first), *map(float, last), float(region.height))
+
+
+def load(path: Path) -> Recording:
+    """Open a recording.
 
     Raises:
         EngineError: the file is missing or no recording.
     """
     try:
-        whole = json.loads(path.read_text(encoding="utf-8"))
-        return str(whole["engine"]), list(whole["strips"])
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise EngineError(f"{path} is no recording ({error})", "write one with record()") from error
+        with np.load(path) as whole:
+            about = json.loads(whole["about"].tobytes())
+            points, tops, costs = whole["points"], whole["tops"], whole["costs"]
+            photo = _without_pixels(path.stem, *about["shape"])
+            return Recording(
+                photo,
+                _looks(photo, about["looks"], points),
+                tuple((np.array(c, np.float32), float(s)) for c, s in about["prints"]),
+                tuple(_kept(about["strips"])),
+                tops,
+                costs,
+            )
+    except (OSError, EOFError, ValueError, KeyError, TypeError, zipfile.BadZipFile) as error:
+        raise EngineError(
+            f"{path} is no recording ({error})", "write one with reader.train.bench.record"
+        ) from error
 
 
-def record(hypotheses: Sequence[Hypothesis], path: Path, frames: bool = False) -> None:
-    """Write what an engine gave, one entry per hypothesis; `frames` keeps the log-probabilities."""
-    strips = []
-    for line in hypotheses:
-        entry: dict[str, Any] = {"text": line.text, "score": round(line.score, 4)}
-        if line.char_scores:
-            entry["char_scores"] = [round(score, 4) for score in line.char_scores]
-        if frames and line.log_probs is not None:
-            entry["frames"] = np.round(line.log_probs.astype(float), 2).tolist()
-        strips.append(entry)
-    engine = hypotheses[0].engine if hypotheses else "none"
-    whole = {"engine": engine, "strips": strips}
-    path.write_text(json.dumps(whole, ensure_ascii=False) + "\n", encoding="utf-8")
+def save(
+    path: Path,
+    photo: Photo,
+    looks: Sequence[Sequence[tuple[Region, bool]]],
+    prints: Sequence[tuple[Floats, float]],
+    heard: Sequence[Hypothesis],
+) -> None:
+    """Write what the finder, the detector and the engines made of one photo; a strip once."""
+    points, strips, tables = [], {}, []
+    told = []
+    for look in looks:
+        told.append(
+            [[r.height, r.score, r.finder, is_open, len(r.centreline)] for r, is_open in look]
+        )
+        points += [region.centreline for region, _ in look]
+    begin = 0
+    for one in heard:
+        if one.strip is None:
+            continue
+        where = place(one.strip.region)
+        key = (one.engine, one.strip.variant, *np.round(where, 1).tolist())
+        if key in strips:
+            continue
+        count = 0 if one.log_probs is None else len(one.log_probs)
+        if one.log_probs is not None:
+            tables.append(one.log_probs)
+        strips[key] = [
+            one.engine,
+            one.strip.variant,
+            np.round(where, 2).tolist(),
+            one.text,
+            round(one.score, 4),
+            [begin, begin + count] if count else None,
+        ]
+        begin += count
+    about = {
+        "shape": photo.shape,
+        "looks": told,
+        "prints": [[np.round(c, 2).tolist(), round(s, 3)] for c, s in prints],
+        "strips": list(strips.values()),
+    }
+    empty = np.zeros((0, 1 + len(ALPHABET)), np.float32)
+    tops, costs = coarse(np.concatenate([empty, *tables]))
+    line = np.concatenate([np.zeros((0, 2), np.float32), *points]).astype(np.float32)
+    text = np.frombuffer(json.dumps(about, ensure_ascii=False).encode(), np.uint8)
+    np.savez_compressed(path, about=text, points=line, tops=tops, costs=costs)
 
 
-def _hypothesis(engine: str, line: Mapping[str, Any], strip: Strip) -> Hypothesis:
-    frames = line.get("frames")
-    table = None if frames is None else np.asarray(frames, dtype=np.float32)
-    return Hypothesis(
-        engine=engine,
-        text=str(line["text"]),
-        score=float(line.get("score", 0.0)),
-        strip=strip,
-        log_probs=table,
-        alphabet="" if table is None else ALPHABET,
-        char_scores=tuple(float(score) for score in line.get("char_scores", ())),
-    )
+def coarse(log_probs: Floats) -> tuple[Codes, Codes]:
+    """Letter probabilities as a recording holds them: T tops, and T x C steps of further cost."""
+    top = log_probs.max(axis=1, keepdims=True)
+    tops = np.clip(np.round(-top[:, 0] * TOP_STEPS), 0, 255).astype(np.uint8)
+    middles = (STEPS[1:] + STEPS[:-1]) / 2
+    costs = np.searchsorted(middles, top - log_probs).astype(np.uint8)
+    costs[top - log_probs > STEPS[-1] + 0.25] = len(STEPS)
+    return tops, costs
+
+
+def fine(tops: Codes, costs: Codes) -> Floats:
+    """The opposite of `coarse`: T x C natural logarithms."""
+    steps = np.append(STEPS, NEVER)
+    return (-(tops[:, None] / np.float32(TOP_STEPS)) - steps[costs]).astype(np.float32)
+
+
+def _without_pixels(name: str, high: int, wide: int) -> Photo:
+    return Photo(name, np.broadcast_to(np.uint8(0), (high, wide, 3)))
+
+
+def _looks(
+    photo: Photo, looks: Sequence[Sequence[Sequence[Any]]], points: Floats
+) -> tuple[tuple[tuple[Region, bool], ...], ...]:
+    begin, told = 0, []
+    for look in looks:
+        lines = []
+        for height, score, finder, is_open, count in look:
+            line = points[begin : begin + count]
+            lines.append((Region(photo, line, height, score, finder), bool(is_open)))
+            begin += count
+        told.append(tuple(lines))
+    return tuple(told)
+
+
+def _kept(strips: Sequence[Sequence[Any]]) -> Iterator[Kept]:
+    for engine, variant, where, text, score, frames in strips:
+        yield Kept(engine, variant, tuple(where), text, score, tuple(frames) if frames else None)
+
+
+def _hypothesis(recording: Recording, kept: Kept, strip: Strip) -> Hypothesis:
+    table = None
+    if kept.frames is not None:
+        part = slice(*kept.frames)
+        table = fine(recording.tops[part], recording.costs[part])
+    alphabet = "" if table is None else ALPHABET
+    return Hypothesis(kept.engine, kept.text, kept.score, strip, table, alphabet)

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 
 from reader.errors import PhotoError
+from reader.markings import SIZES
 from reader.photo.rectify import locate_in_photo
 from reader.records import Floats, Marking, Photo, Pixels, Reading, Region, Strip, Verdict
 from reader.selection import photo_of, plainest
@@ -17,7 +18,6 @@ LONGEST_SIDE = 2000  # of an overlay: sharp on a phone, small enough to send
 # rubber, and every line has a black rim, so that they do on paper and on polished rims too.
 SIZE_COLOUR, OTHER_COLOUR, RING_COLOUR = (240, 228, 66), (86, 180, 233), (230, 159, 0)
 INK, PAPER = (255, 255, 255), (0, 0, 0)
-SIZELESS = ("pressure", "threads", "load", "approval", "date")
 WORDS = {
     Verdict.SURE: "",
     Verdict.LIKELY: "likely, check it",
@@ -42,7 +42,7 @@ def overlay(photo: Photo, reading: Reading, side: int = LONGEST_SIDE) -> Pixels:
     places = _places(reading.markings, photo)
     unit = max(canvas.shape[:2]) / 1000
     for marking, outline in places:
-        is_size = marking.notation not in SIZELESS
+        is_size = marking.notation in SIZES
         colour = SIZE_COLOUR if is_size else OTHER_COLOUR
         draw_outline(canvas, _scaled(outline, scale), colour, (3 if is_size else 1.6) * unit)
     headline, corner = _headline(reading), (round(12 * unit), round(12 * unit))
@@ -50,7 +50,7 @@ def overlay(photo: Photo, reading: Reading, side: int = LONGEST_SIDE) -> Pixels:
     for _, outline in places:
         taken += _boxes(_scaled(outline, scale))
     for marking, outline in places:
-        is_size = marking.notation not in SIZELESS
+        is_size = marking.notation in SIZES
         letters = (26 if is_size else 18) * unit
         colour = SIZE_COLOUR if is_size else OTHER_COLOUR
         _label(canvas, marking.text, _scaled(outline, scale), letters, colour, taken)
@@ -122,7 +122,7 @@ def _places(markings: tuple[Marking, ...], photo: Photo) -> list[tuple[Marking, 
         for m in plainest(here)
         if m.hypothesis and m.hypothesis.strip
     ]
-    return sorted(found, key=lambda place: place[0].notation not in SIZELESS)
+    return sorted(found, key=lambda place: place[0].notation in SIZES)
 
 
 def _columns(marking: Marking, strip: Strip) -> tuple[float, float]:

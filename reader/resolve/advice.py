@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from reader.markings import SIZES
 from reader.records import Candidate, Marking, PartKind, Size, Verdict
 from reader.resolve.calibration import Features
-from reader.resolve.rivals import SIZE_NOTATIONS
 from reader.tables import Tables
 
 PLAUSIBLE = 0.05  # rivals below this share are not worth a question
@@ -36,7 +36,7 @@ CLEAR_CUT = 3.5  # cost up to which a marking at the edge, which has paid for th
 
 def nothing_found(part: PartKind, markings: Sequence[Marking]) -> tuple[str, ...]:
     """Advice where no size was named, whatever markings were read."""
-    cut = any(m.cut and m.cost <= CLEAR_CUT and m.notation in SIZE_NOTATIONS for m in markings)
+    cut = any(m.cut and m.cost <= CLEAR_CUT and m.notation in SIZES for m in markings)
     return (
         *([CUT] if cut else []),
         f"Look for the size marking ({WHERE[part]}) and photograph it alone, close and square "

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from reader.records import PAIRS, Marking
+from reader.markings import PAIRS
+from reader.records import Marking
 from reader.resolve.calibration import MOST_MARGIN, SURE_COST, Basis, Features
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import Belief, names_differ

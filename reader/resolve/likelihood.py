@@ -25,8 +25,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from reader.markings import BY_NAME, MEASURES, PAIRS
 from reader.names.meanings import Meaning, meanings
-from reader.records import MEASURES, PAIRS, Marking, PartKind, Size
+from reader.records import Marking, PartKind, Size
 from reader.resolve.rivals import Look, Place, Spelt, spelt
 from reader.tables import Tables
 
@@ -34,8 +35,6 @@ Array = NDArray[np.float64]
 
 TRUST = {"moulded": 10.0, "scene": 9.5, "tesseract": 7.0}  # worth of a clean pair, by engine
 TRUST_OTHERS = 8.0
-# Short texts turn up by chance more often than a pair of two and three digits.
-CHANCE = {"inch_decimal": -1.0, "inch_fraction": -1.0, "french": -1.0}
 STEEP, KNEE, FLAT = 3.0, 1.5, 1.2  # fall of the worth per cost, up to KNEE and beyond it
 ENGINE_GAIN = 0.4  # what a second engine that agrees adds to the first
 AGAIN_SAME_PHOTO = 0.25  # weight of a text read before
@@ -183,7 +182,7 @@ class Weigher:
         worth -= STEEP * min(best, KNEE) + FLAT * max(best - KNEE, 0.0)
         out = np.zeros(len(self.headings))
         for marking in look.markings:
-            log = worth - (marking.cost - best) + CHANCE.get(marking.notation, 0.0)
+            log = worth - (marking.cost - best) + BY_NAME[marking.notation].chance
             if log > -4:  # less adds nothing that shows
                 out = np.maximum(out, self.support(marking) * math.exp(log))
         return 1 + out

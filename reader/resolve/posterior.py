@@ -9,7 +9,8 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from reader.records import MEASURES, PAIRS, Evidence, Marking, PartKind, Size
+from reader.markings import BY_NAME, MEASURES, NOTATIONS, PAIRS
+from reader.records import Evidence, Marking, PartKind, Size
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.rivals import Place
 
@@ -18,18 +19,8 @@ Array = NDArray[np.float64]
 ANY_SIZE = -1.0  # log-odds, before anything is weighed, that the letters are a size at all
 CLEAR_COST = 1.0  # a reading that assumes more damage may be of letters that are no size
 STRONG = 3.0  # log-ratio from which a place counts as saying something definite
-TYRE_TEXT = {"threads": 1.5, "load": 0.5, "pressure": 0.5}  # seldom found on rims
 SHOWN = 0.05  # smaller weights are summed up in one line
 LISTED = 0.015  # share from which another meaning of a name is told
-LABELS = {
-    "iso_pair": "ISO pair read",
-    "rim": "rim marking read",
-    "inch_decimal": "inch decimal name",
-    "inch_fraction": "inch fraction name",
-    "inch_three": "three-number inch name",
-    "french": "French name",
-    "tube": "tube label",
-}
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +93,7 @@ def believe(places: Sequence[Place], weigher: Weigher, markings: Sequence[Markin
 
 def _tyre_text(markings: Sequence[Marking]) -> float:
     kinds = {m.notation for m in markings if m.cost < CLEAR_COST}
-    return sum(weight for notation, weight in TYRE_TEXT.items() if notation in kinds)
+    return sum(one.tyre_text for one in NOTATIONS if one.name in kinds)
 
 
 def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:
@@ -133,7 +124,7 @@ def _evidence(belief: Belief, place: Place, index: int, weight: float) -> Eviden
         (marking for look in place.looks for marking in look.markings),
         key=lambda m: float(belief.weigher.support(m)[index] * np.exp(-m.cost)),
     )
-    name = LABELS[marking.notation]
+    name = BY_NAME[marking.notation].label
     heading = belief.headings[index]
     found = belief.weigher.meanings(marking)
     bsds = list(dict.fromkeys(m.size.bsd for m in found if m.share >= LISTED))

@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from reader.markings import PAIRS
 from reader.names.meanings import meanings, other_names
-from reader.records import PAIRS, Candidate, Evidence, Marking, PartKind, Reading, Size, Verdict
+from reader.records import Candidate, Evidence, Marking, PartKind, Reading, Size, Verdict
 from reader.resolve.advice import advise, cautions, nothing_found
 from reader.resolve.calibration import (
     Calibration,

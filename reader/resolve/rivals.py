@@ -13,13 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from reader.markings import SIZES
 from reader.records import Hypothesis, Marking, Region
 
 Points = NDArray[np.float64]
 
-SIZE_NOTATIONS = frozenset(
-    ("iso_pair", "rim", "inch_decimal", "inch_fraction", "inch_three", "french", "tube")
-)
 TOO_COSTLY = 7.0  # a place whose best reading costs more says nothing (see weigh.RISE)
 SAMPLES = 9  # points along a marking
 NEAR = 0.75  # of the text's height: closer lines are the same line
@@ -104,8 +102,8 @@ def gather(markings: Iterable[Marking]) -> tuple[Place, ...]:
 
 def _looks(group: Sequence[Marking], number: int) -> list[Look]:
     """The places within one hypothesis: spans that overlap are rivals for the same letters."""
-    sizes = [marking for marking in group if marking.notation in SIZE_NOTATIONS]
-    decoys = [m for m in group if m.notation not in SIZE_NOTATIONS and m.cost < 1]
+    sizes = [marking for marking in group if marking.notation in SIZES]
+    decoys = [m for m in group if m.notation not in SIZES and m.cost < 1]
     paid = sorted((_with_doubt(m, decoys) for m in sizes), key=lambda m: m.cost)
     spots: list[list[Marking]] = []
     for marking in paid:

@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from reader import report
 from reader.catalogue.db.codes import pretty
 from reader.fit.pressure import at_least, at_most
+from reader.markings import NOTATIONS
 from reader.records import Reading, Size, Verdict
 from reader.web.refusals import Refusal
 
@@ -36,20 +37,7 @@ VERDICTS = {
 
 KINDS = {"tyre": "Tyre", "rim": "Rim", "tube": "Tube", "unknown": "Unsure"}
 
-NOTATIONS = {
-    "iso_pair": "ISO size",
-    "rim": "rim marking",
-    "inch_decimal": "inches, decimal",
-    "inch_fraction": "inches, fraction",
-    "inch_three": "inches, three numbers",
-    "french": "French size",
-    "tube": "tube range",
-    "pressure": "pressure",
-    "threads": "threads per inch, not a size",
-    "load": "load, not a size",
-    "approval": "approval number, not a size",
-    "date": "date, not a size",
-}
+TITLES = {notation.name: notation.title for notation in NOTATIONS}
 
 
 @cache
@@ -72,7 +60,7 @@ def environment() -> Environment:
         code=pretty,
     )
     made.globals.update(
-        sections=SECTIONS, asset=asset, kinds=KINDS, notations=NOTATIONS, verdict_word=verdict_word
+        sections=SECTIONS, asset=asset, kinds=KINDS, notations=TITLES, verdict_word=verdict_word
     )
     return made
 

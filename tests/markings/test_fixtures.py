@@ -37,7 +37,7 @@ def test_file(path: Path) -> None:
 
 
 def test_every_notation_has_a_file_of_25_lines() -> None:
-    assert {path.stem for path in FILES} == {n.__name__.rpartition(".")[2] for n in NOTATIONS}
+    assert {path.stem for path in FILES} == {n.name for n in NOTATIONS}
     assert min(len(list(lines(path))) for path in FILES) >= 25
 
 
@@ -49,7 +49,7 @@ def test_every_wired_bead_seat_that_was_read_has_a_pair() -> None:
 
 
 def test_clean_texts_are_found_by_the_notation_alone_too() -> None:
-    by_name = {n.__name__.rpartition(".")[2]: n for n in NOTATIONS}
+    by_name = {n.name: n for n in NOTATIONS}
     for path in FILES:
         for number, text, wanted in lines(path):
             if wanted and not any(cost for _, cost in wanted):

@@ -14,7 +14,7 @@ from reader.markings.known import is_rim, is_tyre, seats
 from reader.records import Marking
 from reader.tables import inches
 
-SIZES = [notation for notation in NOTATIONS if hasattr(notation, "spellings")]
+SIZES = [notation for notation in NOTATIONS if notation.spellings]
 DASHES = st.sampled_from(["-", " - ", "–", "—", "‐", "−"])
 CROSSES = st.sampled_from(["x", "X", " x ", "×", " × ", "*", " X "])
 AROUND = st.sampled_from(["", "TOUGH ROAD ", "(", "ETRTO "])
@@ -32,9 +32,9 @@ def only(notation: str, text: str) -> Mapping[str, float | str]:
     return markings[0].numbers
 
 
-@pytest.mark.parametrize("notation", SIZES, ids=lambda notation: notation.__name__)
+@pytest.mark.parametrize("notation", SIZES, ids=lambda notation: notation.name)
 def test_every_spelling_parses_to_its_numbers(notation) -> None:
-    name = notation.__name__.rpartition(".")[2]
+    name = notation.name
     for text, numbers in notation.spellings():
         assert dict(numbers) in [dict(m.numbers) for m in found(name, text) if m.cost == 0], text
 

@@ -17,9 +17,9 @@ import numpy as np
 from PIL import Image
 from torch import Tensor
 
-from reader.markings import parse_text
+from reader.markings import PAIRS, parse_text
 from reader.names.meanings import meanings
-from reader.records import PAIRS, Pixels, Size
+from reader.records import Pixels, Size
 from reader.tables import load_tables
 from reader.train.models.fit_finder import load_backgrounds
 from reader.train.render.noise import NoiseBank

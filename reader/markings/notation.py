@@ -1,0 +1,68 @@
+"""What a notation is: one frozen record a module, from which every list of notations derives."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from reader.markings.scan import Search, scan
+from reader.records import Marking
+
+Numbers = Mapping[str, float | str]
+
+
+class Kind(Enum):
+    """What a text in this notation is."""
+
+    SIZE = auto()  # of a tyre or a rim
+    TUBE = auto()  # what sizes a tube takes
+    FACT = auto()  # something else that the part says of itself
+    DECOY = auto()  # numbers that say nothing of a bicycle part, and are no size
+
+
+class Tells(Enum):
+    """What it says of the size."""
+
+    PAIR = auto()  # width and bead seat diameter, in millimetres
+    NAME = auto()  # a name, which tables must explain
+    NOTHING = auto()
+
+
+def _never(before: str, text: str, after: str) -> bool:
+    return False
+
+
+@dataclass(frozen=True)
+class Notation:
+    """One way in which makers write something on a part.
+
+    `clean` and `damaged` search a folded line (see `letters.fold`); `spellings` gives every text
+    that the automaton scores, with its numbers. `doubtful` looks at a spelling among the letters
+    of an engine: the letter that touches its first, the spelling, and the letters after it.
+    """
+
+    name: str  # the module's name, and `Marking.notation`
+    kind: Kind
+    tells: Tells
+    label: str  # as a reason for a size: 'ISO pair read'
+    title: str  # over a marking, for people
+    clean: Search
+    damaged: Search | None = None
+    spellings: Callable[[], Iterator[tuple[str, Numbers]]] | None = None
+    doubtful: Callable[[str, str, str], bool] = _never
+    chance: float = 0.0  # natural log: short texts turn up by chance more often than a pair
+    tyre_text: float = 0.0  # natural log: how much more often it stands on tyres than on rims
+
+    @property
+    def is_size(self) -> bool:
+        """Whether it says which size the part has or takes."""
+        return self.kind in (Kind.SIZE, Kind.TUBE)
+
+    def find(self, text: str) -> Iterator[Marking]:
+        """Every place of a text that can be read so, clean or damaged."""
+        damaged = () if self.damaged is None else (self.damaged,)
+        if self.is_size:
+            yield from scan(text, (), (self.clean,), damaged)
+        else:
+            yield from scan(text, (self.clean,), ())
