@@ -1,14 +1,17 @@
 """Typed rows of the data files, and how a CSV line becomes one.
 
-Every row carries `source` (a key of sources.csv) and `basis`: 'read' in that source, 'memory' or
-'practice' (common practice, no source). Row formats: reader/data/README.md.
+Every row carries `source` (a key of sources.csv) and `basis`: 'read' in that source, 'single' (a
+lone transcription, unverified), 'memory' or 'practice' (common practice, no source). Row formats:
+reader/data/README.md.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-BASES = ("read", "memory", "practice")
+ROLES = ("range", "measuring", "minimum", "maker", "shown")
+LOADS = ("", "none", "light", "ridden")
+BASES = ("read", "single", "memory", "practice")
 Cells = dict[str, str]
 
 
@@ -78,14 +81,23 @@ class NominalWidth(Sourced):
 
 @dataclass(frozen=True)
 class WidthRule(Sourced):
-    """One edition's word on tyre widths (mm) for a rim's inner width (mm)."""
+    """One edition's word on tyre widths (mm) for a rim's inner width (mm).
+
+    `role` says what the word is worth: 'range' (allowed from..to), 'measuring' (the rim on which
+    the width is measured: it goes there, and nothing is said of other rims), 'minimum' (least width
+    on that rim and wider ones), 'maker' (a maker's word for its own parts) or 'shown' (told, not
+    counted). `order` is larger for newer editions. `open_top`: the table has no wider column.
+    """
 
     edition: str
+    order: int
+    role: str
     rim_kinds: frozenset[str]  # empty: any rim for wired beads
     rim_from: float
     rim_to: float
     tyre_from: float
     tyre_to: float  # infinite where only a minimum is known
+    open_top: bool
     bsd: int | None
 
 
@@ -104,20 +116,31 @@ class PressureLimit(Sourced):
 
 @dataclass(frozen=True)
 class NearMiss(Sourced):
-    """Two bead seat diameters that people mix up, and why."""
+    """Two bead seat diameters that people mix up, why, and what one source says of trying it.
+
+    `verdict` is 'no', 'some mix' or '' where no opinion was found.
+    """
 
     bsds: frozenset[int]
     why: str
+    opinion: str
+    verdict: str
 
 
 @dataclass(frozen=True)
 class Circumference(Sourced):
-    """A published rolling circumference in mm of one size."""
+    """A published rolling circumference in mm of one size.
+
+    `load` is 'none', 'light' or 'ridden' where it was measured, '' in a list that does not say;
+    `inferred`: the list gives the name `sold_as` only, and the ISO size was concluded from it.
+    """
 
     width: float
     bsd: int
     sold_as: str
     mm: float
+    load: str
+    inferred: bool
 
 
 @dataclass(frozen=True)
@@ -144,9 +167,8 @@ def inches(text: str) -> float:
 
 
 def _source(cells: Cells) -> dict[str, str]:
-    if cells["basis"] not in BASES:
-        raise ValueError(f"basis is '{cells['basis']}', not one of {', '.join(BASES)}")
-    return {"source": cells["source"], "basis": cells["basis"], "note": cells.get("note", "")}
+    basis = _one_of(cells["basis"], BASES)
+    return {"source": cells["source"], "basis": basis, "note": cells.get("note", "")}
 
 
 def make_seat(cells: Cells) -> BeadSeat:
@@ -198,11 +220,14 @@ def make_rule(cells: Cells) -> WidthRule:
     """A line of rim_tyre.csv."""
     return WidthRule(
         cells["edition"],
+        int(cells["order"]),
+        _one_of(cells["role"], ROLES),
         _kinds(cells),
         float(cells["rim_from"]),
         float(cells["rim_to"]),
         float(cells["tyre_from"]),
         float(cells["tyre_to"] or "inf"),
+        cells["top"] == "open",
         int(cells["bsd_mm"]) if cells["bsd_mm"] else None,
         **_source(cells),
     )
@@ -225,7 +250,7 @@ def make_limit(cells: Cells) -> PressureLimit:
 def make_near_miss(cells: Cells) -> NearMiss:
     """A line of near_misses.csv."""
     pair = frozenset((int(cells["bsd_a"]), int(cells["bsd_b"])))
-    return NearMiss(pair, cells["why"], **_source(cells))
+    return NearMiss(pair, cells["why"], cells["opinion"], cells["verdict"], **_source(cells))
 
 
 def make_circumference(cells: Cells) -> Circumference:
@@ -235,6 +260,8 @@ def make_circumference(cells: Cells) -> Circumference:
         int(cells["bsd_mm"]),
         cells["sold_as"],
         float(cells["circumference_mm"]),
+        _one_of(cells["load"], LOADS),
+        cells["inferred"] == "yes",
         **_source(cells),
     )
 
@@ -252,3 +279,9 @@ def make_tube_label(cells: Cells) -> TubeLabel:
 
 def _kinds(cells: Cells) -> frozenset[str]:
     return frozenset(kind for kind in cells["rim_kinds"].split("|") if kind)
+
+
+def _one_of(text: str, known: tuple[str, ...]) -> str:
+    if text not in known:
+        raise ValueError(f"'{text}' is not one of {', '.join(known)}")
+    return text

@@ -13,7 +13,8 @@ from reader.catalogue.db.codes import pretty
 from reader.catalogue.db.records import Part
 from reader.cli.part_run import line
 from reader.errors import InputError
-from reader.fit.mount import CAUTIONS, GRADES, Grade
+from reader.fit.grades import GRADES, Grade
+from reader.fit.mount import CAUTIONS
 from reader.fit.parts import Rim, Tyre
 from reader.names.iso5775 import parse_rim, parse_size, parse_tyre
 from reader.records import Size
@@ -113,7 +114,7 @@ def _fits(found: list[store.Found], text: str, as_json: bool) -> None:
     if not found:
         nothing()
         return
-    print(f"\nFor {text}, 'good' and 'allowed' go by published width tables. Cautions:")
+    print(f"\nFor {text}, by published width tables; a maker's word overrules them. Cautions:")
     cautions = dict.fromkeys(CAUTIONS)
     for one in found:
         cautions.update(dict.fromkeys(c for fit, _ in one.fit.outcomes for c in fit.checks))

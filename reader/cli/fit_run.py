@@ -10,7 +10,8 @@ from reader.cli.show import emit
 from reader.cli.size_run import understand
 from reader.errors import InputError
 from reader.fit.doubtful import ReadFit, fit_reading
-from reader.fit.mount import Fit, Grade, fit
+from reader.fit.grades import Grade
+from reader.fit.mount import Fit, fit
 from reader.fit.partners import Line, rims_for, tyres_for
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.pressure import at_least, at_most, parse_pressure

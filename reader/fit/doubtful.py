@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reader.fit.mount import GRADES, Fit, Grade, fit
+from reader.fit.grades import ALLOWED, GRADES, Grade
+from reader.fit.mount import Fit, fit
 from reader.fit.parts import Rim, RimKind, Tyre
 from reader.records import Candidate, PartKind, Reading, Verdict
 from reader.tables import Tables
@@ -18,7 +19,7 @@ class ReadFit:
     """The outcome over all pairings of candidates.
 
     `grade` is what may be said; `if_right` the grade should both best readings be right; `chance`
-    the belief that the pair is good or allowed by a table, 0..1; `outcomes` the fits with their
+    the belief that the pair is allowed by a maker or a table, 0..1; `outcomes` the fits with their
     belief, largest first.
     """
 
@@ -38,9 +39,9 @@ def fit_reading(
 ) -> ReadFit:
     """Grade two parts of which one or both were read and may be misread.
 
-    A grade of 'good' or 'allowed by one table only' needs both readings sure and at least 99 %
-    belief; 'never' and 'out of range' need the same belief that no pairing is better. Anything
-    else is "can't tell", with what would be if the readings are right.
+    A grade that allows needs both readings sure and at least 99 % belief; 'never' and 'no table in
+    hand allows it' need the same belief that no pairing is better. Anything else is "can't tell",
+    with what would be if the readings are right.
 
     Args:
         kind: the rim's kind, where the reading does not tell it.
@@ -59,7 +60,7 @@ def fit_reading(
         words = "A size was not read: photograph the marking closer, or measure the part."
         return ReadFit(Grade.CANT_TELL, Grade.CANT_TELL, 0.0, words, ())
     belief = {grade: sum(b for f, b in outcomes if f.grade is grade) for grade in GRADES}
-    allowed = belief[Grade.GOOD] + belief[Grade.ONE_TABLE]
+    allowed = sum(belief[grade] for grade in ALLOWED)
     if_right = outcomes[0][0].grade
     grade = _grade(belief, if_right, _settled(tyre) and _settled(rim))
     return ReadFit(grade, if_right, allowed, _words(grade, if_right, allowed), tuple(outcomes))
@@ -72,7 +73,7 @@ def _settled(part: Reading | Tyre | Rim) -> bool:
 def _grade(belief: dict[Grade, float], if_right: Grade, settled: bool) -> Grade:
     at = GRADES.index(if_right)
     as_bad = sum(share for grade, share in belief.items() if GRADES.index(grade) >= at)
-    if if_right in (Grade.OUT, Grade.NEVER):
+    if if_right in (Grade.UNLISTED, Grade.NEVER):
         return if_right if settled and as_bad >= SURE else Grade.CANT_TELL
     no_worse = sum(share for grade, share in belief.items() if GRADES.index(grade) <= at)
     return if_right if settled and no_worse >= SURE else Grade.CANT_TELL

@@ -6,9 +6,12 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from reader.fit.parts import Rim, RimKind, Tyre
+from reader.fit.parts import Rim, Tyre
 from reader.table_rows import WidthRule
 from reader.tables import Tables
+
+TODAY = 2020  # editions from this year on count as current: the measuring rims changed then
+DECIDING = ("range", "measuring", "minimum")
 
 
 class Word(StrEnum):
@@ -16,12 +19,16 @@ class Word(StrEnum):
 
     ALLOWS = "allows"
     FORBIDS = "does not allow"
-    SILENT = "has no row for"
+    SILENT = "does not speak of"
 
 
 @dataclass(frozen=True)
 class EditionWord:
-    """One edition's word; `tyre_from`..`tyre_to` in mm is what it allows there (`None`: silent)."""
+    """One edition's word on a pair; `tyre_from`..`tyre_to` in mm is what it has for that rim.
+
+    Both are `None` where it has no row. `order` is larger for newer editions; `role` as in
+    rim_tyre.csv. `stops`: the tyre is wider than the table's last column, which bars nothing.
+    """
 
     edition: str
     word: Word
@@ -30,20 +37,28 @@ class EditionWord:
     note: str
     source: str
     from_memory: bool
+    order: int = 0
+    role: str = "range"
+    stops: bool = False
 
     @property
-    def least_only(self) -> bool:
-        """Whether the edition names a least width and no greatest."""
-        return self.tyre_to == math.inf
+    def decides(self) -> bool:
+        """Whether the word counts: a lone unverified report may forbid, but never allow."""
+        if self.word is Word.SILENT or self.role not in DECIDING:
+            return False
+        return self.word is Word.FORBIDS or not self.from_memory
+
+    @property
+    def current(self) -> bool:
+        """Whether the edition is of 2020 or later."""
+        return self.order >= TODAY
 
     @property
     def range_text(self) -> str:
-        """The allowed tyre widths in words."""
+        """The tyre widths of its row in words."""
         if self.tyre_from is None or self.tyre_to is None:
             return "not listed"
-        if self.tyre_from > self.tyre_to:
-            return "no width common to the rows beside it"
-        if self.least_only:
+        if self.tyre_to == math.inf:
             return f"{self.tyre_from:g} mm or wider"
         if self.tyre_from == self.tyre_to:
             return f"{self.tyre_from:g} mm only"
@@ -51,66 +66,76 @@ class EditionWord:
 
 
 def words(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[EditionWord, ...]:
-    """Every edition's word on this pair; both widths must be known.
+    """Every edition's word on this pair, newest first; both widths must be known.
 
-    A rim between two rows of a table takes what both rows allow, and the note says so: no table
-    interpolates, and the stricter reading is the safe one.
+    Only an edition's own row for that inner width speaks; a least width binds wider rims as well.
     """
-    editions: dict[str, list[WidthRule]] = {}
-    for rule in tables.width_rules:
-        if not rule.rim_kinds or rim.kind in rule.rim_kinds:
-            editions.setdefault(rule.edition, []).append(rule)
-    return tuple(_word(name, rules, tyre, rim) for name, rules in editions.items())
+    editions: dict[tuple[str, str], list[WidthRule]] = {}
+    for rule in rules_for(rim, tyre.size.bsd, tables):
+        editions.setdefault((rule.edition, rule.role), []).append(rule)
+    said = [_word(rules, tyre.size.width or 0.0, rim.size.width or 0.0)
+            for rules in editions.values()]  # fmt: skip
+    widest = max((one.tyre_to or 0.0 for one in said if one.role == "range"), default=0.0)
+    said = [_vouched(one, tyre.size.width or 0.0, widest) for one in said]
+    return tuple(sorted(said, key=lambda one: (-one.order, one.word is Word.ALLOWS)))
 
 
-def _word(name: str, rules: list[WidthRule], tyre: Tyre, rim: Rim) -> EditionWord:
-    width, inner = tyre.size.width or 0.0, rim.size.width or 0.0
-    source = ", ".join(dict.fromkeys(rule.source for rule in rules))
-    memory = all(rule.from_memory for rule in rules)
-    fitting, note = _rows_for(rules, inner, tyre)
-    if not fitting:
-        return EditionWord(name, Word.SILENT, None, None, "", source, memory)
-    low = max(rule.tyre_from for rule in fitting)
-    high = min(rule.tyre_to for rule in fitting)
-    word = Word.ALLOWS if low <= width <= high else Word.FORBIDS
-    notes = dict.fromkeys(text for text in (note, *(rule.note for rule in fitting)) if text)
-    source = ", ".join(dict.fromkeys(rule.source for rule in fitting))
-    return EditionWord(name, word, low, high, "; ".join(notes), source, memory)
-
-
-def _rows_for(rules: list[WidthRule], inner: float, tyre: Tyre) -> tuple[list[WidthRule], str]:
-    own = [rule for rule in rules if rule.bsd in (None, tyre.size.bsd)]
-    if any(rule.bsd for rule in own):  # a row for one tyre says nothing about others
-        own = [rule for rule in own if rule.tyre_from == tyre.size.width]
-    exact = [rule for rule in own if rule.rim_from <= inner <= rule.rim_to]
-    if exact:
-        return exact, ""
-    roomy = [rule for rule in own if rule.tyre_to == math.inf and inner < rule.rim_from]
-    if roomy and len(roomy) == len(own):
-        meets = [rule for rule in roomy if rule.tyre_from <= (tyre.size.width or 0)]
-        return meets, "the rim is narrower than the one this least width is for" if meets else ""
-    below = [rule for rule in own if rule.rim_to < inner]
-    above = [rule for rule in own if rule.rim_from > inner]
-    if not below or not above or any(rule.bsd for rule in own):
-        return [], ""
-    pair = [max(below, key=lambda rule: rule.rim_to), min(above, key=lambda rule: rule.rim_from)]
-    return pair, f"no row for {inner:g} mm: taken as what the rows for both neighbours allow"
-
-
-def hookless_minimum(tyre: Tyre, rim: Rim, tables: Tables) -> WidthRule | None:
-    """The strictest reported least tyre width that binds on this hookless rim, if any.
-
-    A least width for one rim binds every wider rim, and from the next narrower row upwards: where
-    28 is for rims up to 23, a rim of 24 already wants what 25 wants.
-    """
-    if rim.kind is not RimKind.HOOKLESS or rim.size.width is None:
-        return None
-    inner = rim.size.width
-    rules = [rule for rule in tables.width_rules if RimKind.HOOKLESS in rule.rim_kinds]
-    binding = [
+def rules_for(rim: Rim, bsd: int, tables: Tables) -> list[WidthRule]:
+    """The rules that can speak of this kind of rim and this diameter, whatever its width."""
+    return [
         rule
-        for rule in rules
-        if inner >= rule.rim_from
-        or any(other.rim_to < min(inner, rule.rim_from) for other in rules)
+        for rule in tables.width_rules
+        if (not rule.rim_kinds or rim.kind in rule.rim_kinds) and rule.bsd in (None, bsd)
     ]
-    return max(binding, key=lambda rule: rule.tyre_from, default=None)
+
+
+def neighbours(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[float | None, float | None]:
+    """The nearest inner widths below and above that have a row of their own in a table."""
+    inner = rim.size.width or 0.0
+    listed = {
+        rule.rim_from
+        for rule in rules_for(rim, tyre.size.bsd, tables)
+        if rule.role in DECIDING and rule.rim_from == rule.rim_to
+    }
+    below = max((one for one in listed if one < inner), default=None)
+    above = min((one for one in listed if one > inner), default=None)
+    return below, above
+
+
+def _word(rules: list[WidthRule], width: float, inner: float) -> EditionWord:
+    first = rules[0]
+    rows = [rule for rule in rules if rule.rim_from <= inner <= rule.rim_to]
+    if first.role == "minimum":
+        rows = [rule for rule in rules if inner >= rule.rim_from]
+    if any(rule.tyre_from == rule.tyre_to for rule in rows):  # a row for one tyre only
+        rows = [rule for rule in rows if rule.tyre_from <= width <= rule.tyre_to]
+    source = ", ".join(dict.fromkeys(rule.source for rule in rows or rules))
+    memory = all(rule.from_memory for rule in rows or rules)
+    if not rows:
+        word, low, high, note, stops = Word.SILENT, None, None, "", False
+    else:
+        low = max(rule.tyre_from for rule in rows)
+        high = min(rule.tyre_to for rule in rows)
+        stops = width > high and all(rule.open_top for rule in rows)
+        word = _speaks(first.role, low <= width <= high, stops, inner, rows)
+        note = "; ".join(dict.fromkeys(rule.note for rule in rows if rule.note))
+    return EditionWord(first.edition, word, low, high, note, source, memory, first.order,
+                       first.role, stops)  # fmt: skip
+
+
+def _speaks(role: str, inside: bool, stops: bool, inner: float, rows: list[WidthRule]) -> Word:
+    if role == "minimum" and inside:  # it binds wider rims, and vouches for its own only
+        own = any(rule.rim_from <= inner <= rule.rim_to for rule in rows)
+        return Word.ALLOWS if own else Word.SILENT
+    if inside:
+        return Word.ALLOWS
+    # The measuring rim says nothing of other rims, a maker nothing of parts it did not list.
+    return Word.SILENT if stops or role in ("measuring", "maker") else Word.FORBIDS
+
+
+def _vouched(one: EditionWord, width: float, widest: float) -> EditionWord:
+    """A least width can't vouch for a tyre wider than any table allows on that rim."""
+    if one.role != "minimum" or one.word is not Word.ALLOWS or width <= widest:
+        return one
+    return EditionWord(one.edition, Word.SILENT, one.tyre_from, one.tyre_to, one.note, one.source,
+                       one.from_memory, one.order, one.role)  # fmt: skip

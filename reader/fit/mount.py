@@ -1,18 +1,20 @@
 """Does this tyre go on this rim, and how safely.
 
 Bead seat diameters must be equal: there is no near fit. Then the kinds of edge, the widths by each
-published edition, the rules for hookless rims and the pressures that both carry. The grade is
-never better than the evidence; what must still be checked stands in `checks`.
+published edition (the newest that speaks decides), the rules for hookless rims and the pressures
+that both carry. A maker's own range overrules every table. The grade is never better than the
+evidence; what must still be checked stands in `checks`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
-from reader.fit.editions import EditionWord, Word, hookless_minimum, words
+from reader.fit.editions import EditionWord
+from reader.fit.grades import ALLOWED, Grade, worst
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.pressure import PressureRange, pressure_range
+from reader.fit.widths import weigh
 from reader.tables import Tables
 
 CAUTIONS = (
@@ -20,35 +22,11 @@ CAUTIONS = (
     "Pump to the lower of the two limits on tyre and rim, never above.",
     "If in doubt, have a qualified mechanic look at it; local rules may ask for more.",
 )
-HAPPENS_WIDE = (
-    "A tyre too wide for its rim squirms on a narrow base: in a bend or at low pressure it can "
-    "roll sideways or come off, and rub frame or brake. The rider falls."
-)
-HAPPENS_NARROW = (
-    "A tyre too narrow for its rim is pulled flat: the rim strikes stones and kerbs, and the bead "
-    "can lose its hold and blow off. The rider falls."
-)
-
-
-ODD_RATIO = 0.75  # rim inside to tyre, beyond what any table allows
-
-
-class Grade(StrEnum):
-    """How a tyre and a rim go together, from best to worst."""
-
-    GOOD = "good"
-    ONE_TABLE = "allowed by one table only"
-    CANT_TELL = "can't tell"
-    OUT = "out of range"
-    NEVER = "never"
-
-
-GRADES = tuple(Grade)
 
 
 @dataclass(frozen=True)
 class Fit:
-    """A verdict with reasons (each one sentence), cautions, and what still must be checked."""
+    """A verdict with reasons (each one sentence, the deciding one first), cautions, and checks."""
 
     tyre: Tyre
     rim: Rim
@@ -69,7 +47,7 @@ def fit(tyre: Tyre, rim: Rim, tables: Tables, use: str = "road") -> Fit:
     >>> from reader.records import Size
     >>> from reader.tables import load_tables
     >>> fit(Tyre(Size(622, 28)), Rim(Size(622, 17)), load_tables()).grade.value
-    'good'
+    'only in older tables'
     >>> fit(Tyre(Size(590, 37)), Rim(Size(597, 19)), load_tables()).reasons[0]
     'the bead seat diameters differ: tyre 590 mm, rim 597 mm; there is no near fit'
     """
@@ -86,15 +64,6 @@ def fit(tyre: Tyre, rim: Rim, tables: Tables, use: str = "road") -> Fit:
     return _width_fit(tyre, rim, pressure, tables)
 
 
-def worst(*grades: Grade) -> Grade:
-    """The worst of the grades.
-
-    >>> worst(Grade.GOOD, Grade.OUT).value
-    'out of range'
-    """
-    return max(grades, key=GRADES.index)
-
-
 def _diameter(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[str, ...]:
     have, want = tyre.size.bsd, rim.size.bsd
     if have == want:
@@ -102,9 +71,11 @@ def _diameter(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[str, ...]:
     reasons = [
         f"the bead seat diameters differ: tyre {have} mm, rim {want} mm; there is no near fit"
     ]
-    for row in tables.near_misses:
-        if row.bsds == {have, want}:
-            reasons.append(f"a known mix-up: {row.why}")
+    rows = [row for row in tables.near_misses if row.bsds == {have, want}]
+    reasons += dict.fromkeys(f"a known mix-up: {row.why}" for row in rows)
+    reasons += [f"said of it: {row.opinion}" for row in rows if row.opinion]
+    if len({row.verdict for row in rows if row.verdict}) > 1:
+        reasons.append("opinions differ on this pair, so it is not offered here")
     if have > want:
         reasons.append(
             "The tyre would sit loose: pumped up, its bead climbs off the rim and the tube bursts, "
@@ -147,61 +118,47 @@ def _width_fit(tyre: Tyre, rim: Rim, pressure: PressureRange, tables: Tables) ->
         reasons = ["the bead seat diameters are equal, but a width is not known"]
         checks.append("read or measure the tyre's width and the rim's inner width")
         grade = Grade.CANT_TELL
-    elif tyre.edge is not Edge.WIRED:
-        reasons = [f"equal diameters; no width table for {tyre.edge.value} tyres is held here"]
-        grade = Grade.CANT_TELL
     else:
-        said = words(tyre, rim, tables)
-        grade, reasons = _by_tables(said, tyre, rim, tables)
-        cautions += _extremes(tyre.size.width, rim.size.width, said)
+        grade, reasons = _without_table(tyre)
+        if tyre.edge is Edge.WIRED:
+            weighed = weigh(tyre, rim, tables)
+            grade, reasons, said = weighed.grade, list(weighed.reasons), weighed.said
+            cautions += weighed.cautions
+        word = _makers(tyre, rim)
+        if word is not None:
+            overruled = f"overruled: {reasons[0]}" if reasons else ""
+            grade, reasons = word[0], [word[1], *filter(None, [overruled]), *reasons[1:]]
     if rim.kind is RimKind.HOOKLESS and not (tyre.tubeless and tyre.hookless):
+        if grade in ALLOWED:
+            reasons.insert(0, "hookless: not said that the tyre is tubeless and approved for it")
         grade = worst(grade, Grade.CANT_TELL)
     return Fit(tyre, rim, grade, tuple(reasons), tuple(checks), tuple(cautions), pressure, said)
 
 
-def _by_tables(
-    said: tuple[EditionWord, ...], tyre: Tyre, rim: Rim, tables: Tables
-) -> tuple[Grade, list[str]]:
-    pair = f"a {tyre.size.width:g} mm tyre on {rim.size.width:g} mm inner width"
-    reasons = [
-        f"{one.edition} {one.word.value} {pair} (there: {one.range_text})"
-        for one in said
-        if one.word is not Word.SILENT
+def _without_table(tyre: Tyre) -> tuple[Grade, list[str]]:
+    return Grade.CANT_TELL, [
+        f"equal diameters; no width table for {tyre.edge.value} tyres is held here"
     ]
-    least = hookless_minimum(tyre, rim, tables)
-    if least is not None and (tyre.size.width or 0) < least.tyre_from:
-        reasons.append(
-            f"hookless: at least {least.tyre_from:g} mm is reported for rims this wide; "
-            "reports differ and the stricter counts"
-        )
-        return Grade.OUT, reasons
-    forbids = [one for one in said if one.word is Word.FORBIDS]
-    too_wide = any((tyre.size.width or 0) > (one.tyre_to or 0) for one in forbids)
-    # A rule that names a least width only can't vouch for a tyre that others call too wide.
-    allows = [one for one in said if one.word is Word.ALLOWS and not (too_wide and one.least_only)]
-    if not allows and not forbids and (tyre.size.width or 0) * ODD_RATIO < (rim.size.width or 0):
-        reason = f"{pair}: the rim is nearly as wide as the tyre (common practice, no source)"
-        return Grade.OUT, [reason]
-    if not allows and not forbids:
-        return Grade.CANT_TELL, [f"no table held here covers {pair}; ask the makers"]
-    if not allows:
-        return _beyond_columns(forbids, tyre, pair, reasons)
-    read = [one for one in allows if not one.from_memory]
-    return (Grade.GOOD if len(read) > 1 and not forbids else Grade.ONE_TABLE), reasons
 
 
-def _beyond_columns(
-    forbids: list[EditionWord], tyre: Tyre, pair: str, reasons: list[str]
-) -> tuple[Grade, list[str]]:
-    """The 2006 table stops at 62 mm because it has no wider column, not because wider is barred."""
-    stops = max((one.tyre_to or 0) for one in forbids)
-    open_ended = all("widest column" in one.note for one in forbids)
-    if open_ended and (tyre.size.width or 0) > stops:
-        reasons.append(
-            f"{pair}: the tables stop at {stops:g} mm, so they can't tell; ask the makers"
-        )
-        return Grade.CANT_TELL, reasons
-    return Grade.OUT, reasons
+def _makers(tyre: Tyre, rim: Rim) -> tuple[Grade, str] | None:
+    """What the makers' own ranges say, the stricter first; None where none is known."""
+    asked = (
+        ("rim", "tyres", rim.tyre_range, tyre.size.width or 0.0),
+        ("tyre", "rims", tyre.rim_range, rim.size.width or 0.0),
+    )
+    given = [(who, what, span, width) for who, what, span, width in asked if span is not None]
+    for who, what, (low, high), width in given:
+        if not low <= width <= high:
+            return Grade.NEVER, (
+                f"the {who}'s maker allows {what} of {low:g} to {high:g} mm, not {width:g}; "
+                "that overrules every table"
+            )
+    told = " and ".join(
+        f"the {who}'s maker allows {what} of {low:g} to {high:g} mm"
+        for who, what, (low, high), _ in given
+    )
+    return (Grade.MAKER, f"{told}; that overrules every table") if given else None
 
 
 def _open_questions(tyre: Tyre, rim: Rim, tables: Tables) -> list[str]:
@@ -224,25 +181,3 @@ def _open_questions(tyre: Tyre, rim: Rim, tables: Tables) -> list[str]:
     elif seat.from_memory:
         checks.append(f"bead seat diameter {tyre.size.bsd} mm is known here from memory only")
     return checks
-
-
-def _extremes(width: float, inner: float, said: tuple[EditionWord, ...]) -> list[str]:
-    cautions = []
-    forbids = [one for one in said if one.word is Word.FORBIDS]
-    if width > 2 * inner:
-        cautions.append(
-            "The tyre is more than twice as wide as the rim inside; in practice about twice is as "
-            "far as one should go (by a German compilation of width tables)."
-        )
-    if any(width > (one.tyre_to or 0) for one in forbids) or width > 2.5 * inner:
-        cautions.append(HAPPENS_WIDE)
-    if any(width < (one.tyre_from or 0) for one in forbids):
-        cautions.append(HAPPENS_NARROW)
-    if forbids:
-        cautions.append(
-            "Editions newer than those held here differ, mostly for wide rims: the rim maker's own "
-            "list of tyres decides."
-        )
-    if any(one.note.startswith("no row") for one in said):
-        cautions.append(f"No table has a row for {inner:g} mm; both neighbouring rows were taken.")
-    return cautions

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from reader.errors import InputError
-from reader.fit.mount import GRADES, Fit, Grade, fit
+from reader.fit.grades import GRADES, USABLE
+from reader.fit.mount import Fit, fit
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.records import Size
 from reader.tables import Tables
-
-WORTH_LISTING = (Grade.GOOD, Grade.ONE_TABLE, Grade.CANT_TELL)
 
 
 @dataclass(frozen=True)
@@ -31,8 +30,8 @@ def tyres_for(rim: Rim, tables: Tables, use: str = "road") -> tuple[Line, ...]:
 
     >>> from reader.tables import load_tables
     >>> lines = tyres_for(Rim(Size(622, 15)), load_tables())
-    >>> [str(line.size) for line in lines if line.fit.grade is Grade.GOOD][:3]
-    ['23-622', '24-622', '25-622']
+    >>> [str(line.size) for line in lines if line.fit.grade is Grade.CURRENT]
+    ['18-622', '19-622', '20-622', '21-622']
     """
     if rim.size.width is None:
         raise InputError("the rim's inner width is not known", "write for example 622x19C")
@@ -68,5 +67,5 @@ def _edge(rim: Rim) -> Edge:
 
 
 def _sorted(lines: list[Line]) -> tuple[Line, ...]:
-    kept = [line for line in lines if line.fit.grade in WORTH_LISTING]
+    kept = [line for line in lines if line.fit.grade in USABLE]
     return tuple(sorted(kept, key=lambda line: (GRADES.index(line.fit.grade), line.size.width)))

@@ -93,6 +93,7 @@ class Bound:
     by: str
     source: str
     from_memory: bool = False
+    unverified: bool = False  # it rests on one transcription
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,8 @@ def pressure_range(tyre: Tyre, rim: Rim | None, tables: Tables, use: str = "road
 
 
 def _bound(row: PressureLimit) -> Bound:
-    return Bound(row.kpa, row.edition, row.source, row.from_memory)
+    single = row.basis == "single"
+    return Bound(row.kpa, row.edition, row.source, row.from_memory and not single, single)
 
 
 def _limits(tyre: Tyre, kind: RimKind, limit: str, tables: Tables) -> list[PressureLimit]:

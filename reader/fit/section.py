@@ -1,8 +1,9 @@
 """The tyre's cross-section on its rim: width on another rim, and dimensions for a drawing to scale.
 
 The casing is taken as an arc of a circle from one bead to the other: the bead-to-bead length does
-not stretch, the rim's inner width is the chord (source GEO). The memory figure of 0.4 mm more
-section per 1 mm more rim is the other opinion; the error bar spans both.
+not stretch, the rim's inner width is the chord (source GEO). Figures of 0.4 (from memory) to 0.64
+(one rider's tyres, source LFG) mm more section per 1 mm more rim are the other opinions; the error
+bar spans them all. The nominal width holds on the measuring rim of ETRTO 2020 (source VIT).
 """
 
 from __future__ import annotations
@@ -14,19 +15,25 @@ from reader.errors import InputError
 from reader.fit.estimate import Estimate
 from reader.fit.parts import WIDTH_RANGE, check
 from reader.records import Size
+from reader.tables import load_tables
 
-PER_RIM_MM = 0.4  # mm of section per mm of rim, from memory
+PER_RIM_MM = (0.4, 0.64)  # mm of section per mm of rim: from memory, and at most as read (LFG)
 FLANGE_HEIGHT = 6.0  # mm from bead seat to the rim's outer edge, from memory
 RIM_WALL = 1.7  # mm, thickness of a rim's side at its edge, from memory
 WELL_DEPTH = 4.0  # mm below the bead seat, from memory
 
 
 def measuring_rim(width: float) -> float:
-    """Inner width in mm of the rim on which a tyre has its nominal width (older ISO, source W).
+    """Inner width in mm of the rim on which a tyre has its nominal width.
 
-    >>> measuring_rim(28), measuring_rim(50)
-    (18.2, 27.5)
+    ETRTO 2020 (source VIT); for widths that it does not list the older ISO rule (source W).
+
+    >>> measuring_rim(28), measuring_rim(50), measuring_rim(16)
+    (19.0, 25.0, 10.4)
     """
+    for rule in load_tables().width_rules:
+        if rule.role == "measuring" and rule.tyre_from - 0.5 <= width < rule.tyre_to + 0.5:
+            return rule.rim_from
     return round((0.65 if width < 30 else 0.55) * width, 3)
 
 
@@ -37,22 +44,22 @@ def section_width(size: Size, rim_inner: float) -> Estimate:
         InputError: the tyre's width is not known, or the rim's is not one of a bicycle.
 
     >>> str(section_width(Size(622, 28), 23))
-    '30.0 mm (28.9 to 31.0)'
+    '30.1 mm (28.6 to 31.6)'
     """
     width = _known(size)
     _check_rim(rim_inner)
     wider = rim_inner - measuring_rim(width)
-    linear = width + PER_RIM_MM * wider
-    arc = _width_on(_casing(width, measuring_rim(width)), rim_inner)
-    value = (linear + arc) / 2
-    half = abs(linear - arc) / 2 + 1.0  # 1 mm: makers' tolerance, from memory
+    guesses = [width + rate * wider for rate in PER_RIM_MM]
+    guesses.append(_width_on(_casing(width, measuring_rim(width)), rim_inner))
+    value = (min(guesses) + max(guesses)) / 2
+    half = (max(guesses) - min(guesses)) / 2 + 1.0  # 1 mm: makers' tolerance, from memory
     return Estimate(
         value,
         value - half,
         value + half,
         "mm",
-        "nominal width + 0.4 x (rim - measuring rim), against an arc of constant casing length",
-        "MEM, W, GEO",
+        "nominal width + 0.4 to 0.64 x (rim - measuring rim), and an arc of constant casing length",
+        "MEM, LFG, VIT, GEO",
         from_memory=True,
     )
 
@@ -87,7 +94,7 @@ def section(size: Size, rim_inner: float, points: int = 61) -> Section:
 
     >>> drawn = section(Size(622, 28), 18.2)
     >>> round(drawn.tyre_width, 1), round(drawn.tyre_height, 1), len(drawn.outline)
-    (28.0, 24.6, 61)
+    (27.7, 24.3, 61)
     """
     width = _known(size)
     _check_rim(rim_inner)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from enum import StrEnum
 
 from reader.errors import InputError
-from reader.fit.mount import Grade
 from reader.fit.parts import check
 from reader.records import Size
 from reader.table_rows import TubeLabel
@@ -19,6 +19,14 @@ _RANGE = re.compile(
 _FRENCH = re.compile(
     r"\s*700\s*[xX]\s*(\d{2})\s*[cC]?\s*(?:to|-|/)\s*(?:700\s*[xX]\s*)?(\d{2})\s*[cC]?\s*"
 )
+
+
+class Suits(StrEnum):
+    """Whether a tube suits a tyre by its label."""
+
+    YES = "suits"
+    CANT_TELL = "can't tell"
+    NO = "does not suit"
 
 
 @dataclass(frozen=True)
@@ -34,7 +42,7 @@ class Tube:
 class TubeVerdict:
     """Whether a tube suits a tyre, and why; `source` is a key of sources.csv."""
 
-    grade: Grade
+    grade: Suits
     reason: str
     source: str
 
@@ -68,29 +76,29 @@ def suits(tube: Tube, tyre: Size) -> TubeVerdict:
     """Whether the tube suits a tyre by its own label.
 
     >>> suits(parse_tube('37/57-559'), Size(559, 50)).grade.value
-    'good'
+    'suits'
     """
     check(tyre)
     if tyre.bsd not in tube.bsds:
         listed = " and ".join(str(bsd) for bsd in tube.bsds)
         return TubeVerdict(
-            Grade.OUT,
+            Suits.NO,
             f"the label lists {listed} mm, not {tyre.bsd} mm: too large a tube folds and chafes "
             "through, too small a one is stretched thin",
             "PRACTICE",
         )
     if tyre.width is None:
         return TubeVerdict(
-            Grade.CANT_TELL, "the diameter is listed; read the tyre's width too", "PRACTICE"
+            Suits.CANT_TELL, "the diameter is listed; read the tyre's width too", "PRACTICE"
         )
     span = f"{tube.width_min:g} to {tube.width_max:g} mm"
     if tyre.width < tube.width_min:
         reason = f"the tyre is narrower than {span}: the tube folds inside and chafes through"
-        return TubeVerdict(Grade.OUT, reason, "PRACTICE")
+        return TubeVerdict(Suits.NO, reason, "PRACTICE")
     if tyre.width > tube.width_max:
         reason = f"the tyre is wider than {span}: the tube is stretched thin and punctures easily"
-        return TubeVerdict(Grade.OUT, reason, "PRACTICE")
-    return TubeVerdict(Grade.GOOD, f"{tyre.width:g} mm lies in {span}, diameter listed", "LIST")
+        return TubeVerdict(Suits.NO, reason, "PRACTICE")
+    return TubeVerdict(Suits.YES, f"{tyre.width:g} mm lies in {span}, diameter listed", "LIST")
 
 
 def labels_for(tyre: Size, tables: Tables) -> tuple[TubeLabel, ...]:
@@ -103,7 +111,7 @@ def labels_for(tyre: Size, tables: Tables) -> tuple[TubeLabel, ...]:
     found = [
         label
         for label in tables.tube_labels
-        if suits(Tube(label.width_min, label.width_max, label.bsds), tyre).grade is Grade.GOOD
+        if suits(Tube(label.width_min, label.width_max, label.bsds), tyre).grade is Suits.YES
     ]
     return tuple(
         sorted(found, key=lambda label: (label.from_memory, label.width_max - label.width_min))

@@ -28,7 +28,7 @@ def outer_diameter(size: Size) -> Estimate:
         InputError: the width is not known or makes no sense.
 
     >>> str(outer_diameter(Size(622, 28)))
-    '678 mm (661 to 695)'
+    '678 mm (658 to 698)'
     """
     width = _width(size)
     value = size.bsd + 2 * width
@@ -56,32 +56,43 @@ def envelope(size: Size) -> float:
 def list_spread(bsd: int) -> float:
     """How far published lists lie from the estimate and from each other, as a share.
 
-    2.5 % from 559 mm up and 5 % below: what the lists in circumference.csv show.
+    3 % from 559 mm up and 5 % below: what the lists in circumference.csv show.
     """
-    return 0.025 if bsd >= 559 else 0.05
+    return 0.03 if bsd >= 559 else 0.05
 
 
 @dataclass(frozen=True)
 class Rolling:
-    """Circumference in mm: the estimate, what lists publish, and one number for a computer."""
+    """Circumference in mm: the estimate, what lists publish, and the range for a computer.
+
+    `published` are lists, which do not say at what pressure or load; `measured` are roll-outs that
+    do.
+    """
 
     unloaded: Estimate
     ridden: Estimate
     published: tuple[Circumference, ...]
+    measured: tuple[Circumference, ...]
     computer: Estimate
+
+    @property
+    def by_value(self) -> tuple[tuple[float, tuple[Circumference, ...]], ...]:
+        """The published values, ascending, each with the lists that print it."""
+        values = sorted({row.mm for row in self.published})
+        return tuple((mm, tuple(r for r in self.published if r.mm == mm)) for mm in values)
 
 
 def rolling(size: Size, tables: Tables) -> Rolling:
     """Circumference of a tyre in mm, for a cycle computer.
 
-    `unloaded` is pi x (BSD + 2 x width). `computer` is the middle of the published values where
-    there are any, else the estimate; its bar spans the lists. Rolling one turn with the rider on
-    and measuring beats every table.
+    `unloaded` is pi x (BSD + 2 x width). `computer` spans the published lists (plus or minus 1 %
+    where there is one value only), else the estimates with and without a rider. Rolling one turn
+    with the rider on and measuring beats every table.
 
     >>> from reader.tables import load_tables
-    >>> found = rolling(Size(622, 28), load_tables())
-    >>> round(found.unloaded.value), [row.mm for row in found.published]
-    (2130, [2136.0, 2124.0])
+    >>> found = rolling(Size(622, 35), load_tables())
+    >>> [round(mm) for mm, _ in found.by_value], str(found.computer)
+    ([2168, 2185], '2176 mm (2168 to 2185)')
     """
     width = _width(size)
     value = math.pi * (size.bsd + 2 * width)
@@ -90,17 +101,24 @@ def rolling(size: Size, tables: Tables) -> Rolling:
     ridden = spread(
         value * (1 - RIDER_SHARE), share, "mm", "the estimate less 1.2 % under a rider", "GEO, LOAD"
     )
-    rows = tuple(row for row in tables.circumferences if (row.width, row.bsd) == (width, size.bsd))
-    if not rows:
-        return Rolling(unloaded, ridden, (), unloaded)
+    rows = [row for row in tables.circumferences if (row.width, row.bsd) == (width, size.bsd)]
+    lists = tuple(row for row in rows if not row.load)
+    measured = tuple(row for row in rows if row.load)
+    if lists:
+        return Rolling(unloaded, ridden, lists, measured, _listed(lists))
+    middle = (unloaded.value + ridden.value) / 2
+    words = "between the estimates with and without a rider; no list has it"
+    computer = Estimate(middle, ridden.low, unloaded.high, "mm", words, "GEO, LOAD")
+    return Rolling(unloaded, ridden, (), measured, computer)
+
+
+def _listed(rows: tuple[Circumference, ...]) -> Estimate:
     least, most = min(row.mm for row in rows), max(row.mm for row in rows)
     middle = (least + most) / 2
-    half = max((most - least) / 2, 0.01 * middle)
     source = ", ".join(dict.fromkeys(row.source for row in rows))
-    computer = Estimate(
-        middle, middle - half, middle + half, "mm", "middle of the published values", source
-    )
-    return Rolling(unloaded, ridden, rows, computer)
+    if least < most:
+        return Estimate(middle, least, most, "mm", "range of the published lists", source)
+    return spread(middle, 0.01, "mm", "one published value, give or take 1 %", source)
 
 
 @dataclass(frozen=True)
@@ -152,7 +170,10 @@ def clearance(size: Size, rim_inner: float | None = None) -> Clearance:
 
 @dataclass(frozen=True)
 class Swap:
-    """What changes when one wheel replaces another; shares as fractions of the old value."""
+    """What changes when one wheel replaces another; shares as fractions of the old value.
+
+    `old` and `new` are the circumferences that the figures rest on, both got in the same way.
+    """
 
     old: Estimate
     new: Estimate
@@ -164,19 +185,27 @@ class Swap:
 def swap(old: Size, new: Size, tables: Tables) -> Swap:
     """The effect of swapping wheels or tyres on gear, computer and the axle's height.
 
+    Both circumferences come from published lists, or, where one is in no list, from the formula:
+    a list against the formula would show a change that is none.
+
     >>> from reader.tables import load_tables
-    >>> round(100 * swap(Size(622, 28), Size(584, 47), load_tables()).distance_share, 1)
-    0.0
+    >>> found = swap(Size(622, 28), Size(584, 47), load_tables())
+    >>> round(found.old.value), round(found.new.value), round(100 * found.distance_share, 1)
+    (2130, 2130, 0.0)
     """
-    before, after = rolling(old, tables).unloaded, rolling(new, tables).unloaded
+    turns = rolling(old, tables), rolling(new, tables)
+    if all(turn.published for turn in turns):
+        before, after = turns[0].computer, turns[1].computer
+    else:
+        before, after = turns[0].unloaded, turns[1].unloaded
     share = after.value / before.value - 1
     rise = (after.value - before.value) / (2 * math.pi)
     gear = "harder" if share > 0 else "easier"
     words = (
         "every gear stays as it was"
         if abs(share) < 0.005
-        else f"every gear is {abs(100 * share):.1f} % {gear}, and a computer set for the old wheel "
-        f"shows {abs(100 * share):.1f} % too {'little' if share > 0 else 'much'}"
+        else f"every gear is about {abs(100 * share):.1f} % {gear}, and a computer set for the old "
+        f"wheel shows {abs(100 * share):.1f} % too {'little' if share > 0 else 'much'}"
     )
     return Swap(before, after, share, rise, words)
 

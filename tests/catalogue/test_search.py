@@ -17,8 +17,10 @@ from reader.catalogue import (
     tubes_for,
 )
 from reader.errors import InputError
-from reader.fit.mount import Grade, fit
+from reader.fit.grades import Grade
+from reader.fit.mount import fit
 from reader.fit.parts import Rim, RimKind, Tyre
+from reader.fit.tube import Suits
 from reader.records import Size
 from reader.tables import load_tables
 
@@ -57,17 +59,17 @@ def test_what_fits_has_the_grades_of_the_tables(catalogue) -> None:
     add(catalogue, 622, 17, kind="rim")
     found = {one.part.width: one.fit.grade for one in fits(catalogue, rim, TABLES)}
     expected = {w: fit(Tyre(Size(622, w)), rim, TABLES).grade for w in (23, 28, 37, 50, 62)}
-    bad = (Grade.OUT, Grade.NEVER)
+    bad = (Grade.UNLISTED, Grade.NEVER)
     assert found == {width: word for width, word in expected.items() if word not in bad}
-    # ETRTO 2006 as compiled at de-rec-fahrrad.de: 19C takes 28 to 62, before 2006 28 to 47.
-    assert found[28] is Grade.GOOD and found[62] is not Grade.GOOD and 23 not in found
+    # Measuring rims of 2020: 25 to 28 on 19; ETRTO 2006 as compiled by a newsgroup: 28 to 62.
+    assert found[28] is Grade.CURRENT and found[62] is Grade.OLDER and 23 not in found
 
 
 def test_best_grade_comes_first_and_rims_are_found_too(catalogue) -> None:
     add(catalogue, 622, 62)
     add(catalogue, 622, 37)
     grades = [one.fit.grade for one in fits(catalogue, Rim(Size(622, 19)), TABLES)]
-    assert grades[0] is Grade.GOOD
+    assert grades[0] is Grade.OLDER
     rim = add(catalogue, 622, 19, kind="rim", rim_kind="C")
     found = fits(catalogue, Tyre(Size(622, 37)), TABLES)
     assert [one.part.code for one in found] == [rim.code]
@@ -76,7 +78,7 @@ def test_best_grade_comes_first_and_rims_are_found_too(catalogue) -> None:
 def test_unsure_part_never_fits_for_sure(catalogue) -> None:
     read(catalogue, "1", (37, 622, 0.7), (37, 590, 0.3))
     (found,) = fits(catalogue, Rim(Size(622, 19)), TABLES)
-    assert (found.fit.grade, found.fit.if_right) == (Grade.CANT_TELL, Grade.GOOD)
+    assert (found.fit.grade, found.fit.if_right) == (Grade.CANT_TELL, Grade.OLDER)
     assert found.fit.chance == pytest.approx(0.7)
     # It may be the other size as well, and shows there too, no more surely.
     (other,) = fits(catalogue, Rim(Size(590, 19)), TABLES)
@@ -95,7 +97,7 @@ def test_tubes_by_their_label(catalogue) -> None:
     add(catalogue, 622, 28, kind="tube", tube_label="28/47-622/635")
     add(catalogue, 622, 28, kind="tube")
     found = tubes_for(catalogue, Size(559, 50))
-    assert [(one.part.code, one.verdict.grade) for one in found] == [(tube.code, Grade.GOOD)]
+    assert [(one.part.code, one.verdict.grade) for one in found] == [(tube.code, Suits.YES)]
     assert len(tubes_for(catalogue, Size(635, 40))) == 1
 
 
@@ -105,8 +107,8 @@ def test_pairs_use_each_piece_once(catalogue) -> None:
     add(catalogue, 590, 37)
     made, alone = pairs(catalogue, TABLES)
     assert [(one.rim.width, one.tyre.width, one.grade) for one in made] == [
-        (19, 37, Grade.GOOD),
-        (19, 37, Grade.GOOD),
+        (19, 37, Grade.OLDER),
+        (19, 37, Grade.OLDER),
     ]
     assert {(one.kind, str(one.size), one.pieces) for one in alone} == {
         ("tyre", "37-622", 1),
@@ -134,7 +136,7 @@ def test_pair_of_unsure_parts_must_be_read_again(catalogue) -> None:
     read(catalogue, "1", (37, 622, 0.8))
     add(catalogue, 622, 19, kind="rim")
     ((pair,), _) = pairs(catalogue, TABLES)
-    assert (pair.grade, pair.if_right) == (Grade.CANT_TELL, Grade.GOOD)
+    assert (pair.grade, pair.if_right) == (Grade.CANT_TELL, Grade.OLDER)
     assert pair.chance == pytest.approx(0.8)
 
 
@@ -165,6 +167,6 @@ def test_edge_of_a_rim_can_bar_what_its_width_allows(catalogue) -> None:
     assert [one.part.code for one in found] == [hooked.code]
     open_question = fits(catalogue, Tyre(Size(622, 40)), TABLES)
     assert {one.part.rim_kind: one.fit.grade for one in open_question} == {
-        "TC": Grade.GOOD,
+        "TC": Grade.CURRENT,
         "TSS": Grade.CANT_TELL,
     }

@@ -8,12 +8,12 @@ import pytest
 
 from reader.errors import InputError
 from reader.fit.doubtful import fit_reading
+from reader.fit.grades import Grade
 from reader.fit.measure import from_rim, from_tyre, parse_taped
-from reader.fit.mount import Grade
 from reader.fit.partners import rims_for, tyres_for
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.rim_tape import rim_tape, valves_for
-from reader.fit.tube import labels_for, look_for, parse_tube, suits
+from reader.fit.tube import Suits, labels_for, look_for, parse_tube, suits
 from reader.names.iso5775 import parse_rim, parse_size, parse_tyre
 from reader.records import Candidate, Reading, Size, Verdict
 from reader.tables import load_tables
@@ -74,9 +74,9 @@ def test_lists_both_ways_agree() -> None:
         line.size.width: line.fit.grade
         for line in tyres_for(Rim(Size(622, 19), RimKind.CROCHET), TABLES)
     }
-    assert on_19[28] is Grade.GOOD and 25 not in on_19
+    assert on_19[28] is Grade.CURRENT and on_19[25] is Grade.CURRENT and 24 not in on_19
     under_57 = {line.size.width: line.fit.grade for line in rims_for(Tyre(Size(584, 57)), TABLES)}
-    assert under_57[25] is Grade.GOOD and 13 not in under_57
+    assert under_57[25] is Grade.CURRENT and 13 not in under_57
     for kind in (RimKind.HOOKLESS, RimKind.STRAIGHT, RimKind.BEADED, RimKind.TUBULAR):
         assert isinstance(tyres_for(Rim(Size(622, 23), kind), TABLES), tuple)
     with pytest.raises(InputError, match="622x19C"):
@@ -96,11 +96,11 @@ def test_lists_both_ways_agree() -> None:
 def test_tube_labels(label: str, bsds: tuple[int, ...], low: float, high: float) -> None:
     tube = parse_tube(label)
     assert (tube.bsds, tube.width_min, tube.width_max) == (bsds, low, high)
-    assert suits(tube, Size(bsds[-1], low)).grade is Grade.GOOD
-    assert suits(tube, Size(bsds[0], high + 1)).grade is Grade.OUT
-    assert suits(tube, Size(bsds[0], low - 1)).grade is Grade.OUT
-    assert suits(tube, Size(507, low)).grade is Grade.OUT
-    assert suits(tube, Size(bsds[0])).grade is Grade.CANT_TELL
+    assert suits(tube, Size(bsds[-1], low)).grade is Suits.YES
+    assert suits(tube, Size(bsds[0], high + 1)).grade is Suits.NO
+    assert suits(tube, Size(bsds[0], low - 1)).grade is Suits.NO
+    assert suits(tube, Size(507, low)).grade is Suits.NO
+    assert suits(tube, Size(bsds[0])).grade is Suits.CANT_TELL
 
 
 @pytest.mark.parametrize("text", ["", "57/37-559", "37/57", "37/57-999"])
@@ -171,14 +171,14 @@ def reading(verdict: Verdict, *shares: tuple[int, float], part: str = "tyre") ->
 def test_a_70_percent_reading_can_not_give_a_sure_fit() -> None:
     found = fit_reading(reading(Verdict.LIKELY, (590, 0.7), (597, 0.3)), HOOKED, TABLES)
     assert found.grade is Grade.CANT_TELL
-    assert found.if_right is Grade.GOOD
+    assert found.if_right is Grade.OLDER
     assert found.chance == pytest.approx(0.7)
     assert "70 %" in found.words
 
 
 def test_a_sure_reading_may_give_a_grade() -> None:
     sure = fit_reading(reading(Verdict.SURE, (590, 0.995)), HOOKED, TABLES)
-    assert sure.grade is Grade.GOOD
+    assert sure.grade is Grade.OLDER
     never = fit_reading(reading(Verdict.SURE, (597, 1.0)), HOOKED, TABLES)
     assert never.grade is Grade.NEVER
     unsure = fit_reading(reading(Verdict.LIKELY, (597, 1.0)), HOOKED, TABLES)

@@ -25,10 +25,13 @@ TABLES = load_tables()
 
 @pytest.mark.parametrize("row", TABLES.circumferences, ids=lambda row: f"{row.width:g}-{row.bsd}")
 def test_published_circumferences(row) -> None:
-    """Lists QT, WL and RL: within 2.5 % from 559 mm up and 5 % below."""
+    """Lists QT, WL, SBC, BR2, JT, SPD, NRW: within 3 % from 559 mm up and 5 % below."""
     found = rolling(Size(row.bsd, row.width), TABLES)
     assert found.unloaded.value == pytest.approx(row.mm, rel=list_spread(row.bsd))
     assert found.unloaded.low <= row.mm <= found.unloaded.high
+    if row.load:
+        assert row in found.measured and row not in found.published
+        return
     assert row in found.published
     assert found.computer.low <= row.mm <= found.computer.high
 
@@ -40,9 +43,27 @@ def test_a_ridden_wheel_rolls_less_far() -> None:
 
 
 def test_an_unlisted_size_rests_on_the_estimate() -> None:
-    found = rolling(Size(540, 37), TABLES)
+    found = rolling(Size(490, 37), TABLES)
     assert not found.published
-    assert found.computer == found.unloaded
+    assert found.ridden.value < found.computer.value < found.unloaded.value
+    assert (found.computer.low, found.computer.high) == (found.ridden.low, found.unloaded.high)
+
+
+def test_one_size_in_several_lists_is_a_range_and_each_list_is_named() -> None:
+    """35-622: 2168 in the Japanese table and by radius (QT, SBC), 2185 on a German page (NRW)."""
+    found = rolling(Size(622, 35), TABLES)
+    assert (found.computer.low, found.computer.high) == (2168, 2185)
+    named = {mm: {row.source for row in rows} for mm, rows in found.by_value}
+    assert named == {2168: {"QT", "SBC"}, 2185: {"NRW"}}
+    assert [(row.mm, row.load) for row in found.measured] == [(2166, "ridden")]
+    assert 2168 not in [row.mm for row in rolling(Size(622, 37), TABLES).published]
+
+
+def test_a_name_is_not_taken_for_a_width() -> None:
+    """The table prints 700x35C; only the width of the name itself is concluded from it."""
+    for row in TABLES.circumferences:
+        if row.inferred and row.sold_as.startswith("700"):
+            assert row.width == float(row.sold_as[3:].strip(" xC"))
 
 
 def test_the_envelope_of_iso() -> None:
@@ -61,17 +82,20 @@ def test_clearance_adds_air_and_grows_with_the_rim() -> None:
 
 def test_swap_tells_gear_and_computer() -> None:
     smaller = swap(Size(622, 28), Size(559, 32), TABLES)
-    assert smaller.distance_share == pytest.approx((559 + 64) / (622 + 56) - 1)
+    assert smaller.distance_share == pytest.approx((559 + 64) / (622 + 56) - 1, abs=0.01)
+    for change in (smaller, swap(Size(622, 28), Size(490, 37), TABLES)):
+        assert change.distance_share == pytest.approx(change.new.value / change.old.value - 1)
+        assert change.new.formula == change.old.formula  # never a list against the formula
     assert "easier" in smaller.words and "too much" in smaller.words
     larger = swap(Size(559, 32), Size(622, 28), TABLES)
     assert "harder" in larger.words and "too little" in larger.words
-    assert larger.radius_mm == pytest.approx(27.5)
+    assert larger.radius_mm == pytest.approx(27.5, abs=1.5)
     assert "stays" in swap(Size(622, 28), Size(622, 28), TABLES).words
 
 
 def test_development_is_circumference_times_ratio() -> None:
     found = development(Size(622, 28), 46, 23, TABLES)
-    assert found.value == pytest.approx(2 * 2.130, rel=0.001)
+    assert found.value == pytest.approx(2 * (2.111 + 2.136) / 2)  # lists SBC and QT
     with pytest.raises(InputError, match="46 and 18"):
         development(Size(622, 28), 0, 18, TABLES)
 
@@ -82,10 +106,20 @@ def test_a_width_is_needed(job) -> None:
         job(Size(622))
 
 
+@pytest.mark.parametrize(
+    ("width", "rim"),
+    # ETRTO 2020 as reprinted on a tyre maker's page (source VIT)
+    [(18, 15), (23, 17), (25, 19), (28, 19), (28.4, 19), (29, 21), (34, 21), (35, 23), (46, 23),
+     (47, 25), (57, 25), (58, 30), (66, 35), (72, 45), (84, 76), (132, 94)],
+)  # fmt: skip
+def test_measuring_rims_of_2020(width: float, rim: float) -> None:
+    assert measuring_rim(width) == rim
+
+
 def test_measuring_rims_of_the_older_standard() -> None:
-    """Source W: 65 % of the width below 30 mm, 55 % above."""
-    assert measuring_rim(20) == 13
-    assert measuring_rim(40) == 22
+    """Source W: 65 % of the width below 30 mm, 55 % above; where 2020 lists none."""
+    assert measuring_rim(16) == pytest.approx(10.4)
+    assert measuring_rim(134) == pytest.approx(73.7)
 
 
 @pytest.mark.parametrize("width", [23, 28, 37, 47, 60])
@@ -94,11 +128,18 @@ def test_section_width_on_its_measuring_rim_is_nominal(width: float) -> None:
 
 
 @pytest.mark.parametrize("width", [25, 32, 40, 50])
-def test_the_remembered_growth_agrees_with_an_arc_of_constant_length(width: float) -> None:
-    """0.4 mm per mm of rim (from memory) against plane geometry: within 0.15."""
+def test_growth_spans_what_is_said_of_it(width: float) -> None:
+    """0.4 (from memory) to 0.64 (a rider's tyres, source LFG) mm per mm of rim, and geometry."""
     rim = measuring_rim(width)
-    grown = 2 * section_width(Size(622, width), rim + 4).value - (width + 0.4 * 4)
-    assert (grown - width) / 4 == pytest.approx(0.4, abs=0.15)
+    on_rim = section_width(Size(622, width), rim + 4)
+    assert on_rim.low <= width + 4 * 0.4 < width + 4 * 0.64 <= on_rim.high
+    assert on_rim.high - on_rim.low < 4
+
+
+def test_one_riders_tyre_on_two_rims() -> None:
+    """A 25 mm road tyre measured 26.5 on 16.5 mm and 30 on 21 mm inside (source LFG): 3.5 more."""
+    narrow, wide = section_width(Size(622, 25), 16.5), section_width(Size(622, 25), 21)
+    assert wide.low - narrow.high < 3.5 < wide.high - narrow.low
 
 
 def test_the_drawn_outline_keeps_the_casings_length_and_stands_on_the_beads() -> None:

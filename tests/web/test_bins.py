@@ -30,7 +30,7 @@ def test_what_is_snapped_is_found_by_what_it_fits(client):
     done = post(client, f"{address}/shelve", bin="Rack A", quantity="2", condition="worn")
     assert "In the catalogue" in done.text
     page = client.get("/bins?fits=507x21C&kind=rim").text
-    assert "47-507" in page and "Rack A" in page and "2 pieces" in page and "good" in page
+    assert "47-507" in page and "Rack A" in page and "2 pieces" in page and "older tables" in page
 
 
 def test_the_same_photo_twice_is_one_part_and_one_file(client, tmp_path):

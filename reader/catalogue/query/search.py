@@ -15,14 +15,14 @@ from reader.catalogue.db.records import Part, Share
 from reader.catalogue.db.store import Catalogue
 from reader.errors import InputError
 from reader.fit.doubtful import ReadFit, fit_reading
-from reader.fit.mount import GRADES, Fit, Grade, fit
+from reader.fit.grades import GRADES, USABLE
+from reader.fit.mount import Fit, fit
 from reader.fit.parts import Rim, RimKind, Tyre
-from reader.fit.tube import Tube, TubeVerdict, parse_tube, suits
+from reader.fit.tube import Suits, Tube, TubeVerdict, parse_tube, suits
 from reader.records import Candidate, Reading, Size, Verdict
 from reader.tables import Tables
 
 CANDIDATES = schema.candidates
-USABLE = (Grade.GOOD, Grade.ONE_TABLE, Grade.CANT_TELL)
 WORTH = 0.05  # belief below which a candidate does not make a part worth fetching
 
 
@@ -225,7 +225,7 @@ def tubes_for(catalogue: Catalogue, tyre: Size, bin: str = "", limit: int = 50) 
     labels = sa.select(c.tube_label).distinct().where(c.kind == "tube", c.tube_label != "")
     with catalogue.read() as connection:
         good = {text: suits(tube, tyre) for text, tube in _tubes(connection.scalars(labels).all())}
-        good = {text: word for text, word in good.items() if word.grade in USABLE}
+        good = {text: word for text, word in good.items() if word.grade is not Suits.NO}
         query = base.where(c.tube_label.in_(good)).order_by(c.bin, c.shelf, c.code).limit(limit)
         parts = [part_of(row) for row in connection.execute(query).mappings()]
     return [FoundTube(part, good[part.tube_label]) for part in parts]

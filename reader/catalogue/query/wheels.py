@@ -13,7 +13,7 @@ from reader.catalogue.db.records import Part
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.query.search import grade
 from reader.errors import InputError
-from reader.fit.mount import GRADES, Grade
+from reader.fit.grades import ALLOWED, GRADES, Grade
 from reader.fit.parts import Rim, RimKind
 from reader.records import Size
 from reader.tables import Tables
@@ -101,7 +101,7 @@ def _grades(
                 word = grade(Size(rim.bsd or 0, width), "", other, tables).grade
             except InputError:  # a misread width that no part has
                 continue
-            if word in (Grade.GOOD, Grade.ONE_TABLE):
+            if word in ALLOWED:
                 words[_kind_of(rim)][width] = word
     return words
 

@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from reader.errors import InputError
 from reader.fit.estimate import Estimate
+from reader.fit.grades import Grade
 from reader.fit.pressure import PressureRange, pressure_range
 from reader.fit.tube import labels_for
 from reader.fit.wheel import outer_diameter, rolling
@@ -24,7 +25,6 @@ Edge = Literal["", "C", "TC", "SS", "TSS", "HB", "TUBULAR"]
 
 
 Name = Annotated[str, Query(max_length=40)]
-Grade = Literal["good", "allowed by one table only", "can't tell", "out of range", "never"]
 
 
 class BoundOut(BaseModel):
@@ -114,8 +114,8 @@ def grade(
     return FitOut(
         tyre=str(result.tyre.size),
         rim=str(result.rim),
-        grade=found.read.grade.value if found.read else result.grade.value,
-        if_right=result.grade.value,
+        grade=found.read.grade if found.read else result.grade,
+        if_right=result.grade,
         reasons=list(result.reasons),
         checks=list(result.checks),
         cautions=list(result.cautions),
