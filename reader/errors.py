@@ -50,6 +50,10 @@ class InputError(ReaderError):
     exit_code = ExitCode.BAD_INPUT
 
 
+class UnknownCodeError(InputError):
+    """A part's code that no part of the catalogue has."""
+
+
 class EngineError(ReaderError):
     """A reading engine that is missing or failed."""
 

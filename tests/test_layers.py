@@ -75,6 +75,19 @@ def test_torch_stays_in_training():
         assert "torch" not in {name.split(".")[0] for name in imports(path)}, path
 
 
+def test_no_module_of_the_api_imports_a_page():
+    for path in (ROOT / "web" / "api").glob("*.py"):
+        pages = [name for name in imports(path) if name.startswith("reader.web.pages")]
+        assert pages == [], path
+
+
+def test_what_pages_and_api_share_imports_neither():
+    for path in (ROOT / "web").glob("*.py"):
+        if path.name != "app.py":
+            above = ("reader.web.pages", "reader.web.api")
+            assert not [name for name in imports(path) if name.startswith(above)], path
+
+
 def speaks(node):
     """Whether a call prints or ends the program."""
     if not isinstance(node, ast.Call):

@@ -44,6 +44,7 @@ def serve(
     workers: Annotated[
         int, HELP(min=0, max=64, help="Reading processes; 0: by the number of cores.")
     ] = 0,
+    unpair: Annotated[bool, HELP("--unpair", help="Every phone must give the code again.")] = False,
     certificate: Annotated[Path | None, HELP(help="TLS certificate, PEM.")] = None,
     key: Annotated[Path | None, HELP(help="TLS private key, PEM.")] = None,
 ) -> None:
@@ -51,7 +52,7 @@ def serve(
     from reader.web import serving
 
     plan = serving.plan(network, address, port, name or [], secure=certificate is not None)
-    settings = serving.settings(plan, code, catalogue, photos, market, workers)
+    settings = serving.settings(plan, code, catalogue, photos, market, workers, unpair)
     server = serving.ready(plan, settings, certificate, key)
     show(plan, settings)
     server.run()

@@ -7,13 +7,14 @@ from collections.abc import AsyncIterator
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
+from starlette.middleware.sessions import SessionMiddleware
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Scope
 
 from reader.web import api
-from reader.web.gate import Gate, Keys
+from reader.web.failures import HANDLERS
 from reader.web.headers import SafeHeaders
 from reader.web.pages import (
     answer,
@@ -32,9 +33,10 @@ from reader.web.pages import (
 from reader.web.parts import Bench
 from reader.web.readers import Readers
 from reader.web.render import STATIC, refusal_page
+from reader.web.security import COOKIE, SESSION_SECONDS, Guard
 from reader.web.settings import PageSettings
-from reader.web.shelf import Shelf
-from reader.web.troubles import HANDLERS
+from reader.web.state import Folder
+from reader.web.stock import Stock
 from reader.web.uploads import Ledger
 
 
@@ -47,18 +49,19 @@ def build(settings: PageSettings) -> Starlette:
     Raises:
         CatalogueError: the catalogue can't be opened.
     """
-    shelf, keys = Shelf(settings.catalogue, settings.photos), Keys()
+    stock, folder = Stock(settings.catalogue, settings.photos), Folder(settings.folder)
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         limits = settings.limits
         readers = Readers(settings.work, settings.workers, settings.waiting, limits.reading_seconds)
-        app.state.bench = Bench(readers, limits)
+        app.state.bench = Bench(readers, limits, folder.part("parts"))
         try:
             yield
         finally:
             app.state.bench.close()
-            shelf.close()
+            stock.close()
+            folder.close()
 
     json = api.build()
     app = Starlette(
@@ -66,11 +69,18 @@ def build(settings: PageSettings) -> Starlette:
         lifespan=lifespan,
         middleware=[
             Middleware(SafeHeaders, refuse=refusal_page),
-            Middleware(Gate, settings=settings, keys=keys, refuse=refusal_page),
+            Middleware(
+                SessionMiddleware,
+                secret_key=folder.secret(anew=settings.unpair),
+                session_cookie=COOKIE,
+                max_age=SESSION_SECONDS,
+                https_only=settings.secure,
+            ),
+            Middleware(Guard, settings=settings, refuse=refusal_page),
         ],
         exception_handlers=HANDLERS,
     )
-    app.state.settings, app.state.shelf, app.state.keys = settings, shelf, keys
+    app.state.settings, app.state.stock = settings, stock
     json.state = app.state
     app.state.programs = json
     app.state.ledger = Ledger(settings.limits.held_bytes)

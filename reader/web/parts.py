@@ -1,27 +1,34 @@
 """The parts on the bench: what was snapped, how far reading is, what the visitor said since.
 
-Kept in memory, pictures in a private folder; what shall last goes to the catalogue.
+Known in memory and written down in a private folder as they change, so that a server that is
+killed reads on after its next start. What shall last longer goes to the catalogue.
 """
 
 from __future__ import annotations
 
+import os
 import secrets
 import shutil
-import tempfile
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
 from reader.records import PartKind, Reading, Size
-from reader.web.readers import Busy, Readers
+from reader.web import kept
+from reader.web.readers import CLOSED, Busy, Readers
 from reader.web.settings import Limits
 from reader.web.worker import Line, Outcome, Picture, Source, Task
 
 State = Literal["waiting", "reading", "done", "failed"]
+GIVEN_UP = Outcome(
+    None,
+    error="this photo stopped the server each time it was read",
+    remedy="take it again, or send it as an ordinary JPEG picture",
+)
 
 
 @dataclass(eq=False)
@@ -32,16 +39,21 @@ class Part:
     folder: Path
     born: float
     kind: PartKind = "unknown"
+    market: str = "world"
     state: State = "waiting"
     step: str = "waiting"
     share: float = 0.0
+    sources: tuple[Source, ...] = ()  # accepted, not yet read
     outcome: Outcome | None = None
     chosen: Size | None = None  # the visitor's word, beside the machine's
     chosen_edge: str = ""  # letters of the rim's edge in that word
     pair: str = ""  # the bench part that it was snapped to go with
-    shelved: str | None = None  # its code in the catalogue
+    owner: str = ""  # the session that brought it
+    sent: str = ""  # the phone's own name for the upload: a second time it is the same part
+    stored: str | None = None  # its code in the catalogue
     ended: threading.Event = field(default_factory=threading.Event)
     runs: int = 0
+    tries: int = 0  # servers that began to read it and did not end
     drawn: Path | None = None  # folder of the pictures of the outcome
 
     @property
@@ -65,6 +77,53 @@ class Part:
         """The markings found, each with its straightened picture."""
         return self.outcome.lines if self.outcome else ()
 
+    def write(self) -> None:
+        """Write down everything but the outcome, which `Run` writes."""
+        kept.write_sheet(
+            self.folder,
+            {
+                "id": self.id,
+                "born": self.born,
+                "kind": self.kind,
+                "market": self.market,
+                "sources": [kept.source_values(one, self.folder) for one in self.sources],
+                "chosen": kept.size_values(self.chosen),
+                "chosen_edge": self.chosen_edge,
+                "pair": self.pair,
+                "owner": self.owner,
+                "sent": self.sent,
+                "stored": self.stored,
+                "tries": self.tries,
+                "drawn": self.drawn.name if self.drawn else "",
+            },
+        )
+
+
+def written(folder: Path) -> Part | None:
+    """The part that was written down in the folder; None if it can't be understood."""
+    sheet = kept.read_sheet(folder)
+    try:
+        part = Part(
+            sheet["id"],
+            folder,
+            sheet["born"],
+            sheet["kind"],
+            sheet["market"],
+            sources=tuple(kept.source_from(one, folder) for one in sheet["sources"]),
+            chosen=kept.size_from(sheet["chosen"]),
+            chosen_edge=sheet["chosen_edge"],
+            pair=sheet["pair"],
+            owner=sheet["owner"],
+            sent=sheet["sent"],
+            stored=sheet["stored"],
+            tries=sheet["tries"],
+            drawn=folder / sheet["drawn"] if sheet["drawn"] else None,
+        )
+    except (KeyError, TypeError, ValueError):
+        return None
+    part.outcome = kept.read_outcome(part.drawn) if part.drawn else None
+    return part
+
 
 class Run:
     """Hears of one reading of one part; a run overtaken by a newer one is ignored."""
@@ -80,16 +139,30 @@ class Run:
             self._part.step, self._part.share = step, max(0.0, min(1.0, share))
 
     def on_end(self, outcome: Outcome) -> None:
-        """Note the end; the bytes that were sent are free again."""
+        """Note the end, on disk first; the photos as they were sent are no longer needed."""
         self._free()
         part, before = self._part, self._part.drawn
-        if self._number != part.runs:
+        if self._number != part.runs or not part.folder.exists():
             shutil.rmtree(self._folder, ignore_errors=True)
             return
-        part.drawn, part.outcome = self._folder, outcome
+        if outcome is CLOSED:  # the next start reads it
+            shutil.rmtree(self._folder, ignore_errors=True)
+            part.outcome, part.tries = outcome, 0
+            part.write()
+            self.settle(part)
+            return
+        kept.write_outcome(self._folder, outcome)
+        part.drawn, part.outcome, part.sources, part.tries = self._folder, outcome, (), 0
+        part.write()
+        shutil.rmtree(part.folder / "sent", ignore_errors=True)
         if before is not None:
             shutil.rmtree(before, ignore_errors=True)
-        part.state = "done" if outcome.reading is not None else "failed"
+        self.settle(part)
+
+    @staticmethod
+    def settle(part: Part) -> None:
+        """Tell everybody who waits that the part has its outcome."""
+        part.state = "done" if part.reading is not None else "failed"
         part.step, part.share = part.state, 1.0
         part.ended.set()
 
@@ -98,30 +171,82 @@ class Bench:
     """All parts on the bench, the oldest dropped first."""
 
     def __init__(
-        self, readers: Readers, limits: Limits, now: Callable[[], float] = time.time
+        self,
+        readers: Readers,
+        limits: Limits,
+        folder: Path,
+        now: Callable[[], float] = time.time,
     ) -> None:
+        """Take up what an earlier server left in the folder: read on, forget what is too old."""
         self._readers, self._limits, self._now = readers, limits, now
         self._parts: OrderedDict[str, Part] = OrderedDict()
         self._lock = threading.Lock()
         self._held = 0
-        self._folder = Path(tempfile.mkdtemp(prefix="tyremark-"))  # readable by this user only
+        self._folder = folder
+        self._take_up()
+
+    def _take_up(self) -> None:
+        found = [(written(folder), folder) for folder in self._folder.iterdir()]
+        for part, folder in found:
+            if part is None:
+                shutil.rmtree(folder, ignore_errors=True)
+        known = sorted((part for part, _ in found if part), key=lambda part: part.born)
+        self._parts.update((part.id, part) for part in known)
+        self._forget_old()
+        for part in self._parts.values():
+            self._read_on(part)
+
+    def _read_on(self, part: Part) -> None:
+        """Read what was accepted and never ended; what was read only needs its outcome."""
+        if part.outcome is not None and not part.sources:
+            Run.settle(part)
+            return
+        sources = part.sources or tuple(Source(one) for one in fulls(part.drawn))
+        part.tries += 1
+        if not sources or part.tries > self._limits.tries:
+            part.outcome, part.sources = GIVEN_UP, ()
+            Run.settle(part)
+            return
+        self._begin(part, sources, accepted=True)
 
     @property
     def waiting(self) -> int:
         """Parts in the queue."""
         return self._readers.waiting
 
-    def add(self, sources: Sequence[Source], kind: PartKind, market: str) -> Part:
-        """Begin to read a new part.
+    def add(
+        self,
+        photos: Sequence[bytes | Path],
+        kind: PartKind,
+        market: str,
+        pair: str = "",
+        owner: str = "",
+        sent: str = "",
+    ) -> Part:
+        """Begin to read a new part. When this returns, its photos are safe on disk.
+
+        Args:
+            photos: each as bytes, or as a file that is moved to the part.
+            kind: what the visitor says it is.
+            market: whose habits count.
+            pair: the bench part that it shall go with.
+            owner: the session that brings it.
+            sent: the phone's name for the upload; the part of the same name is given again.
 
         Raises:
-            Busy: the queue is full; nothing was kept.
+            Busy: the queue is full; nothing was kept, and files were not moved.
         """
+        known = self.sent(sent)
+        if known is not None:
+            return known
+        if self._readers.full:
+            raise Busy
         name = secrets.token_urlsafe(12)
-        part = Part(name, self._folder / secrets.token_hex(12), self._now(), kind)
+        part = Part(name, self._folder / secrets.token_hex(12), self._now(), kind, market)
+        part.pair, part.owner, part.sent = pair, owner, sent
         part.folder.mkdir(mode=0o700)
         try:
-            self.read(part, sources, market)
+            self.read(part, self.bring(part, photos))
         except Exception:
             shutil.rmtree(part.folder, ignore_errors=True)
             raise
@@ -130,46 +255,57 @@ class Bench:
             self._forget_old()
         return part
 
-    def read(self, part: Part, sources: Sequence[Source], market: str) -> None:
+    def bring(self, part: Part, photos: Iterable[bytes | Path]) -> list[Source]:
+        """Put photos into the part's folder, written through to the disk."""
+        folder = part.folder / "sent"
+        folder.mkdir(mode=0o700, exist_ok=True)
+        return [Source(settled(photo, folder / secrets.token_hex(6))) for photo in photos]
+
+    def read(self, part: Part, sources: Sequence[Source]) -> None:
         """Read a part, or read it again with more photos, a box or a turn.
 
         Raises:
             Busy: the queue is full; the part stays as it was.
         """
+        self._begin(part, tuple(sources))
+
+    def _begin(self, part: Part, sources: tuple[Source, ...], accepted: bool = False) -> None:
         folder = part.folder / secrets.token_hex(6)
-        task = Task(tuple(sources), folder, part.kind, market)
-        size = sum(len(source.data) for source in sources)
-        before = (part.state, part.step, part.share)
-        self._hold(size)
+        task = Task(sources, folder, part.kind, part.market)
+        size = sum(source.path.stat().st_size for source in sources)
+        before = (part.state, part.step, part.share, part.sources)
+        self._hold(size, accepted)
         folder.mkdir(mode=0o700)
         part.ended.clear()
-        part.state, part.step, part.share = "waiting", "waiting", 0.0
+        part.state, part.step, part.share, part.sources = "waiting", "waiting", 0.0, sources
         try:
-            self._readers.submit(task, Run(part, folder, lambda: self._hold(-size)))
+            part.write()
+            run = Run(part, folder, lambda: self._hold(-size))
+            self._readers.submit(task, run, accepted)
         except Exception:
             self._hold(-size)
-            part.state, part.step, part.share = before
+            part.state, part.step, part.share, part.sources = before
             part.ended.set()
             shutil.rmtree(folder, ignore_errors=True)
+            if part.drawn is not None:
+                part.write()
             raise
 
-    def _hold(self, size: int) -> None:
+    def _hold(self, size: int, accepted: bool = False) -> None:
         """Count the bytes of photos that wait to be read.
 
         Raises:
-            Busy: all parts together would hold too much memory.
+            Busy: all parts together would hold too much.
         """
         with self._lock:
-            if size > 0 and self._held + size > self._limits.held_bytes:
+            if size > 0 and not accepted and self._held + size > self._limits.held_bytes:
                 raise Busy
             self._held += size
 
     def again(self, part: Part) -> list[Source]:
         """The kept photos as sources, for another reading."""
         return [
-            Source(self.picture(part, picture.full).read_bytes())
-            for picture in part.pictures
-            if picture.full
+            Source(self.picture(part, picture.full)) for picture in part.pictures if picture.full
         ]
 
     def picture(self, part: Part, name: str) -> Path:
@@ -180,6 +316,7 @@ class Bench:
         """
         known = {picture.full for picture in part.pictures}
         known |= {picture.view for picture in part.pictures}
+        known |= {picture.thumb for picture in part.pictures}
         known |= {line.picture for line in part.lines}
         if part.drawn is None or not name or name not in known:
             raise KeyError(name)
@@ -199,15 +336,21 @@ class Bench:
         with self._lock:
             return name if name in self._parts else ""
 
-    def latest(self, count: int = 6) -> list[Part]:
-        """The newest parts, newest first."""
+    def sent(self, name: str) -> Part | None:
+        """The part that came with the phone's upload of that name."""
         with self._lock:
-            return list(self._parts.values())[: -count - 1 : -1]
+            found = (part for part in self._parts.values() if name and part.sent == name)
+            return next(found, None)
+
+    def latest(self, count: int = 6, owner: str = "") -> list[Part]:
+        """The newest parts, newest first; only those of one session if `owner` is given."""
+        with self._lock:
+            parts = [p for p in self._parts.values() if not owner or p.owner == owner]
+            return parts[: -count - 1 : -1]
 
     def close(self) -> None:
-        """Stop reading and take all pictures off the disk."""
+        """Stop reading; what was accepted stays on disk for the next start."""
         self._readers.close()
-        shutil.rmtree(self._folder, ignore_errors=True)
 
     def _forget_old(self) -> None:
         old = self._now() - self._limits.part_seconds
@@ -217,3 +360,23 @@ class Bench:
                 return
             del self._parts[first.id]
             shutil.rmtree(first.folder, ignore_errors=True)
+
+
+def settled(photo: bytes | Path, path: Path) -> Path:
+    """Bring a photo to its place on the disk for good."""
+    if isinstance(photo, Path):
+        photo.replace(path)
+        return path
+    with path.open("wb") as file:
+        file.write(photo)
+        file.flush()
+        os.fsync(file.fileno())
+    return path
+
+
+def fulls(folder: Path | None) -> list[Path]:
+    """The clean pictures of an earlier reading, in the order of the photos."""
+    if folder is None:
+        return []
+    pictures = [path for path in folder.glob("*.jpg") if path.stem.isdigit()]
+    return sorted(pictures, key=lambda path: int(path.stem))

@@ -50,7 +50,8 @@ class Readers:
     """Starts the processes at once; `submit` never waits."""
 
     def __init__(self, work: Work, workers: int, waiting: int, seconds: float) -> None:
-        self._jobs: queue.Queue[tuple[Task, Listener] | None] = queue.Queue(maxsize=waiting)
+        self._jobs: queue.Queue[tuple[Task, Listener] | None] = queue.Queue()
+        self._most = waiting
         self._work = work
         self._seconds = seconds
         self._closing = threading.Event()
@@ -61,18 +62,20 @@ class Readers:
         for thread in self._threads:
             thread.start()
 
-    def submit(self, task: Task, listener: Listener) -> None:
-        """Put a part in the queue.
+    def submit(self, task: Task, listener: Listener, accepted: bool = False) -> None:
+        """Put a part in the queue; one that was `accepted` before a restart always finds room.
 
         Raises:
             Busy: as many parts as allowed are waiting already.
         """
-        if self._closing.is_set():
+        if self._closing.is_set() or (not accepted and self.full):
             raise Busy
-        try:
-            self._jobs.put_nowait((task, listener))
-        except queue.Full as error:
-            raise Busy from error
+        self._jobs.put((task, listener))
+
+    @property
+    def full(self) -> bool:
+        """Whether newcomers have to wait before they may stand in the queue."""
+        return self._closing.is_set() or self._jobs.qsize() >= self._most
 
     @property
     def waiting(self) -> int:
@@ -90,8 +93,7 @@ class Readers:
             if job:
                 job[1].on_end(CLOSED)
         for _ in self._threads:
-            with contextlib.suppress(queue.Full):
-                self._jobs.put_nowait(None)
+            self._jobs.put(None)
         for thread in self._threads:
             thread.join(timeout=5)
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import uvicorn
 
 from reader.errors import InputError, ServerError
+from reader.web.connections import patient
 from reader.web.settings import PageSettings, fresh_code
 
 LOCAL = ("localhost", "127.0.0.1", "::1")
@@ -99,7 +100,13 @@ def own_address() -> str:
 
 
 def settings(
-    plan: Plan, code: str, catalogue: str, photos: Path | None, market: str, workers: int
+    plan: Plan,
+    code: str,
+    catalogue: str,
+    photos: Path | None,
+    market: str,
+    workers: int,
+    unpair: bool = False,
 ) -> PageSettings:
     """The app's settings.
 
@@ -113,22 +120,25 @@ def settings(
     load_tables().prior(622, market)
     return PageSettings(
         catalogue=catalogue,
-        photos=photos or photos_beside(catalogue),
+        photos=photos or beside(catalogue, "photos"),
+        folder=beside(catalogue, "bench"),
         hosts=plan.hosts,
         code=code or fresh_code(),
         pairing=plan.pairing,
+        secure=plan.secure,
+        unpair=unpair,
         address=plan.address if plan.pairing else "",
         market=market,
         workers=workers or max(1, (os.cpu_count() or 2) // 2),
     )
 
 
-def photos_beside(catalogue: str) -> Path:
-    """Where photos go if nothing is said: beside the catalogue's file."""
+def beside(catalogue: str, what: str) -> Path:
+    """A folder beside the catalogue's file, or in the current one if that is on a server."""
     if "://" in catalogue and not catalogue.startswith("sqlite"):
-        return Path("catalogue-photos")
+        return Path(f"catalogue-{what}")
     path = Path(catalogue.partition("sqlite:///")[2] or catalogue)
-    return path.with_name(f"{path.stem}-photos")
+    return path.with_name(f"{path.stem}-{what}")
 
 
 def qr_text(address: str) -> str:
@@ -171,7 +181,8 @@ def ready(
         proxy_headers=False,
         timeout_keep_alive=15,
         timeout_graceful_shutdown=5,
-        limit_concurrency=200,
+        limit_concurrency=400,
+        http=patient(settings.limits),
         h11_max_incomplete_event_size=32_768,
         ssl_certfile=certificate,
         ssl_keyfile=key,

@@ -34,6 +34,9 @@ class Limits:
     requests: tuple[float, float] = (100.0, 500.0)  # refill a second, burst; each for one address
     uploads: tuple[float, float] = (2.0, 60.0)
     codes: tuple[float, float] = (0.1, 8.0)
+    connections: int = 48  # open at once, from one address
+    head_seconds: float = 10.0  # from the first byte of a request, or a connection, to its head
+    tries: int = 3  # starts of the server after which a part that never ended is given up
 
 
 @dataclass(frozen=True)
@@ -42,16 +45,19 @@ class PageSettings:
 
     `hosts` are the names, without port, by which a browser may call it. With `pairing` every
     visitor must give `code` first. `catalogue` is a file path or a database URL; `photos` is the
-    folder for the photos of parts that are put into a bin. `address` is what other phones open, ''
-    where only this computer may.
+    folder for the photos of parts that are put into a bin; `folder` is private to the page and
+    holds the bench. `address` is what other phones open, '' where only this computer may. `unpair`
+    makes every phone pair again.
     """
 
     catalogue: str
     photos: Path
-
+    folder: Path
     hosts: tuple[str, ...] = ("localhost", "127.0.0.1", "::1")
     code: str = field(default_factory=fresh_code)
     pairing: bool = False
+    unpair: bool = False
+    secure: bool = False  # over HTTPS
     address: str = ""
     market: str = "world"
     workers: int = 1

@@ -7,21 +7,23 @@ told by its first bytes only.
 from __future__ import annotations
 
 import asyncio
-import hmac
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncGenerator, AsyncIterator, Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any
 from urllib.parse import parse_qsl
 
-from python_multipart.exceptions import FormParserError
-from python_multipart.multipart import MultipartParser, parse_options_header
+from python_multipart.multipart import parse_options_header
+from starlette.datastructures import FormData
+from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import ClientDisconnect, Request
 
 from reader.web.refusals import Refusal
+from reader.web.security import same_token
 from reader.web.settings import Limits
 
 FIELDS = 60
+BROKEN = Refusal(400, "the form arrived broken", "send it again")
 PHOTO_WANTED = "send a photo as JPEG, PNG, WebP, TIFF or HEIC"
 
 
@@ -33,8 +35,16 @@ class Form:
     files: list[bytes] = field(default_factory=list)
 
     def text(self, name: str, most: int = 200) -> str:
-        """A field without surrounding space, cut at `most` letters; empty if absent."""
-        return self.fields.get(name, "").strip()[:most]
+        """A field without surrounding space; empty if absent.
+
+        Raises:
+            Refusal: it is longer than `most` letters. Nothing is cut off in silence.
+        """
+        text = self.fields.get(name, "").strip()
+        if len(text) > most:
+            remedy = f"{most} letters are the most"
+            raise Refusal(422, f"{text[:20]!r} and so on is too long", remedy)
+        return text
 
 
 class Ledger:
@@ -53,9 +63,20 @@ class Ledger:
             raise Refusal(503, "the bench is busy", "wait a few seconds and send it again")
         self.held += count
 
-    def give(self, count: int) -> None:
-        """Note that bytes are free again."""
-        self.held -= count
+    @contextmanager
+    def account(self) -> Iterator[Callable[[int], None]]:
+        """Takes bytes with the function given, and gives all of them back at the end."""
+        taken = 0
+
+        def take(count: int) -> None:
+            nonlocal taken
+            self.take(count)
+            taken += count
+
+        try:
+            yield take
+        finally:
+            self.held -= taken
 
 
 def looks_like_photo(data: bytes) -> bool:
@@ -79,7 +100,9 @@ async def read_form(request: Request) -> Form:
     limits: Limits = request.app.state.settings.limits
     kind, options = parse_options_header(request.headers.get("content-type", ""))
     if kind == b"multipart/form-data":
-        form = await _read_multipart(request, options.get(b"boundary", b""), limits)
+        if not 0 < len(options.get(b"boundary", b"")) <= 200:
+            raise BROKEN
+        form = await _read_multipart(request, limits)
     elif kind in (b"application/x-www-form-urlencoded", b""):
         form = await _read_plain(request, limits)
     else:
@@ -91,45 +114,92 @@ async def read_form(request: Request) -> Form:
 def _check_token(request: Request, form: Form) -> None:
     if request.state.trusted:
         return
-    sent = form.fields.pop("token", "")
-    if not hmac.compare_digest(sent.encode(), request.state.token.encode()):
+    if not same_token(form.fields.pop("token", ""), request.state.token):
         raise Refusal(403, "this form is too old", "go back, load the page again and resend it")
 
 
 async def _read_plain(request: Request, limits: Limits) -> Form:
     body = bytearray()
-    async for chunk in _chunks(request, limits, limits.text_bytes):
+    async for chunk in chunks(request, limits, limits.text_bytes):
         body += chunk
     try:
         pairs = parse_qsl(body.decode(), keep_blank_values=True, max_num_fields=FIELDS)
     except ValueError as error:
-        raise Refusal(400, "the form arrived broken", "send it again") from error
+        raise BROKEN from error
     return Form(dict(pairs))
 
 
-async def _read_multipart(request: Request, boundary: bytes, limits: Limits) -> Form:
-    if not 0 < len(boundary) <= 200:
-        raise Refusal(400, "the form arrived broken", "send it again")
+async def _read_multipart(request: Request, limits: Limits) -> Form:
+    """Starlette's parser, fed under our limits; files stay in memory."""
     ledger: Ledger = request.app.state.ledger
-    collector = Collector(limits)
-    parser = MultipartParser(boundary, collector.callbacks())
-    held = 0
-    try:
-        async for chunk in _chunks(request, limits, limits.form_bytes):
-            ledger.take(len(chunk))
-            held += len(chunk)
-            parser.write(chunk)
-        parser.finalize()
-    except FormParserError as error:
-        raise Refusal(400, "the form arrived broken", "send it again") from error
-    finally:
-        ledger.give(held)
-    if not collector.ended:
-        raise Refusal(400, "the upload stopped half-way", "send it again")
-    return collector.form
+    with ledger.account() as take:
+        parser = Whole(
+            request.headers,
+            _counted(request, limits, take),
+            max_files=limits.photos,
+            max_fields=FIELDS,
+            max_part_size=limits.text_bytes,
+        )
+        parser.spool_max_size = limits.form_bytes
+        try:
+            found = await parser.parse()
+        except MultiPartException as error:
+            if error.message.startswith("Too many files"):
+                remedy = f"send {limits.photos} at most"
+                raise Refusal(413, "too many photos of one part", remedy) from error
+            raise BROKEN from error
+        if not parser.ended:
+            raise Refusal(400, "the upload stopped half-way", "send it again")
+        return await _sorted_out(found, limits)
 
 
-async def _chunks(request: Request, limits: Limits, most: int) -> AsyncIterator[bytes]:
+class Whole(MultiPartParser):
+    """Knows whether the last boundary came, so that half an upload is not taken for a whole one."""
+
+    ended = False
+
+    def on_end(self) -> None:
+        """The last boundary was read."""
+        self.ended = True
+
+
+async def _counted(
+    request: Request, limits: Limits, take: Callable[[int], None]
+) -> AsyncGenerator[bytes, None]:
+    async for chunk in chunks(request, limits, limits.form_bytes):
+        take(len(chunk))
+        yield chunk
+
+
+async def _sorted_out(found: FormData, limits: Limits) -> Form:
+    """Fields and files apart; every file looked at."""
+    form = Form()
+    for name, value in found.multi_items():
+        if isinstance(value, str):
+            form.fields[name] = value
+            continue
+        data = await value.read()
+        await value.close()
+        if data:  # a file field that was left empty brings none
+            check_photo(data[:64], len(data), limits)
+            form.files.append(data)
+    return form
+
+
+def check_photo(head: bytes, size: int, limits: Limits) -> None:
+    """Look at a file's first bytes and its size.
+
+    Raises:
+        Refusal: it is no photo, or too large.
+    """
+    if size > limits.file_bytes:
+        most = limits.file_bytes // 10**6
+        raise Refusal(413, "one photo is too large", f"send photos below {most} MB")
+    if not looks_like_photo(head):
+        raise Refusal(415, "one file is not a photo", PHOTO_WANTED)
+
+
+async def chunks(request: Request, limits: Limits, most: int) -> AsyncIterator[bytes]:
     """The body piece by piece, cut off when too large, too slow or silent."""
     too_large = Refusal(
         413, "that is too much at once", "send fewer photos, or photos below 40 MB each"
@@ -155,71 +225,3 @@ async def _chunks(request: Request, limits: Limits, most: int) -> AsyncIterator[
         if total > most:
             raise too_large
         yield chunk
-
-
-class Collector:
-    """Takes the parser's events and builds the form; raises as soon as a limit is passed."""
-
-    def __init__(self, limits: Limits) -> None:
-        self.form, self.ended = Form(), False
-        self._limits = limits
-        self._header, self._value = bytearray(), bytearray()
-        self._headers: dict[bytes, bytes] = {}
-        self._name, self._is_file = "", False
-        self._data = bytearray()
-
-    def callbacks(self) -> Any:
-        """The events that python-multipart's parser tells."""
-        names = (
-            "part_begin part_data part_end header_field header_value header_end "
-            "headers_finished end"
-        )
-        return {f"on_{name}": getattr(self, f"_on_{name}") for name in names.split()}
-
-    def _on_part_begin(self) -> None:
-        self._headers.clear()
-        self._data = bytearray()
-
-    def _on_header_field(self, data: bytes, start: int, end: int) -> None:
-        self._header += data[start:end]
-
-    def _on_header_value(self, data: bytes, start: int, end: int) -> None:
-        self._value += data[start:end]
-        if len(self._value) + len(self._header) > 4096:
-            raise Refusal(400, "the form arrived broken", "send it again")
-
-    def _on_header_end(self) -> None:
-        self._headers[bytes(self._header).lower()] = bytes(self._value)
-        self._header, self._value = bytearray(), bytearray()
-        if len(self._headers) > 12:
-            raise Refusal(400, "the form arrived broken", "send it again")
-
-    def _on_headers_finished(self) -> None:
-        _, options = parse_options_header(self._headers.get(b"content-disposition", b""))
-        self._name = options.get(b"name", b"").decode(errors="replace")
-        self._is_file = b"filename" in options
-        if len(self.form.fields) >= FIELDS:
-            raise Refusal(400, "the form has too many fields", "use the form on the page")
-
-    def _on_part_data(self, data: bytes, start: int, end: int) -> None:
-        self._data += data[start:end]
-        most = self._limits.file_bytes if self._is_file else self._limits.text_bytes
-        if len(self._data) > most:
-            raise Refusal(413, "one photo is too large", f"send photos below {most // 10**6} MB")
-
-    def _on_part_end(self) -> None:
-        data = bytes(self._data)
-        self._data = bytearray()
-        if not self._is_file:
-            self.form.fields[self._name] = data.decode(errors="replace")
-            return
-        if not data:  # a file field that was left empty
-            return
-        if not looks_like_photo(data):
-            raise Refusal(415, "one file is not a photo", PHOTO_WANTED)
-        if len(self.form.files) >= self._limits.photos:
-            raise Refusal(413, "too many photos of one part", f"send {self._limits.photos} at most")
-        self.form.files.append(data)
-
-    def _on_end(self) -> None:
-        self.ended = True

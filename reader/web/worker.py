@@ -1,4 +1,4 @@
-"""What a reading process does: photos in as bytes, the answer and clean pictures out.
+"""What a reading process does: photos in as files, the answer and clean pictures out.
 
 Only this module touches the bytes that a visitor sent. It runs in a process of its own, so that a
 picture that brings a decoder down takes no page with it.
@@ -21,6 +21,7 @@ from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
 from reader.selection import around, plainest
 
 VIEW_SIDE = 1400  # longest side of the picture that the page shows, pixels
+THUMB_SIDE = 112
 STRIP_HEIGHT = 96
 MARKINGS_SHOWN = 8
 
@@ -29,13 +30,13 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True)
 class Source:
-    """One photo to read: its bytes and what the visitor said about it.
+    """One photo to read: its file and what the visitor said about it.
 
     `box` is x, y, width, height as shares (0..1) of the upright picture; `turn` counts quarter
     turns to the right, applied after the camera's own orientation.
     """
 
-    data: bytes
+    path: Path
     turn: int = 0
     box: tuple[float, float, float, float] | None = None
 
@@ -59,6 +60,7 @@ class Picture:
     width: int
     height: int
     error: str = ""  # why it could not be read; then the names are empty
+    thumb: str = ""
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ class Line:
     engine: str
     photo: int  # 1 for the first
     also: tuple[str, ...] = ()  # further notations that the same text can be
-    seats: tuple[int, ...] = ()  # bead seat diameters that it can mean, mm
+    diameters: tuple[int, ...] = ()  # bead seat diameters that it can mean, mm
     outline: tuple[tuple[float, float], ...] = ()  # around it, as shares of the photo's sides
     picture: str = ""
     width: int = 0
@@ -133,7 +135,7 @@ def open_all(task: Task, progress: Progress) -> tuple[list[Photo], list[Picture]
     for number, source in enumerate(task.sources, start=1):
         progress("opening", (number - 1) / len(task.sources))
         try:
-            photo = turned(load(source.data, f"photo {number}"), source)
+            photo = turned(load(source.path.read_bytes(), f"photo {number}"), source)
         except ReaderError as error:
             pictures.append(Picture("", "", 0, 0, f"{error}"))
             continue
@@ -170,7 +172,18 @@ def write_picture(pixels: Pixels, folder: Path, number: int) -> Picture:
     size = (max(1, round(wide * scale)), max(1, round(high * scale)))
     small = cv2.resize(bgr, size, interpolation=cv2.INTER_AREA) if scale < 1 else bgr
     write_bytes(folder / view, ".jpg", small, [cv2.IMWRITE_JPEG_QUALITY, 82])
-    return Picture(full, view, wide, high)
+    thumb = f"{number}-thumb.webp"
+    square = cv2.resize(middle(small), (THUMB_SIDE, THUMB_SIDE), interpolation=cv2.INTER_AREA)
+    write_bytes(folder / thumb, ".webp", square, [cv2.IMWRITE_WEBP_QUALITY, 55])
+    return Picture(full, view, wide, high, thumb=thumb)
+
+
+def middle(pixels: Any) -> Any:
+    """The largest square in the middle."""
+    high, wide = pixels.shape[:2]
+    side = min(high, wide)
+    top, left = (high - side) // 2, (wide - side) // 2
+    return pixels[top : top + side, left : left + side]
 
 
 def write_bytes(path: Path, kind: str, pixels: Any, options: list[int]) -> None:
@@ -188,11 +201,11 @@ def draw_lines(reading: Reading, photos: list[Photo], folder: Path) -> list[Line
         alike = [best, *(m for m in reading.markings if m.text == best.text and m is not best)]
         others = dict.fromkeys(one.notation for one in alike if one.notation != alike[0].notation)
         line = draw_line(alike[0], order, folder, number)
-        lines.append(replace(line, also=tuple(others), seats=seats_of(alike)))
+        lines.append(replace(line, also=tuple(others), diameters=diameters_of(alike)))
     return lines
 
 
-def seats_of(markings: list[Marking]) -> tuple[int, ...]:
+def diameters_of(markings: list[Marking]) -> tuple[int, ...]:
     """Bead seat diameters that any of the markings can mean, mm."""
     from reader.names.meanings import meanings
     from reader.tables import load_tables

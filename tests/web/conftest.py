@@ -14,6 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent))  # reading processes import prete
 import pretend  # noqa: E402
 
 from reader.web.app import build  # noqa: E402
+from reader.web.connections import patient  # noqa: E402
 from reader.web.settings import Limits, PageSettings  # noqa: E402
 
 MISSING = (
@@ -31,6 +32,7 @@ def make_app(tmp_path):
         values = {
             "catalogue": str(tmp_path / "catalogue.db"),
             "photos": tmp_path / "photos",
+            "folder": tmp_path / "bench",
             "hosts": ("testserver", "127.0.0.1", "localhost"),
             "code": "GREASY7NUT",
             "work": pretend.read_part,
@@ -55,9 +57,10 @@ def live(make_app):
     stops = []
 
     def start(**chosen):
-        server = uvicorn.Server(
-            uvicorn.Config(make_app(**chosen), port=0, log_level="error", server_header=False)
-        )
+        app = make_app(**chosen)
+        protocol = patient(app.state.settings.limits)
+        config = uvicorn.Config(app, port=0, log_level="error", server_header=False, http=protocol)
+        server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, daemon=True)
         thread.start()
         while not server.started:

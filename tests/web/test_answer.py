@@ -89,11 +89,11 @@ def test_the_edge_in_a_word_on_a_rim_is_kept(client):
     post(client, f"{address}/choose", size="507x21TSS")
     fit = client.get(f"/fit?rim_part={address.rpartition('/')[2]}&tyre=47-507").text
     assert "507x21TSS" in fit and "hookless" in fit
-    post(client, f"{address}/shelve", bin="Rack A")
-    stock = store.search(client.app.state.shelf.catalogue, kind="rim")[0]
+    post(client, f"{address}/store", bin="Rack A")
+    stock = store.search(client.app.state.stock.catalogue, kind="rim")[0]
     assert (stock.size, stock.rim_kind) == (Size(507, 21), "TSS")
     post(client, f"/review/{stock.code}", size="507x21C")
-    assert store.get_part(client.app.state.shelf.catalogue, stock.code).rim_kind == "C"
+    assert store.get_part(client.app.state.stock.catalogue, stock.code).rim_kind == "C"
 
 
 def test_a_part_that_is_gone_is_told(client):

@@ -12,7 +12,7 @@ from reader.records import Size
 @pytest.fixture
 def depot(client):
     """A fictional depot's bins: the catalogue behind the page."""
-    catalogue = client.app.state.shelf.catalogue
+    catalogue = client.app.state.stock.catalogue
     for size, kind, bin in (
         (Size(507, 47), "tyre", "Rack A"),
         (Size(507, 37), "tyre", "Rack B"),
@@ -27,22 +27,30 @@ def depot(client):
 def test_what_is_snapped_is_found_by_what_it_fits(client):
     address = snap(client, pretend.photo(pretend.RED))
     post(client, f"{address}/choose", size="47-507")
-    done = post(client, f"{address}/shelve", bin="Rack A", quantity="2", condition="worn")
+    done = post(client, f"{address}/store", bin="Rack A", quantity="2", condition="worn")
     assert "In the catalogue" in done.text
     page = client.get("/bins?fits=507x21C&kind=rim").text
     assert "47-507" in page and "Rack A" in page and "2 pieces" in page and "older tables" in page
 
 
 def test_the_same_photo_twice_is_one_part_and_one_file(client, tmp_path):
-    for _ in range(2):
-        address = snap(client, pretend.photo(pretend.RED))
-        assert "In the catalogue" in post(client, f"{address}/shelve", bin="Rack A").text
+    """The second time is asked about; nothing that was typed is dropped in silence."""
+    address = snap(client, pretend.photo(pretend.RED))
+    assert "In the catalogue" in post(client, f"{address}/store", bin="Rack A").text
+    address = snap(client, pretend.photo(pretend.RED))
+    asked = post(client, f"{address}/store", bin="Rack B", quantity="3", condition="worn")
+    assert asked.status_code == 409 and "In the catalogue already" in asked.text
+    assert "Rack B" in asked.text and "worn" in asked.text and 'value="3"' in asked.text
+    where = asked.text.partition('action="')[2].partition('"')[0]
+    part = asked.text.partition('name="part" value="')[2].partition('"')[0]
+    assert "In the catalogue" in post(client, where, part=part, quantity="3").text
+    assert store.search(client.app.state.stock.catalogue)[0].quantity == 4
     assert len(list((tmp_path / "photos").iterdir())) == 1
 
 
 def test_an_unsure_part_keeps_its_doubt_in_the_search(client):
     address = snap(client, pretend.photo(pretend.GREEN))
-    post(client, f"{address}/shelve", bin="Rack A")
+    post(client, f"{address}/store", bin="Rack A")
     page = client.get("/bins?fits=590x21C&kind=rim").text
     assert "if read rightly: good, 71 %" in page
 
@@ -85,7 +93,7 @@ def test_no_cell_of_the_csv_starts_a_formula(depot):
 
 
 def test_a_part_is_changed_and_remembers(depot):
-    code = store.review_queue(depot.app.state.shelf.catalogue)
+    code = store.review_queue(depot.app.state.stock.catalogue)
     part = store_first(depot, 28)
     assert not code
     post(depot, f"/bins/{part.code}", bin="Rack C", shelf="2", quantity="3", note="patched")
@@ -95,12 +103,12 @@ def test_a_part_is_changed_and_remembers(depot):
 
 
 def store_first(visitor, width):
-    return store.search(visitor.app.state.shelf.catalogue, width=(width, width))[0]
+    return store.search(visitor.app.state.stock.catalogue, width=(width, width))[0]
 
 
 def test_review_settles_and_can_be_taken_back(client):
     address = snap(client, pretend.photo(pretend.GREEN))
-    post(client, f"{address}/shelve", bin="Rack A")
+    post(client, f"{address}/store", bin="Rack A")
     page = client.get("/review").text
     code = page.partition('action="/review/')[2].partition('"')[0]
     assert "37-590" in page and "37-597" in page
@@ -118,7 +126,7 @@ def test_review_settles_and_can_be_taken_back(client):
 
 def test_review_again_and_later(client):
     address = snap(client, pretend.photo(pretend.GREEN))
-    post(client, f"{address}/shelve", bin="Rack A")
+    post(client, f"{address}/store", bin="Rack A")
     code = client.get("/review").text.partition('action="/review/')[2].partition('"')[0]
     assert post(client, f"/review/{code}", act="skip").status_code == 200
     assert post(client, f"/review/{code}").status_code == 400
@@ -128,7 +136,7 @@ def test_review_again_and_later(client):
 @pytest.mark.parametrize("quantity", ["-1", "x", "1e9", "99999", "²"])
 def test_nonsense_counts_are_refused(client, quantity):
     address = snap(client, pretend.photo(pretend.RED))
-    answer = post(client, f"{address}/shelve", bin="A", quantity=quantity)
+    answer = post(client, f"{address}/store", bin="A", quantity=quantity)
     assert answer.status_code == 422
 
 
@@ -143,9 +151,9 @@ def test_pairs_are_shown_with_what_stays_alone(depot):
 
 def test_an_unsure_pair_keeps_its_doubt(depot):
     address = snap(depot, pretend.photo(pretend.GREEN))
-    post(depot, f"{address}/shelve", bin="Rack A")
-    shelf, rims = depot.app.state.shelf, store.Place("Rims")
-    store.add_part(shelf.catalogue, place=rims, size=Size(590, 21), kind="rim", quantity=2)
+    post(depot, f"{address}/store", bin="Rack A")
+    stock, rims = depot.app.state.stock, store.Place("Rims")
+    store.add_part(stock.catalogue, place=rims, size=Size(590, 21), kind="rim", quantity=2)
     wheels = depot.get("/pairs").text
     assert "if both are read rightly: good" in wheels and "Can&#39;t tell" in wheels
 

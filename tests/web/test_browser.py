@@ -63,7 +63,7 @@ def put_away(page, bin):
     if not page.is_visible("#bin"):
         page.click("summary:has-text('Add to a bin')")
     page.fill("#bin", bin)
-    page.click(".shelve button")
+    page.click(".store button")
     page.wait_for_selector(".done")
 
 
@@ -205,7 +205,7 @@ def test_without_scripts_the_job_can_be_done(open_page):
     assert page.inner_text("h1.size") == "37-597"
     page.click("summary:has-text('Add to a bin')")
     page.fill("#bin", "Rack B")
-    page.click(".shelve button")
+    page.click(".store button")
     assert "In the catalogue" in page.inner_text(".done")
 
 

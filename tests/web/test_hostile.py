@@ -79,7 +79,7 @@ def client(make_app):
 
 def test_hostile_pictures_leave_server_and_catalogue_whole(client):
     address = snap(client, pretend.photo(pretend.RED, size=(96, 72)))
-    post(client, f"{address}/shelve", bin="A", quantity="3")
+    post(client, f"{address}/store", bin="A", quantity="3")
     token, chance = token_of(client), random.Random(5775)
     files = [mutated(data, chance) for data in seeds().values() for _ in range(ROUNDS)]
     files.append(bomb())
@@ -90,7 +90,7 @@ def test_hostile_pictures_leave_server_and_catalogue_whole(client):
         assert answer.status_code in (200, 415), (n, answer.status_code)
         assert "Traceback" not in answer.text and "site-packages" not in answer.text
     assert "47-507" in client.get(snap(client, pretend.photo(pretend.RED))).text
-    with client.app.state.shelf.catalogue.read() as connection:
+    with client.app.state.stock.catalogue.read() as connection:
         assert connection.scalar(text("PRAGMA integrity_check")) == "ok"
         assert connection.scalar(text("SELECT sum(quantity) FROM parts")) == 3
 
@@ -107,7 +107,7 @@ def test_hostile_fields_come_back_as_text(client):
     for path, fields in (
         (f"{address}/choose", {"size": evil}),
         (f"{address}/again", {"photo": "1", "left": evil}),
-        (f"{address}/shelve", {"bin": evil, "shelf": evil, "condition": evil}),
+        (f"{address}/store", {"bin": evil, "shelf": evil, "condition": evil}),
     ):
         assert "<script>alert" not in post(client, path, **fields).text
     for path in (

@@ -61,9 +61,9 @@ def test_a_short_code_and_an_unknown_market_are_refused(tmp_path):
 
 
 def test_photos_lie_beside_the_catalogue():
-    assert str(serving.photos_beside("depot/bins.db")) == "depot/bins-photos"
-    assert serving.photos_beside("sqlite:///bins.db").name == "bins-photos"
-    assert serving.photos_beside("postgresql://a@b/c").name == "catalogue-photos"
+    assert str(serving.beside("depot/bins.db", "photos")) == "depot/bins-photos"
+    assert serving.beside("sqlite:///bins.db", "bench").name == "bins-bench"
+    assert serving.beside("postgresql://a@b/c", "photos").name == "catalogue-photos"
 
 
 def test_a_taken_port_is_told():

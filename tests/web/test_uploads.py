@@ -1,6 +1,7 @@
 """Uploads: limits kept while streaming, types by content, nothing kept but pixels."""
 
 import io
+import shutil
 import socket
 import time
 
@@ -118,12 +119,12 @@ def test_position_and_device_are_not_kept(client, tmp_path):
     where = snap(client, with_position())
     part = client.app.state.bench.latest(1)[0]
     token = token_of(client)
-    client.post(f"{where}/shelve", data={"token": token, "bin": "A"})
+    client.post(f"{where}/store", data={"token": token, "bin": "A"})
     kept = [*part.drawn.iterdir(), *(tmp_path / "photos").iterdir()]
     assert len(kept) >= 3
     for path in kept:
         assert b"Secretphone" not in path.read_bytes()
-        assert not Image.open(path).getexif()
+        assert path.name == "outcome" or not Image.open(path).getexif()
     assert (part.pictures[0].width, part.pictures[0].height) == (900, 1200)  # turned upright once
 
 
@@ -170,12 +171,65 @@ def test_only_the_parts_own_pictures_are_given(client):
     assert client.get(f"{address}/picture/1-view.jpg").headers["content-type"] == "image/jpeg"
 
 
-def test_the_folder_of_pictures_goes_with_the_server(make_app):
+def test_the_bench_outlives_the_server_for_a_day_at_most(make_app, tmp_path):
+    """Pictures of an earlier server are shown again, and go at a start when they are too old."""
     with TestClient(make_app()) as visitor:
-        snap(visitor, pretend.photo(pretend.RED))
-        folder = visitor.app.state.bench.latest(1)[0].folder.parent
-        assert oct(folder.stat().st_mode)[-3:] == "700"
-    assert not folder.exists()
+        address = snap(visitor, pretend.photo(pretend.RED))
+        folder = visitor.app.state.bench.latest(1)[0].folder
+        assert oct(folder.stat().st_mode)[-3:] == oct(folder.parent.stat().st_mode)[-3:] == "700"
+    (tmp_path / "bench" / "parts" / "half-written").mkdir()
+    with TestClient(make_app()) as visitor:
+        assert ">47-507<" in visitor.get(address).text
+        assert visitor.get(f"{address}/picture/1-view.jpg").status_code == 200
+        assert not (folder.parent / "half-written").exists()
+    with TestClient(make_app(limits={"part_seconds": 0.0})) as visitor:
+        assert visitor.get(address).status_code == 404
+        assert not folder.exists()
+
+
+def test_what_was_accepted_is_read_after_a_kill(make_app, tmp_path):
+    """The folder as a killed server leaves it: photos accepted, no outcome."""
+    with TestClient(make_app(work=pretend.never)) as visitor:
+        token = token_of(visitor)
+        files = [("photo", ("a.jpg", pretend.photo(pretend.RED), "image/jpeg"))]
+        json = {"accept": "application/json"}
+        told = visitor.post("/snap", data={"token": token}, files=files, headers=json).json()
+        parts = tmp_path / "bench" / "parts"
+        shutil.copytree(parts, tmp_path / "killed")
+    shutil.rmtree(parts)
+    shutil.copytree(tmp_path / "killed", parts)
+    with TestClient(make_app()) as visitor:
+        bench = visitor.app.state.bench
+        assert bench.latest(1)[0].ended.wait(20)
+        assert ">47-507<" in visitor.get(told["address"]).text
+        assert not list(bench.latest(1)[0].folder.glob("sent/*"))
+
+
+def test_a_photo_that_kills_the_server_is_given_up_in_the_end(make_app, tmp_path):
+    with TestClient(make_app(work=pretend.never)) as visitor:
+        token = token_of(visitor)
+        files = [("photo", ("a.jpg", pretend.photo(pretend.RED), "image/jpeg"))]
+        json = {"accept": "application/json"}
+        told = visitor.post("/snap", data={"token": token}, files=files, headers=json).json()
+        part = visitor.app.state.bench.latest(1)[0]
+        part.tries = 3
+        part.write()
+        shutil.copytree(part.folder.parent, tmp_path / "killed")
+    shutil.rmtree(tmp_path / "bench" / "parts")
+    shutil.copytree(tmp_path / "killed", tmp_path / "bench" / "parts")
+    with TestClient(make_app()) as visitor:
+        assert "stopped the server each time" in visitor.get(told["address"]).text
+
+
+def test_a_stop_in_the_middle_leaves_the_part_to_the_next_start(make_app):
+    with TestClient(make_app(work=pretend.never)) as visitor:
+        token = token_of(visitor)
+        files = [("photo", ("a.jpg", pretend.photo(pretend.RED), "image/jpeg"))]
+        json = {"accept": "application/json"}
+        told = visitor.post("/snap", data={"token": token}, files=files, headers=json).json()
+    with TestClient(make_app()) as visitor:
+        assert visitor.app.state.bench.latest(1)[0].ended.wait(20)
+        assert ">47-507<" in visitor.get(told["address"]).text
 
 
 def test_progress_is_told(client):

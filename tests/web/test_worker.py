@@ -31,13 +31,13 @@ def test_quarter_turns_to_the_right(numbered, turn, way):
     """Against Pillow's transpose, which names turns to the left."""
     picture = Image.fromarray(numbered.pixels)
     wanted = picture if way is None else picture.transpose(way)
-    got = turned(numbered, Source(b"", turn))
+    got = turned(numbered, Source(Path(), turn))
     assert np.array_equal(got.pixels, np.asarray(wanted)) and got.box is None
 
 
 def test_a_box_in_shares_becomes_pixels():
     photo = Photo("p", np.zeros((300, 400, 3), np.uint8))
-    assert turned(photo, Source(b"", 0, (0.1, 0.5, 0.25, 0.2))).box == (40, 150, 100, 60)
+    assert turned(photo, Source(Path(), 0, (0.1, 0.5, 0.25, 0.2))).box == (40, 150, 100, 60)
 
 
 def test_the_real_pipeline_is_asked(monkeypatch, tmp_path):
@@ -50,7 +50,10 @@ def test_the_real_pipeline_is_asked(monkeypatch, tmp_path):
         return pretend.sure(photos)
 
     monkeypatch.setattr(pipeline, "read", read)
-    sources = (Source(pretend.photo(pretend.RED), 1, (0.1, 0.1, 0.5, 0.5)), Source(b"\xff\xd8\xff"))
+    good, bad = tmp_path / "good", tmp_path / "bad"
+    good.write_bytes(pretend.photo(pretend.RED))
+    bad.write_bytes(b"\xff\xd8\xff")
+    sources = (Source(good, 1, (0.1, 0.1, 0.5, 0.5)), Source(bad))
     outcome = worker.read_part(Task(sources, tmp_path, "tyre", "japan"), quiet)
     assert [photo.part for photo in asked["photos"]] == ["tyre"]
     assert asked["photos"][0].shape == (1200, 900) and asked["photos"][0].box == (90, 120, 450, 600)
@@ -58,11 +61,14 @@ def test_the_real_pipeline_is_asked(monkeypatch, tmp_path):
     assert outcome.pictures[1].error and not outcome.pictures[0].error
     assert outcome.document["size"] == "47-507" and outcome.findings.verdict == "sure"
     assert [line.text for line in outcome.lines] == ["47-507", "24 x 1.75"]
-    assert outcome.lines[0].seats == (507,)
+    assert outcome.lines[0].diameters == (507,)
     assert all(marking.hypothesis is None for marking in outcome.reading.markings)
     assert {path.name for path in tmp_path.iterdir()} == {
+        "good",
+        "bad",
         "1.jpg",
         "1-view.jpg",
+        "1-thumb.webp",
         "line-1.jpg",
         "line-2.jpg",
     }
@@ -70,10 +76,10 @@ def test_the_real_pipeline_is_asked(monkeypatch, tmp_path):
 
 def test_a_photo_is_read_for_real(tmp_path):
     """A shipped sample; its truth stands in samples/labels.csv."""
-    photo = (Path(__file__).parents[2] / "samples" / "stamped-304.jpg").read_bytes()
+    photo = Path(__file__).parents[2] / "samples" / "stamped-304.jpg"
     outcome = worker.read_part(Task((Source(photo),), tmp_path, "rim"), quiet)
     assert outcome.reading.best.size == Size(507, 13)
-    assert outcome.lines[0].seats == (507,) and "507" in outcome.lines[0].text
+    assert outcome.lines[0].diameters == (507,) and "507" in outcome.lines[0].text
     assert Image.open(tmp_path / outcome.lines[0].picture).height == worker.STRIP_HEIGHT
     assert outcome.findings.strip and outcome.findings.rim_kind == "TSS"
 
@@ -83,7 +89,9 @@ def test_an_engine_that_fails_is_told(monkeypatch, tmp_path):
         raise EngineError("no reading engine works", "install one")
 
     monkeypatch.setattr(pipeline, "read", read)
-    outcome = worker.read_part(Task((Source(pretend.photo(pretend.RED)),), tmp_path), quiet)
+    photo = tmp_path / "photo"
+    photo.write_bytes(pretend.photo(pretend.RED))
+    outcome = worker.read_part(Task((Source(photo),), tmp_path), quiet)
     assert (outcome.error, outcome.remedy) == ("no reading engine works", "install one")
     assert outcome.reading is None and outcome.pictures[0].view
 

@@ -10,7 +10,7 @@ import re
 import secrets
 from hashlib import blake2b
 
-from reader.errors import InputError
+from reader.errors import UnknownCodeError
 
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 PREFIX = "TYREMARK:"  # in QR codes; upper case keeps them small
@@ -49,11 +49,11 @@ def tidy(text: str) -> str:
     '7KQ4M2XDAB'
 
     Raises:
-        InputError: it is none.
+        UnknownCodeError: it is none.
     """
     code = text.strip().upper().removeprefix(PREFIX).translate(_AS_TYPED)
     if not _CODE.fullmatch(code):
-        raise InputError(f"{text!r} is no part code", "a code looks like 7KQ4M-2XDAB")
+        raise UnknownCodeError(f"{text!r} is no part code", "a code looks like 7KQ4M-2XDAB")
     return code
 
 

@@ -14,7 +14,7 @@ from reader.catalogue.db import codes, schema
 from reader.catalogue.db.records import SETTLED, Part, Share
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.review.priority import gain
-from reader.errors import CatalogueError, InputError
+from reader.errors import CatalogueError, InputError, UnknownCodeError
 
 T = TypeVar("T")
 PARTS = schema.parts
@@ -67,7 +67,7 @@ def _one(connection: Connection, code: str, query: sa.Select[Any]) -> Part:
     row = connection.execute(query.where(PARTS.c.code == code)).mappings().first()
     if row is None:
         remedy = "check the code, or look it up with: tyremark find"
-        raise InputError(f"no part {codes.pretty(code)} in the catalogue", remedy)
+        raise UnknownCodeError(f"no part {codes.pretty(code)} in the catalogue", remedy)
     return part_of(row)
 
 

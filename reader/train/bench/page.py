@@ -30,7 +30,7 @@ from reader.train.bench.markdown import markdown
 CODE = "BENCHBENCH"
 PHONES = 10
 TIMES = 3
-FIRST_PAGE = ("/", "/static/bench.css", "/static/bench.js", "/static/icon.svg", "/static/signs.svg")
+FIRST_PAGE = ("/", "/static/bench.css", "/static/bench.js", "/static/icon.svg", "/static/icons.svg")
 TARGETS = {
     "close-up, sent to answered, median": ("s", 1.5),
     "first page, all files, unpacked": ("kB", 150.0),

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from fastapi import FastAPI
+from fastapi import FastAPI, Security
 from fastapi.exceptions import RequestValidationError
+from fastapi.security import HTTPBearer
 from starlette.requests import Request
 from starlette.responses import Response
 
 from reader.web.api import depot, fits, parts, sizes
 from reader.web.api.forms import Trouble
+from reader.web.failures import HANDLERS
 from reader.web.refusals import Refusal
 from reader.web.render import refusal_page
-from reader.web.troubles import HANDLERS
 
 ABOUT = """Photos of tyres and rims in, ISO 5775 sizes out; fit, bins, review and tally.
 
@@ -21,7 +22,10 @@ Reading needs no right on a server that only its own computer can open. Everythi
 something, and everything on a server in the network, needs the code shown in the terminal:
 `Authorization: Bearer CODE`. Troubles come as `{"error": ..., "remedy": ...}`."""
 
-TROUBLES: dict[int | str, dict[str, Any]] = {
+# Only for the document: who may come in is decided by `security.Guard`, before any route.
+CODE = HTTPBearer(auto_error=False, description="the code shown in the server's terminal")
+
+FAILURES: dict[int | str, dict[str, Any]] = {
     code: {"model": Trouble, "description": text}
     for code, text in {
         400: "the request is broken",
@@ -42,10 +46,11 @@ def build() -> FastAPI:
         description=ABOUT,
         docs_url=None,  # the ready-made documents load scripts from elsewhere
         redoc_url=None,
-        responses=TROUBLES,
+        responses=FAILURES,
         servers=[{"url": "/api"}],
         root_path_in_servers=False,
         redirect_slashes=False,
+        dependencies=[Security(CODE)],
     )
     for kind, handler in {**HANDLERS, RequestValidationError: senseless}.items():
         app.add_exception_handler(kind, handler)

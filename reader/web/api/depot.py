@@ -25,8 +25,8 @@ from reader.web.api.forms import (
     ShareOut,
     StockOut,
 )
-from reader.web.finding import find
-from reader.web.pages.review import decide
+from reader.web.search import find
+from reader.web.service import decide
 from reader.web.sizing import typed_size
 from reader.web.uploads import Form
 
@@ -51,7 +51,7 @@ def find_parts(
     """
     query = {"size": size, "fits": fits, "kind": kind, "bin": bin, "text": text, "from": str(start)}
     state = request.app.state
-    found = find(state.shelf.catalogue, query, state.settings.market)
+    found = find(state.stock.catalogue, query, state.settings.market)
     return FoundOut(
         parts=[stocked(part) for part in found.parts],
         fitting=[
@@ -74,7 +74,7 @@ def pairs(
     request: Request, bin: Few = "", limit: Annotated[int, Query(ge=1, le=500)] = 50
 ) -> PairsOut:
     """Rims and tyres in the bins that make a wheel, best first; each piece is used once."""
-    made, alone = store.pairs(request.app.state.shelf.catalogue, load_tables(), bin)
+    made, alone = store.pairs(request.app.state.stock.catalogue, load_tables(), bin)
     return PairsOut(
         pairs=[
             PairOut(
@@ -100,7 +100,7 @@ def count(
 ) -> list[CountOut]:
     """Pieces by size or another sort, most common first, with the doubt of the readings."""
     return [
-        CountOut(**asdict(one)) for one in tally(request.app.state.shelf.catalogue, by, kind, bin)
+        CountOut(**asdict(one)) for one in tally(request.app.state.stock.catalogue, by, kind, bin)
     ]
 
 
@@ -109,7 +109,7 @@ def add(request: Request, new: NewPartIn) -> StockOut:
     """Add a part by hand."""
     meant = typed_size(new.size, new.kind)
     part = store.add_part(
-        request.app.state.shelf.catalogue,
+        request.app.state.stock.catalogue,
         place=Place(new.bin, new.shelf),
         size=meant.size,
         kind=new.kind,
@@ -123,14 +123,14 @@ def add(request: Request, new: NewPartIn) -> StockOut:
 @ROUTER.get("/catalogue/{code}")
 def one(request: Request, code: Code) -> StockOut:
     """One part."""
-    return stocked(request.app.state.shelf.find(code))
+    return stocked(request.app.state.stock.find(code))
 
 
 @ROUTER.patch("/catalogue/{code}")
 def change(request: Request, code: Code, to: ChangeIn) -> StockOut:
     """Move a part, or change its condition, quantity or note."""
     part = store.change_part(
-        request.app.state.shelf.catalogue, code, **to.model_dump(exclude_none=True)
+        request.app.state.stock.catalogue, code, **to.model_dump(exclude_none=True)
     )
     return stocked(part)
 
@@ -142,7 +142,7 @@ def queue(
     bin: Annotated[str, Query(max_length=60)] = "",
 ) -> list[ReviewOut]:
     """What waits for a look, most worthwhile first."""
-    items = store.review_queue(request.app.state.shelf.catalogue, limit=limit, bin=bin)
+    items = store.review_queue(request.app.state.stock.catalogue, limit=limit, bin=bin)
     return [
         ReviewOut(
             part=stocked(item.part),
@@ -159,8 +159,8 @@ def queue(
 def settle(request: Request, code: Code, said: DecisionIn) -> StockOut:
     """A person's decision on a part; the machine's reading stays."""
     fields = {"size": said.size, "act": said.act, "rank": str(said.rank or "")}
-    decide(request.app.state.shelf.catalogue, code, Form(fields))
-    return stocked(request.app.state.shelf.find(code))
+    decide(request.app.state.stock.catalogue, code, Form(fields))
+    return stocked(request.app.state.stock.find(code))
 
 
 def stocked(part: store.Part) -> StockOut:

@@ -14,8 +14,7 @@ from reader.fit.pressure import PressureRange, pressure_range
 from reader.fit.tube import labels_for
 from reader.fit.wheel import outer_diameter, rolling
 from reader.tables import load_tables
-from reader.web.asked import Side, side, tyre_of
-from reader.web.pages.fit import KINDS, paired
+from reader.web.sides import KINDS, Side, paired, side, tyre_of
 from reader.web.sizing import typed_size
 
 ROUTER = APIRouter(tags=["fit"])
@@ -108,13 +107,12 @@ def grade(
     sides = [side(kind, query, state.bench, state.settings.market) for kind in KINDS]
     for one in sides:
         clear(one)
-    found = paired(sides[0], sides[1], query, use)
-    result = found.fit
+    result, read = paired(sides[0], sides[1], query, use)
     assert result is not None
     return FitOut(
         tyre=str(result.tyre.size),
         rim=str(result.rim),
-        grade=found.read.grade if found.read else result.grade,
+        grade=read.grade if read else result.grade,
         if_right=result.grade,
         reasons=list(result.reasons),
         checks=list(result.checks),

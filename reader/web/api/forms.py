@@ -39,7 +39,7 @@ class SizeOut(BaseModel):
     names: list[str]
 
 
-class SeatOut(BaseModel):
+class DiameterOut(BaseModel):
     """One bead seat diameter."""
 
     bsd_mm: int

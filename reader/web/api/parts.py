@@ -7,13 +7,11 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Request
 
 from reader.catalogue import Place
+from reader.web import service
 from reader.web.api.forms import PartOut, PlaceIn, SizeIn
-from reader.web.pages.answer import decided_kind, part_of
-from reader.web.pages.bins import put_away
-from reader.web.pages.snap import arrived
 from reader.web.parts import Part
 from reader.web.refusals import Refusal
-from reader.web.sizing import typed_size
+from reader.web.service import arrived, decided_kind, part_of
 
 ROUTER = APIRouter(prefix="/parts", tags=["photos"])
 Name = Annotated[str, Path(max_length=40, pattern="^[A-Za-z0-9_-]+$")]
@@ -50,41 +48,36 @@ PHOTOS: dict[str, Any] = {
 async def send(request: Request) -> PartOut:
     """Send the photos of one part. Ask for its address until `state` is done or failed."""
     part, _ = await arrived(request, "send the field 'photo' as multipart/form-data")
-    return told(part)
+    return part_out(part)
 
 
 @ROUTER.get("/{part}")
 def look(request: Request, part: Name) -> PartOut:
     """How far reading is, and the answer once it is there."""
-    return told(part_of(request))
+    return part_out(part_of(request))
 
 
 @ROUTER.post("/{part}/size")
 def choose(request: Request, part: Name, said: SizeIn) -> PartOut:
     """A person's word on the size; the reading stays."""
     found = part_of(request)
-    if found.reading is None:
-        raise Refusal(409, "this part is not read yet", "wait for the answer first")
-    meant = typed_size(said.size, decided_kind(found))
-    found.chosen, found.chosen_edge = meant.size, meant.rim_kind
-    return told(found)
+    service.choose(found, *service.said_size(found, said.size))
+    return part_out(found)
 
 
 @ROUTER.post("/{part}/place")
 def place(request: Request, part: Name, where: PlaceIn) -> PartOut:
     """Put the part into a bin of the catalogue."""
     found = part_of(request)
-    put_away(
-        request.app.state.shelf,
-        found,
-        Place(where.bin, where.shelf),
-        where.condition,
-        where.quantity,
-    )
-    return told(found)
+    entry = service.Entry(Place(where.bin, where.shelf), where.condition, where.quantity)
+    known = service.put_away(service.stock_of(request), found, entry)
+    if known is not None:
+        remedy = f"change the pieces of {known.code}, or photograph the other part"
+        raise Refusal(409, f"these photos are in the catalogue already as {known.code}", remedy)
+    return part_out(found)
 
 
-def told(part: Part) -> PartOut:
+def part_out(part: Part) -> PartOut:
     """A part as the API shows it."""
     outcome, best = part.outcome, part.reading.best if part.reading else None
     size = part.chosen or (best.size if best else None)
@@ -100,6 +93,6 @@ def told(part: Part) -> PartOut:
         error=outcome.error if outcome else "",
         remedy=outcome.remedy if outcome else "",
         pictures=[f"/part/{part.id}/picture/{view}" for view in views],
-        in_catalogue=part.shelved,
+        in_catalogue=part.stored,
         reading=dict(outcome.document) if outcome and outcome.document else None,
     )

@@ -8,8 +8,8 @@ from fastapi import APIRouter, Query, Request
 
 from reader.names.meanings import other_names
 from reader.tables import load_tables
-from reader.web.api.forms import MeaningOut, SeatOut, SizeOut
-from reader.web.pages.names import rows
+from reader.web.api.forms import DiameterOut, MeaningOut, SizeOut
+from reader.web.service import diameters as listed
 from reader.web.sizing import meant_by, typed_size
 
 ROUTER = APIRouter(tags=["sizes"])
@@ -50,11 +50,11 @@ def names(size: SizeText) -> SizeOut:
     )
 
 
-@ROUTER.get("/seats")
-def seats(request: Request) -> list[SeatOut]:
+@ROUTER.get("/diameters")
+def diameters(request: Request) -> list[DiameterOut]:
     """All bead seat diameters, largest first."""
     return [
-        SeatOut(
+        DiameterOut(
             bsd_mm=row.bsd,
             kind="beaded" if row.kind == "beaded" else "wired",
             names=list(row.names),
@@ -63,5 +63,5 @@ def seats(request: Request) -> list[SeatOut]:
             source=row.source,
             from_memory=row.from_memory,
         )
-        for row in rows(request.app.state.settings.market)
+        for row in listed(request.app.state.settings.market)
     ]

@@ -8,38 +8,34 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from reader.records import Candidate, Size, Verdict
-from reader.web.pages.snap import part_kind, to_part
-from reader.web.parts import Bench, Part
+from reader.records import Verdict
+from reader.web.pages.snap import to_part
+from reader.web.parts import Part
 from reader.web.refusals import Refusal
 from reader.web.render import page, size_text
-from reader.web.sizing import likely, meant_by, typed_size
+from reader.web.service import (
+    GONE,
+    LEAST,
+    UNREAD,
+    bench_of,
+    choose,
+    decided_kind,
+    kind_of,
+    offered,
+    part_of,
+    picked,
+    stock_of,
+)
+from reader.web.sizing import likely, meant_by
 from reader.web.uploads import Form, read_form
 from reader.web.worker import Source
-
-GONE = Refusal(404, "this part is no longer on the bench", "snap it again, or look in the bins")
-OPEN_SHARE = 0.05
-SHOWN = 6  # candidates offered; the rest has next to no weight
-
-
-def part_of(request: Request) -> Part:
-    """The part that the address names.
-
-    Raises:
-        Refusal: it is not on the bench.
-    """
-    bench: Bench = request.app.state.bench
-    try:
-        return bench.get(request.path_params["part"])
-    except KeyError as error:
-        raise GONE from error
 
 
 def show(request: Request) -> Response:
     """The answer, or how far reading is."""
     part = part_of(request)
     if part.state in ("waiting", "reading"):
-        ahead = request.app.state.bench.waiting
+        ahead = bench_of(request).waiting
         return page(request, "reading.html", title="Reading", part=part, ahead=ahead)
     if part.reading is None:
         return page(request, "unread.html", title="Not read", part=part)
@@ -65,10 +61,10 @@ def answered(request: Request, part: Part, said: str = "", status: int = 200) ->
         best=best,
         size=size,
         kind=decided_kind(part),
-        pair=request.app.state.bench.known(part.pair),
+        pair=bench_of(request).known(part.pair),
         candidates=offered(part),
         unsure=part.chosen is None and part.reading.verdict is not Verdict.SURE,
-        bins=request.app.state.shelf.bins(),
+        bins=stock_of(request).bins(),
     )
 
 
@@ -76,33 +72,17 @@ def left_open(part: Part) -> list[str]:
     """What is still in question when the markings don't settle it: diameters, else whole sizes."""
     if part.chosen or part.reading is None or part.reading.verdict is not Verdict.CANT_TELL:
         return []
-    worth = [one for one in offered(part) if one.probability >= OPEN_SHARE]
-    seats = list(dict.fromkeys(str(one.size.bsd) for one in worth))
+    open_ones = [one for one in offered(part) if one.probability >= LEAST]
+    seats = list(dict.fromkeys(str(one.size.bsd) for one in open_ones))
     if len(seats) > 1:
         return seats[:3]
-    return list(dict.fromkeys(size_text(one.size, one.part) for one in worth))[:3]
+    return list(dict.fromkeys(size_text(one.size, one.part) for one in open_ones))[:3]
 
 
 def seat_share(part: Part) -> float:
     """Belief in the best candidate's bead seat diameter, whatever the width, 0..1."""
     found = part.reading.candidates if part.reading else ()
     return sum(one.probability for one in found if one.size.bsd == found[0].size.bsd)
-
-
-def offered(part: Part) -> list[Candidate]:
-    """The candidates worth showing, most probable first."""
-    found = part.reading.candidates if part.reading else ()
-    return [candidate for candidate in found if candidate.probability >= 0.005][:SHOWN]
-
-
-def decided_kind(part: Part) -> str:
-    """Tyre, rim or tube: the visitor's word, else what the reading makes of it."""
-    reading = part.reading
-    if part.kind != "unknown" or reading is None:
-        return part.kind
-    if reading.part != "unknown" or reading.best is None:
-        return reading.part
-    return reading.best.part
 
 
 def state(request: Request) -> Response:
@@ -112,7 +92,7 @@ def state(request: Request) -> Response:
         "state": part.state,
         "step": part.step,
         "share": round(part.share, 3),
-        "ahead": request.app.state.bench.waiting,
+        "ahead": bench_of(request).waiting,
     }
     return JSONResponse(body)
 
@@ -121,11 +101,11 @@ def picture(request: Request) -> Response:
     """One of the part's own pictures."""
     part = part_of(request)
     try:
-        path = request.app.state.bench.picture(part, request.path_params["name"])
+        path = bench_of(request).picture(part, request.path_params["name"])
     except KeyError as error:
         raise GONE from error
     kept = {"cache-control": "private, max-age=3600"}
-    return FileResponse(path, media_type="image/jpeg", headers=kept)
+    return FileResponse(path, headers=kept)
 
 
 async def more(request: Request) -> Response:
@@ -133,16 +113,15 @@ async def more(request: Request) -> Response:
     part, form = part_of(request), await read_form(request)
     if not form.files:
         raise Refusal(400, "no photo came", "choose a photo first")
-    bench: Bench = request.app.state.bench
-    sources = [*bench.again(part), *(Source(data) for data in form.files)]
+    bench = bench_of(request)
+    sources = [*bench.again(part), *bench.bring(part, form.files)]
     return await read_again(request, part, sources, form)
 
 
 async def again(request: Request) -> Response:
     """Read again with what the visitor says: the kind of part, a turn, a box."""
     part, form = part_of(request), await read_form(request)
-    bench: Bench = request.app.state.bench
-    sources = bench.again(part)
+    sources = bench_of(request).again(part)
     number = form.text("photo", 3)
     index = int(number) - 1 if number.isdigit() else 0
     if not 0 <= index < len(sources):
@@ -159,9 +138,9 @@ async def read_again(request: Request, part: Part, sources: list[Source], form: 
     if len(sources) > limits.photos:
         raise Refusal(413, "too many photos of one part", f"send {limits.photos} at most")
     if form.text("kind"):
-        part.kind = part_kind(form)
-    request.app.state.bench.read(part, sources, request.app.state.settings.market)
-    part.chosen, part.chosen_edge = None, ""
+        part.kind = kind_of(form.text("kind"))
+    bench_of(request).read(part, sources)
+    choose(part, None, "")
     return await to_part(request, part)
 
 
@@ -195,31 +174,16 @@ def box_of(percents: list[str]) -> tuple[float, float, float, float] | None:
     return left, top, min(width, 1 - left), min(height, 1 - top)
 
 
-async def choose(request: Request) -> Response:
+async def say(request: Request) -> Response:
     """The visitor's own word on the size: tapped, or typed."""
     part, form = part_of(request), await read_form(request)
     if part.reading is None:
-        raise Refusal(409, "this part is not read yet", "wait for the answer first")
+        raise UNREAD
     text = form.text("size", 60)
     if text and len({one.size.bsd for one in likely(text, decided_kind(part))}) > 1:
         return answered(request, part, said=text, status=422)
-    part.chosen, part.chosen_edge = picked(part, form)
+    choose(part, *picked(part, form))
     return RedirectResponse(f"/part/{part.id}", status_code=303)
-
-
-def picked(part: Part, form: Form) -> tuple[Size | None, str]:
-    """The size that the form means, and the rim's edge; None takes the visitor's word back.
-
-    Raises:
-        InputError: nothing that names one size.
-    """
-    if form.text("undo"):
-        return None, ""
-    choice, candidates = form.text("candidate", 3), offered(part)
-    if choice.isdigit() and int(choice) < len(candidates):
-        return candidates[int(choice)].size, ""
-    meant = typed_size(form.text("size", 60), decided_kind(part))
-    return meant.size, meant.rim_kind
 
 
 ROUTES = [
@@ -228,5 +192,5 @@ ROUTES = [
     Route("/part/{part}/picture/{name}", picture, methods=["GET"]),
     Route("/part/{part}/more", more, methods=["POST"]),
     Route("/part/{part}/again", again, methods=["POST"]),
-    Route("/part/{part}/choose", choose, methods=["POST"]),
+    Route("/part/{part}/choose", say, methods=["POST"]),
 ]

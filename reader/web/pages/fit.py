@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from markupsafe import Markup
 from starlette.requests import Request
@@ -11,17 +10,17 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from reader.errors import InputError
-from reader.fit.doubtful import ReadFit, fit_reading
-from reader.fit.mount import Fit, fit
+from reader.fit.doubtful import ReadFit
+from reader.fit.mount import Fit
 from reader.fit.partners import Line, rims_for, tyres_for
 from reader.fit.parts import Rim, RimKind, Tyre
 from reader.fit.section import section
 from reader.names.meanings import other_names
-from reader.records import PartKind, Size
+from reader.records import Size
 from reader.tables import load_tables
-from reader.web.asked import Side, on_bench, rim_kind, rim_of, side, tyre_of
 from reader.web.drawing import Seat, seats_svg, section_svg
 from reader.web.render import page
+from reader.web.sides import KINDS, Side, on_bench, paired, rim_kind, rim_of, side, tyre_of
 
 EDGES = {
     "": "not known",
@@ -32,7 +31,6 @@ EDGES = {
     "HB": "HB, beaded edge",
     "TUBULAR": "for glued tyres (tubular)",
 }
-KINDS: tuple[PartKind, ...] = ("tyre", "rim")
 GOES_WITH = ("tubeless", "hookless", "folding", "tyre_min", "tyre_max", "rim_max", "edge", "use")
 
 
@@ -84,7 +82,11 @@ def answered(tyre: Side, rim: Side, query: dict[str, str]) -> Answer:
     use = "off-road" if query.get("use") == "off-road" else "road"
     tables = load_tables()
     if tyre.given and rim.given:
-        return paired(tyre, rim, query, use)
+        found, read = paired(tyre, rim, query, use)
+        if found is None:
+            return Answer(read=read)
+        one, other = found.tyre, found.rim
+        return Answer(found, read, (), drawn(one, other), ruler_of(one.size, other.size))
     lines: tuple[Line, ...] = ()
     known = tyre.meant or rim.meant
     if rim.meant is not None and not tyre.options and rim.meant.size.width is not None:
@@ -96,46 +98,12 @@ def answered(tyre: Side, rim: Side, query: dict[str, str]) -> Answer:
     return Answer(lines=lines, ruler=ruler)
 
 
-def paired(tyre: Side, rim: Side, query: dict[str, str], use: str) -> Answer:
-    """Grade tyre and rim; the doubt of a reading stays in the grade.
-
-    Raises:
-        InputError: a size or pressure that makes no sense.
-    """
-    tables = load_tables()
-    read = None
-    if tyre.reading is not None or rim.reading is not None:
-        read = fit_reading(
-            tyre.reading or tyre_of(need(tyre), query),
-            rim.reading or rim_of(need(rim), query),
-            tables,
-            use,
-            rim_kind(query, rim.meant),
-        )
-    if tyre.meant is None or rim.meant is None:
-        return Answer(read=read)
-    one, other = tyre_of(tyre.meant, query), rim_of(rim.meant, query)
-    result = fit(one, other, tables, use)
-    return Answer(result, read, (), drawn(one, other), ruler_of(one.size, other.size))
-
-
 def drawn(tyre: Tyre, rim: Rim) -> Markup | None:
     """The section to scale, where the diameters agree and both widths are known."""
     width, inner = tyre.size.width, rim.size.width
     if tyre.size.bsd != rim.size.bsd or width is None or inner is None or inner > 2 * width:
         return None
     return section_svg(section(tyre.size, inner), width, rim.kind)
-
-
-def need(given: Side) -> Any:
-    """What is meant on a side that has no reading.
-
-    Raises:
-        InputError: nothing.
-    """
-    if given.meant is None:
-        raise InputError(f"the {given.kind} has no size", "type it as marked")
-    return given.meant
 
 
 def ruler_of(size: Size, other: Size | None = None) -> Markup:

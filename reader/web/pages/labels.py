@@ -9,7 +9,7 @@ from starlette.routing import Route
 from reader import catalogue as store
 from reader.tables import load_tables
 from reader.web.refusals import Refusal
-from reader.web.shelf import Shelf
+from reader.web.service import stock_of
 
 
 def one(request: Request) -> Response:
@@ -17,8 +17,8 @@ def one(request: Request) -> Response:
 
     `?skip=` counts the labels that are gone from the sheet.
     """
-    shelf: Shelf = request.app.state.shelf
-    part = shelf.find(request.path_params["code"])
+    stock = stock_of(request)
+    part = stock.find(request.path_params["code"])
     sheet = store.sheet_named(request.query_params.get("sheet", next(iter(store.STOCK)))[:20])
     gone = request.query_params.get("skip", "") or "0"
     if not (gone.isascii() and gone.isdigit() and int(gone[:4]) < sheet.count):

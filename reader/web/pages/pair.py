@@ -8,9 +8,9 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from reader.web.gate import cookie_header, same_code
 from reader.web.refusals import Refusal
 from reader.web.render import page, refusal_page
+from reader.web.security import fresh_token, same_code
 from reader.web.uploads import read_form
 
 WRONG = Refusal(403, "that code is not right", "read it again from the server's terminal")
@@ -54,10 +54,9 @@ def _paired(request: Request, code: str) -> Response:
     settings = request.app.state.settings
     if not same_code(code, settings.code):
         return refusal_page(request, WRONG)
-    answer = RedirectResponse("/", status_code=303)
-    cookie = cookie_header(request.app.state.keys.session(), request.url.scheme == "https")
-    answer.raw_headers.append((b"set-cookie", cookie))
-    return answer
+    request.session.clear()  # a session from before the code is worth nothing
+    request.session.update(paired=True, token=fresh_token())
+    return RedirectResponse("/", status_code=303)
 
 
 ROUTES = [

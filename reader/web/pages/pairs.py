@@ -10,16 +10,16 @@ from reader import catalogue as store
 from reader.fit.mount import CAUTIONS
 from reader.tables import load_tables
 from reader.web.render import page
-from reader.web.shelf import Shelf
+from reader.web.service import stock_of
 
 SHOWN = 50  # pairs, and sizes without a partner
 
 
 def show(request: Request) -> Response:
     """The best pairs, of all bins or of one."""
-    shelf: Shelf = request.app.state.shelf
+    stock = stock_of(request)
     bin = request.query_params.get("bin", "")[:60]
-    made, alone = store.pairs(shelf.catalogue, load_tables(), bin)
+    made, alone = store.pairs(stock.catalogue, load_tables(), bin)
     return page(
         request,
         "pairs.html",
@@ -28,7 +28,7 @@ def show(request: Request) -> Response:
         alone=alone,
         shown=SHOWN,
         cautions=CAUTIONS,
-        bins=shelf.bins(),
+        bins=stock.bins(),
         bin=bin,
     )
 

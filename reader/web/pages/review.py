@@ -3,35 +3,36 @@
 from __future__ import annotations
 
 from pathlib import Path
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from reader import catalogue as store
+from reader.errors import UnknownCodeError
 from reader.web.refusals import Refusal
 from reader.web.render import page
-from reader.web.shelf import Shelf
-from reader.web.sizing import typed_size
-from reader.web.uploads import Form, read_form
+from reader.web.service import decide, stock_of
+from reader.web.uploads import read_form
 
 VIEW_SIDE = 1400
 
 
 def show(request: Request) -> Response:
     """The part that is most worth a look, or one that is named."""
-    shelf: Shelf = request.app.state.shelf
+    stock = stock_of(request)
     bin = request.query_params.get("bin", "")[:60]
-    items = store.review_queue(shelf.catalogue, limit=1, bin=bin)
+    items = store.review_queue(stock.catalogue, limit=1, bin=bin)
     return page(
         request,
         "review.html",
         title="Review",
         item=items[0] if items else None,
-        counts=store.waiting(shelf.catalogue),
-        bins=shelf.bins(),
+        counts=store.waiting(stock.catalogue),
+        bins=stock.bins(),
         bin=bin,
-        done=request.query_params.get("done", "")[:20],
+        done=known_code(stock.catalogue, request.query_params.get("done", "")),
     )
 
 
@@ -39,38 +40,22 @@ async def say(request: Request) -> Response:
     """What the visitor says about a part."""
     form = await read_form(request)
     code = request.path_params["code"]
-    decide(request.app.state.shelf.catalogue, code, form)
-    back = f"/review?done={code}" + (f"&bin={form.text('bin')}" if form.text("bin") else "")
-    return RedirectResponse(back, status_code=303)
+    decide(stock_of(request).catalogue, code, form)
+    back = {"done": code} | ({"bin": form.text("bin", 60)} if form.text("bin", 60) else {})
+    return RedirectResponse(f"/review?{urlencode(back)}", status_code=303)
 
 
-def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
-    """Write down one decision.
-
-    Raises:
-        Refusal: the form says nothing that can be done.
-        InputError: no such part or candidate, or a size that makes no sense.
-    """
-    rank, size, act = form.text("rank", 3), form.text("size", 60), form.text("act")
-    if rank.isdigit():
-        store.accept(catalogue, code, int(rank))
-    elif act == "again":
-        store.photograph_again(catalogue, code)
-    elif act == "skip":
-        store.skip(catalogue, code)
-    elif act == "undo":
-        store.reopen(catalogue, code)
-    elif size:
-        kind = store.get_part(catalogue, code).kind
-        meant = typed_size(size, kind)
-        store.correct(catalogue, code, meant.size, meant.part, size, rim_kind=meant.rim_kind)
-    else:
-        raise Refusal(400, "nothing was said about the part", "choose one of the buttons")
+def known_code(catalogue: store.Catalogue, said: str) -> str:
+    """The code of a part of the catalogue; '' for anything else that an address may say."""
+    try:
+        return store.get_part(catalogue, said).code if said else ""
+    except UnknownCodeError:
+        return ""
 
 
 def strip(request: Request) -> Response:
     """The straightened marking of a part in the catalogue."""
-    item = store.review_item(request.app.state.shelf.catalogue, request.path_params["code"])
+    item = store.review_item(stock_of(request).catalogue, request.path_params["code"])
     if item.strip is None:
         raise Refusal(404, "this part has no picture of its marking")
     return Response(item.strip, media_type="image/png", headers=KEPT)
@@ -81,7 +66,7 @@ def photo(request: Request) -> Response:
 
     The address names the part and a number; the path comes from the catalogue.
     """
-    item = store.review_item(request.app.state.shelf.catalogue, request.path_params["code"])
+    item = store.review_item(stock_of(request).catalogue, request.path_params["code"])
     number = request.path_params["number"]
     if not 1 <= number <= len(item.photos):
         raise Refusal(404, "this part has no such photo")

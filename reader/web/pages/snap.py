@@ -3,54 +3,43 @@
 from __future__ import annotations
 
 import asyncio
-from typing import get_args
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from reader.records import PartKind
-from reader.web.parts import Bench, Part
-from reader.web.refusals import Refusal
+from reader.web.parts import Part
 from reader.web.render import page, wants_json
-from reader.web.uploads import Form, read_form
-from reader.web.worker import Source
+from reader.web.service import arrived, bench_of, kind_of, owner_of
 
 NO_SCRIPT_WAIT = 20.0  # seconds that a browser without scripts is kept waiting for the answer
+ON_BENCH = 20  # parts listed on the first page
 
 
 async def start(request: Request) -> Response:
     """The first page."""
-    bench: Bench = request.app.state.bench
+    bench, query = bench_of(request), request.query_params
+    owner = owner_of(request)
+    mine = bench.latest(ON_BENCH, owner)
+    everything = bench.latest(ON_BENCH)
+    all_of_them = query.get("bench") == "all" or not mine
     return page(
         request,
         "snap.html",
         title="Snap a tyre or a rim",
-        latest=bench.latest(),
-        kind=kind_of(request.query_params.get("kind", "")),
-        pair=bench.known(request.query_params.get("pair", "")[:40]),
+        latest=everything if all_of_them else mine,
+        shared=any(part.owner != owner for part in everything),
+        whole=all_of_them,
+        kind=kind_of(query.get("kind", "")),
+        pair=bench.known(query.get("pair", "")[:40]),
+        then=query.get("then", "") if query.get("then") in ("rim", "tyre") else "",
     )
 
 
 async def take(request: Request) -> Response:
     """Photos of one part arrive."""
-    part, form = await arrived(request, "choose a photo first")
-    part.pair = request.app.state.bench.known(form.text("pair", 40))
+    part, _ = await arrived(request, "choose a photo first")
     return await to_part(request, part)
-
-
-async def arrived(request: Request, remedy: str) -> tuple[Part, Form]:
-    """The part whose photos the request brings, now waiting to be read, and the whole form.
-
-    Raises:
-        Refusal: no photo, or too many or too large ones; the queue is full.
-    """
-    form = await read_form(request)
-    if not form.files:
-        raise Refusal(400, "no photo came", remedy)
-    bench: Bench = request.app.state.bench
-    sources = [Source(data) for data in form.files]
-    return bench.add(sources, part_kind(form), request.app.state.settings.market), form
 
 
 async def to_part(request: Request, part: Part) -> Response:
@@ -71,17 +60,6 @@ async def ended(part: Part, seconds: float) -> bool:
             return False
         await asyncio.sleep(0.05)
     return True
-
-
-def part_kind(form: Form) -> PartKind:
-    """What the visitor says the part is."""
-    return kind_of(form.text("kind"))
-
-
-def kind_of(said: str) -> PartKind:
-    """A kind of part from its name; 'unknown' for anything else."""
-    kinds: tuple[PartKind, ...] = get_args(PartKind)
-    return next((kind for kind in kinds if kind == said), "unknown")
 
 
 ROUTES = [

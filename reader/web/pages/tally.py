@@ -13,7 +13,7 @@ from starlette.routing import Route
 from reader.catalogue.query.tally import BYS, By, Line, tally
 from reader.web.drawing import bars_svg
 from reader.web.render import page
-from reader.web.shelf import Shelf
+from reader.web.service import stock_of
 
 SHOWN = 25  # bars; the table holds all lines
 LEAST = 0.05  # pieces expected; fewer make no bar
@@ -35,8 +35,8 @@ def counted(request: Request) -> tuple[By, str, str, list[Line]]:
     by = cast(By, query.get("by") if query.get("by") in BYS else "size")
     kind = query.get("kind", "") if query.get("kind") in ("tyre", "rim", "tube") else ""
     bin = query.get("bin", "")[:60]
-    shelf: Shelf = request.app.state.shelf
-    return by, kind, bin, tally(shelf.catalogue, by, kind, bin)
+    stock = stock_of(request)
+    return by, kind, bin, tally(stock.catalogue, by, kind, bin)
 
 
 def show(request: Request) -> Response:
@@ -54,7 +54,7 @@ def show(request: Request) -> Response:
         lines=lines,
         words=WORDS,
         plot=bars_svg(f"Pieces by {WORDS[by]}", bars) if bars else None,
-        bins=request.app.state.shelf.bins(),
+        bins=stock_of(request).bins(),
         address=request.url.query,
     )
 

@@ -14,8 +14,8 @@ from reader.fit.tube import labels_for, look_for
 from reader.fit.wheel import clearance, outer_diameter, rolling, swap
 from reader.records import Size
 from reader.tables import load_tables
-from reader.web.asked import Side, rim_of, side, tyre_of
 from reader.web.render import page
+from reader.web.sides import Side, rim_of, side, tyre_of
 
 
 def show(request: Request) -> Response:

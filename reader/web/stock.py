@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import secrets
 import shutil
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from reader.records import PartKind
 from reader.web.parts import Part as BenchPart
 
 
-class Shelf:
+class Stock:
     """An open catalogue and its folder of photos; safe to use from several threads."""
 
     def __init__(self, where: str, photos: Path) -> None:
@@ -27,6 +28,7 @@ class Shelf:
         """
         self.catalogue = store.open_catalogue(where)
         self._photos = photos
+        self.changing = threading.Lock()  # held from looking at a part until it is changed
 
     def close(self) -> None:
         """Let go of the database."""
@@ -76,13 +78,19 @@ class Shelf:
 
     def _keep(self, part: BenchPart) -> Iterator[store.PhotoRef]:
         self._photos.mkdir(mode=0o700, parents=True, exist_ok=True)
-        for picture in part.pictures:
-            if not picture.full or part.drawn is None:
-                continue
+        for picture in clean_pictures(part):
             path = self._photos / f"{secrets.token_hex(16)}.jpg"
-            shutil.copyfile(part.drawn / picture.full, path)
-            digest = hashlib.blake2b(path.read_bytes(), digest_size=20).hexdigest()
-            yield store.PhotoRef(digest, str(path.absolute()), path.name)
+            shutil.copyfile(picture, path)
+            yield store.PhotoRef(digest_of(path), str(path.absolute()), path.name)
+
+    def same_photos(self, part: BenchPart) -> store.Part | None:
+        """The part of the catalogue that has one of these very photos, if any."""
+        digests = [digest_of(path) for path in clean_pictures(part)]
+        photos = schema.photos.c
+        query = sa.select(photos.part).where(photos.digest.in_(digests)).limit(1)
+        with self.catalogue.read() as connection:
+            code = connection.scalar(query)
+        return self.find(code) if code else None
 
     def find(self, code: str) -> store.Part:
         """One part by its code.
@@ -91,3 +99,15 @@ class Shelf:
             InputError: there is none.
         """
         return store.get_part(self.catalogue, code)
+
+
+def clean_pictures(part: BenchPart) -> list[Path]:
+    """The files of the part's pictures at full size, without anything but pixels."""
+    if part.drawn is None:
+        return []
+    return [part.drawn / picture.full for picture in part.pictures if picture.full]
+
+
+def digest_of(path: Path) -> str:
+    """The mark by which the catalogue knows a photo again."""
+    return hashlib.blake2b(path.read_bytes(), digest_size=20).hexdigest()

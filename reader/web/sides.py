@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reader.errors import InputError
+from reader.fit.doubtful import ReadFit, fit_reading
+from reader.fit.mount import Fit, fit
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.pressure import parse_pressure
 from reader.records import PartKind, Reading
 from reader.tables import load_tables
-from reader.web.pages.answer import decided_kind
 from reader.web.parts import Bench, Part
+from reader.web.service import decided_kind, short
 from reader.web.sizing import Meant, likely
 
 YES_NO = {"yes": True, "no": False}
@@ -48,7 +50,7 @@ def side(kind: PartKind, query: Mapping[str, str], bench: Bench, market: str) ->
     Raises:
         InputError: the text is not a size.
     """
-    typed = query.get(kind, "").strip()[:60]
+    typed = short(query.get(kind, ""), "a size")
     part = bench_part(query.get(f"{kind}_part", ""), bench)
     if part is not None and part.reading is not None:
         best = part.reading.best
@@ -135,3 +137,40 @@ def pressure(text: str) -> float | None:
         InputError: no unit, or not a pressure.
     """
     return parse_pressure(text.strip()[:30]) if text.strip() else None
+
+
+KINDS: tuple[PartKind, ...] = ("tyre", "rim")
+
+
+def paired(
+    tyre: Side, rim: Side, query: Mapping[str, str], use: str
+) -> tuple[Fit | None, ReadFit | None]:
+    """Grade tyre and rim as named, and, where one was read, with the doubt of its reading.
+
+    Raises:
+        InputError: a size or pressure that makes no sense, or a side without any.
+    """
+    tables = load_tables()
+    read = None
+    if tyre.reading is not None or rim.reading is not None:
+        read = fit_reading(
+            tyre.reading or tyre_of(need(tyre), query),
+            rim.reading or rim_of(need(rim), query),
+            tables,
+            use,
+            rim_kind(query, rim.meant),
+        )
+    if tyre.meant is None or rim.meant is None:
+        return None, read
+    return fit(tyre_of(tyre.meant, query), rim_of(rim.meant, query), tables, use), read
+
+
+def need(given: Side) -> Meant:
+    """What is meant on a side that has no reading.
+
+    Raises:
+        InputError: nothing.
+    """
+    if given.meant is None:
+        raise InputError(f"the {given.kind} has no size", "type it as marked")
+    return given.meant

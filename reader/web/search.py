@@ -10,7 +10,7 @@ from reader.catalogue import Found, FoundTube, fits, search, tubes_for
 from reader.errors import InputError
 from reader.fit.mount import CAUTIONS
 from reader.tables import load_tables
-from reader.web.asked import rim_of, tyre_of
+from reader.web.sides import rim_of, tyre_of
 from reader.web.sizing import Meant, likely
 
 A_PAGE = 50

@@ -1,0 +1,254 @@
+"""What pages and API share: parts by address, photos coming in, a person's word, decisions."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cache
+from typing import get_args
+
+from starlette.requests import Request
+
+from reader import catalogue as store
+from reader.errors import InputError
+from reader.names.meanings import other_names
+from reader.records import Candidate, PartKind, Size
+from reader.tables import load_tables
+from reader.web.parts import Bench, Part
+from reader.web.refusals import Refusal
+from reader.web.sizing import typed_size
+from reader.web.stock import Stock
+from reader.web.uploads import Form, read_form
+
+GONE = Refusal(404, "this part is no longer on the bench", "snap it again, or look in the bins")
+UNREAD = Refusal(409, "this part is not read yet", "wait for the answer first")
+SHOWN = 3  # candidates offered
+LEAST = 0.05  # of the belief; what has less is not offered
+
+
+def bench_of(request: Request) -> Bench:
+    """The bench that the server keeps."""
+    bench: Bench = request.app.state.bench
+    return bench
+
+
+def stock_of(request: Request) -> Stock:
+    """The catalogue that the server has open."""
+    stock: Stock = request.app.state.stock
+    return stock
+
+
+def part_of(request: Request) -> Part:
+    """The part that the address names.
+
+    Raises:
+        Refusal: it is not on the bench.
+    """
+    try:
+        return bench_of(request).get(request.path_params["part"])
+    except KeyError as error:
+        raise GONE from error
+
+
+async def arrived(request: Request, remedy: str) -> tuple[Part, Form]:
+    """The part whose photos the request brings, now waiting to be read, and the whole form.
+
+    Raises:
+        Refusal: no photo, or too many or too large ones; the queue is full.
+    """
+    form = await read_form(request)
+    if not form.files:
+        raise Refusal(400, "no photo came", remedy)
+    bench = bench_of(request)
+    part = bench.add(
+        form.files,
+        kind_of(form.text("kind")),
+        request.app.state.settings.market,
+        pair=bench.known(form.text("pair", 40)),
+        owner=owner_of(request),
+    )
+    return part, form
+
+
+def owner_of(request: Request) -> str:
+    """A short mark of the visitor's session, to tell his parts from those of others."""
+    token: str = request.state.token
+    return hashlib.blake2b(token.encode(), digest_size=8).hexdigest() if token else ""
+
+
+def kind_of(said: str) -> PartKind:
+    """A kind of part from its name; 'unknown' for anything else."""
+    kinds: tuple[PartKind, ...] = get_args(PartKind)
+    return next((kind for kind in kinds if kind == said), "unknown")
+
+
+def decided_kind(part: Part) -> PartKind:
+    """Tyre, rim or tube: the visitor's word, else what the reading makes of it."""
+    reading = part.reading
+    if part.kind != "unknown" or reading is None:
+        return part.kind
+    if reading.part != "unknown" or reading.best is None:
+        return reading.part
+    return reading.best.part
+
+
+def offered(part: Part) -> list[Candidate]:
+    """The candidates worth showing, most probable first; each size once."""
+    found = part.reading.candidates if part.reading else ()
+    sizes: dict[Size, Candidate] = {}
+    for candidate in found:
+        if candidate.probability >= LEAST:
+            sizes.setdefault(candidate.size, candidate)
+    return list(sizes.values())[:SHOWN]
+
+
+def picked(part: Part, form: Form) -> tuple[Size | None, str]:
+    """The size that the form means, and the rim's edge; None takes the visitor's word back.
+
+    Raises:
+        InputError: nothing that names one size.
+    """
+    if form.text("undo"):
+        return None, ""
+    choice, candidates = form.text("candidate", 3), offered(part)
+    if choice.isdigit() and int(choice) < len(candidates):
+        return candidates[int(choice)].size, ""
+    return said_size(part, form.text("size", 60))
+
+
+def said_size(part: Part, text: str) -> tuple[Size, str]:
+    """The size, and a rim's edge, that a person types for a part that was read.
+
+    Raises:
+        Refusal: the part is not read yet.
+        InputError: nothing that names one size.
+    """
+    if part.reading is None:
+        raise UNREAD
+    meant = typed_size(text, decided_kind(part))
+    return meant.size, meant.rim_kind
+
+
+def choose(part: Part, size: Size | None, edge: str) -> None:
+    """A person's word on the size of a part on the bench; None takes it back."""
+    part.chosen, part.chosen_edge = size, edge
+    part.write()
+
+
+@dataclass(frozen=True)
+class Entry:
+    """How a part shall stand in the catalogue."""
+
+    place: store.Place
+    condition: str = ""
+    quantity: int = 1
+
+
+def put_away(stock: Stock, part: Part, entry: Entry) -> store.Part | None:
+    """Bring a part from the bench into the catalogue, once.
+
+    Returns:
+        None, or, where the catalogue knows these photos already, the part they belong to; then
+        nothing was changed.
+
+    Raises:
+        Refusal: it is not read yet, or in the catalogue already.
+        InputError: no size is known.
+    """
+    if part.reading is None:
+        raise UNREAD
+    if part.stored:
+        raise Refusal(409, "this part is in the catalogue already", "change it there")
+    known = stock.same_photos(part)
+    if known is not None:
+        return known
+    kind = kind_of(decided_kind(part))
+    part.stored = stock.put(part, kind, entry.place, entry.condition, entry.quantity).code
+    part.write()
+    return None
+
+
+def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
+    """Write down one decision of a person about a part of the catalogue.
+
+    Raises:
+        Refusal: the form says nothing that can be done.
+        InputError: no such part or candidate, or a size that makes no sense.
+    """
+    rank, size, act = form.text("rank", 3), form.text("size", 60), form.text("act")
+    if rank.isdigit():
+        store.accept(catalogue, code, int(rank))
+    elif act == "again":
+        store.photograph_again(catalogue, code)
+    elif act == "skip":
+        store.skip(catalogue, code)
+    elif act == "undo":
+        store.reopen(catalogue, code)
+    elif size:
+        kind = store.get_part(catalogue, code).kind
+        meant = typed_size(size, kind)
+        store.correct(catalogue, code, meant.size, meant.part, size, rim_kind=meant.rim_kind)
+    else:
+        raise Refusal(400, "nothing was said about the part", "choose one of the buttons")
+
+
+def count_of(text: str) -> int:
+    """A count of pieces from a form; 1 if nothing was typed.
+
+    Raises:
+        Refusal: not a whole number from 0 to 9999.
+    """
+    text = text or "1"
+    if not (text.isascii() and text.isdigit() and int(text) <= 9999):
+        raise Refusal(422, f"{text!r} is no count", "give a whole number, such as 1")
+    return int(text)
+
+
+@dataclass(frozen=True)
+class Diameter:
+    """One bead seat diameter with its names, as page and API list it."""
+
+    bsd: int
+    kind: str  # 'wired' or 'beaded'
+    names: tuple[str, ...]
+    share: float  # of parts met, in the market asked for
+    note: str
+    source: str
+    from_memory: bool
+
+
+@cache
+def diameters(market: str) -> tuple[Diameter, ...]:
+    """All bead seat diameters, largest first.
+
+    Raises:
+        InputError: there is no such market.
+    """
+    tables = load_tables()
+    made = [
+        Diameter(
+            seat.bsd,
+            seat.kind,
+            other_names(Size(seat.bsd), tables),
+            tables.prior(seat.bsd, market),
+            seat.note,
+            tables.sources.get(seat.source, seat.source),
+            seat.from_memory,
+        )
+        for seat in tables.seats
+    ]
+    return tuple(sorted(made, key=lambda one: -one.bsd))
+
+
+def short(text: str, what: str, most: int = 60) -> str:
+    """A text of an address without surrounding space.
+
+    Raises:
+        InputError: it is longer than such a text can be; nothing is cut off in silence.
+    """
+    text = text.strip()
+    if len(text) > most:
+        raise InputError(
+            f"{text[:20]!r} and so on is too long for {what}", f"{most} letters at most"
+        )
+    return text
