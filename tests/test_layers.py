@@ -23,7 +23,7 @@ ALLOWED = {
     **{stage: GROUND for stage in STAGES},
     "detect": GROUND | {"photo"},  # lines are looked at in straight strips
     "photo": GROUND | {"markings"},  # the overlay tells sizes from what else was read
-    # what a name can mean ends in parts and in a tape measure's advice
+    # typed sizes are read by the notations, and end in parts and a tape measure's advice
     "names": GROUND | {"fit", "markings"},
     "resolve": GROUND | {"names", "markings"},
     **{part: GROUND | STAGES | MIDDLE for part in MIDDLE},

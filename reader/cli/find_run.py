@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -16,12 +15,11 @@ from reader.errors import InputError
 from reader.fit.grades import GRADES, Grade
 from reader.fit.mount import CAUTIONS
 from reader.fit.parts import Rim, Tyre
-from reader.names.iso5775 import parse_rim, parse_size, parse_tyre
+from reader.names.parts import rim_of, tyre_of
+from reader.names.typed import parse
 from reader.records import Size
 from reader.report import percent
 from reader.tables import Tables, load_tables
-
-_RIM = re.compile(r"[a-z ]*\d{3}\s*x.*", re.IGNORECASE)  # diameter first: only rims are so marked
 
 
 @dataclass(frozen=True)
@@ -45,29 +43,28 @@ def run(
     if photo is not None:
         _print([store.find_by_photo(catalogue, photo)], as_json)
     elif fits:
-        other = parse(fits, wishes.kind, tables)
+        other = other_part(fits, wishes.kind, tables)
         found = store.fits(catalogue, other, tables, wishes.bin, wishes.limit)
         _fits(found, fits, as_json)
     elif tubes:
-        tyre = parse_size(tubes, tables)
+        tyre = parse(tubes, tables).one("tyre").size
         _tubes(store.tubes_for(catalogue, tyre, wishes.bin, wishes.limit), as_json)
     else:
         _print(_search(catalogue, wishes, tables), as_json)
 
 
-def parse(text: str, kind: str, tables: Tables) -> Tyre | Rim:
+def other_part(text: str, kind: str, tables: Tables) -> Tyre | Rim:
     """What to fit to: a rim if it is marked as one or `kind` asks for tyres; else a tyre."""
-    if _RIM.fullmatch(text) or kind == "tyre":
-        return parse_rim(text, tables)
-    return parse_tyre(text, tables)
+    typed = parse(text, tables)
+    if typed.kind == "rim" or kind == "tyre":
+        return rim_of(typed.one("rim"), tables)
+    return tyre_of(typed.one("tyre"), tables)
 
 
 def _search(catalogue: store.Catalogue, wishes: Wishes, tables: Tables) -> list[Part]:
     bsd, width = None, None
-    if wishes.size.isdigit():
-        bsd = int(wishes.size)
-    elif wishes.size:
-        size = parse_rim(wishes.size, tables).size
+    if wishes.size:
+        size = parse(wishes.size, tables).one(wishes.kind).size
         bsd, width = size.bsd, size.width
     return store.search(
         catalogue,

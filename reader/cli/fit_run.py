@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from reader.cli.show import emit
-from reader.cli.size_run import understand
 from reader.errors import InputError
 from reader.fit.doubtful import ReadFit, fit_reading
 from reader.fit.grades import Grade
@@ -15,14 +13,11 @@ from reader.fit.mount import Fit, fit
 from reader.fit.partners import Line, rims_for, tyres_for
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.pressure import at_least, at_most, parse_pressure
-from reader.markings import parse_text
-from reader.names.explain import as_reading
-from reader.names.iso5775 import parse_rim, parse_tyre
-from reader.records import Reading
+from reader.names.parts import rim_of, tyre_of
+from reader.names.typed import Typed, parse
+from reader.records import PartKind, Reading
 from reader.report import percent
 from reader.tables import Tables, load_tables
-
-_PAIR = re.compile(r"\s*\d{1,4}(?:[.,]\d)?\s*[-\u2010-\u2015\u2212/]\s*\d{1,4}\s*")
 
 
 @dataclass(frozen=True)
@@ -44,11 +39,15 @@ class Wishes:
 def run(parts: list[str], wishes: Wishes, as_json: bool) -> None:
     """Grade two parts, or list what goes with one."""
     tables = load_tables()
-    texts = sorted(parts, key=_is_rim) if len(parts) == 2 else parts  # a tyre first, then a rim
-    if len(texts) == 1:
-        _list(texts[0], wishes, as_json, tables)
+    typed = [parse(text, tables, wishes.market) for text in parts]
+    if len(typed) == 1:
+        _list(typed[0], wishes, as_json, tables)
         return
-    tyre, rim = _tyre(texts[0], wishes, tables), _rim(texts[1], wishes, tables)
+    typed.sort(key=lambda one: one.kind == "rim")  # a tyre first, then a rim
+    for kind, other in (("tyre", "rim"), ("rim", "tyre")):
+        if all(one.kind == kind for one in typed):
+            _two_of_a_kind(typed, kind, other)
+    tyre, rim = _tyre(typed[0], wishes, tables), _rim(typed[1], wishes, tables)
     if isinstance(tyre, Tyre) and isinstance(rim, Rim):
         found = fit(tyre, rim, tables, wishes.use)
         emit(found, _fit_lines(found), as_json, tables)
@@ -57,9 +56,13 @@ def run(parts: list[str], wishes: Wishes, as_json: bool) -> None:
     emit(read, _read_lines(read), as_json, tables)
 
 
-def _is_rim(text: str) -> bool:
-    found = parse_text(text)
-    return bool(found) and found[0].notation == "rim" and found[0].numbers["order"] == "bsd"
+def _two_of_a_kind(typed: list[Typed], kind: str, other: str) -> None:
+    """Raise InputError: one of the two must be the other part."""
+    example = {"rim": "622x19C", "tyre": "37-622"}[other]
+    raise InputError(
+        f"'{typed[0].text}' and '{typed[1].text}' are two {kind}s",
+        f"give a {kind} and a {other}, for example {example} for the {other}",
+    )
 
 
 def _kind(text: str) -> RimKind:
@@ -70,10 +73,10 @@ def _kind(text: str) -> RimKind:
         raise InputError(f"no kind of rim '{text}'", f"give one of {listed}") from error
 
 
-def _tyre(text: str, wishes: Wishes, tables: Tables) -> Tyre | Reading:
-    if not _PAIR.fullmatch(text):
-        return as_reading(understand(text, tables, wishes.market))
-    tyre = parse_tyre(text, tables)
+def _tyre(typed: Typed, wishes: Wishes, tables: Tables) -> Tyre | Reading:
+    if not _measured(typed, "tyre"):
+        return typed.reading()
+    tyre = tyre_of(typed.one("tyre"), tables)
     try:
         edge = Edge(wishes.edge.lower()) if wishes.edge else tyre.edge
     except ValueError as error:
@@ -89,10 +92,15 @@ def _tyre(text: str, wishes: Wishes, tables: Tables) -> Tyre | Reading:
     )
 
 
-def _rim(text: str, wishes: Wishes, tables: Tables) -> Rim | Reading:
-    if not (_PAIR.fullmatch(text) or _is_rim(text)):
-        return as_reading(understand(text, tables, wishes.market))
-    rim = parse_rim(text, tables)
+def _measured(typed: Typed, part: PartKind) -> bool:
+    """Whether the text gives millimetres for this part, so that no doubt is left but the part."""
+    return not typed.cautions and len(typed.likely(part)) == 1
+
+
+def _rim(typed: Typed, wishes: Wishes, tables: Tables) -> Rim | Reading:
+    if not _measured(typed, "rim"):
+        return typed.reading()
+    rim = rim_of(typed.one("rim"), tables)
     given = _kind(wishes.kind)
     if given and rim.kind and given is not rim.kind:
         raise InputError(
@@ -132,18 +140,18 @@ def _read_lines(read: ReadFit) -> Iterator[str]:
         yield f"Mind: {caution}"
 
 
-def _list(text: str, wishes: Wishes, as_json: bool, tables: Tables) -> None:
-    if _is_rim(text):
-        rim = _rim(text, wishes, tables)
+def _list(typed: Typed, wishes: Wishes, as_json: bool, tables: Tables) -> None:
+    if typed.kind == "rim":
+        rim = _rim(typed, wishes, tables)
         assert isinstance(rim, Rim)
         lines = tyres_for(rim, tables, wishes.use)
         title = f"tyres that may go on {rim}"
         what = "tyre"
     else:
-        tyre = _tyre(text, wishes, tables)
+        tyre = _tyre(typed, wishes, tables)
         if isinstance(tyre, Reading):
             raise InputError(
-                f"a list needs the exact size, not '{text}'",
+                f"a list needs the exact size, not '{typed.text}'",
                 "write the ISO pair, for example 57-584, or a rim, for example 622x19C",
             )
         kind = _kind(wishes.kind) or RimKind.CROCHET

@@ -10,7 +10,7 @@ from reader import catalogue as store
 from reader.catalogue.db.codes import pretty
 from reader.catalogue.db.records import Part
 from reader.errors import InputError
-from reader.names.iso5775 import parse_rim, parse_size
+from reader.names.typed import parse
 from reader.records import PartKind, Size
 from reader.report import percent
 from reader.tables import Tables, load_tables
@@ -47,8 +47,9 @@ def show(
         store.reopen(catalogue, code)
     if size:
         tables = load_tables()
-        edge = edge_in(size, kind or store.get_part(catalogue, code).kind, tables)
-        store.correct(catalogue, code, parse_size(size, tables), kind, size, rim_kind=edge)
+        part = kind or store.get_part(catalogue, code).kind
+        meant = parse(size, tables).one(part)
+        store.correct(catalogue, code, meant.size, kind, size, rim_kind=meant.edge)
     elif kind:
         raise InputError("--kind alone corrects nothing", "give --size too")
     store.change_part(catalogue, code, **asdict(changes))
@@ -100,18 +101,11 @@ def add(
     print(line(added))
 
 
-def edge_in(text: str, kind: str, tables: Tables) -> str:
-    """Letters of the edge in a rim's marking as typed; '' if there are none, or it is no rim."""
-    return parse_rim(text, tables).kind.value if kind == "rim" else ""
-
-
 def _meant(text: str, kind: str, tables: Tables) -> tuple[Size, str, str]:
-    if kind == "rim":
-        rim = parse_rim(text, tables)
-        return rim.size, rim.kind.value, ""
     if kind == "tube":
         from reader.fit.tube import parse_tube
 
         tube = parse_tube(text)
         return Size(tube.bsds[0], tube.width_min), "", text
-    return parse_size(text, tables), "", ""
+    meant = parse(text, tables).one(kind)
+    return meant.size, meant.edge, ""

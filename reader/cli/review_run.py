@@ -6,10 +6,9 @@ from rich.console import Console
 
 from reader import catalogue as store
 from reader.catalogue.db.codes import pretty
-from reader.cli.part_run import edge_in
 from reader.cli.strip_view import strip_text
 from reader.errors import ReaderError
-from reader.names.iso5775 import parse_size
+from reader.names.typed import parse
 from reader.report import percent
 from reader.tables import Tables, load_tables
 
@@ -85,8 +84,8 @@ def _ask(
             elif len(answer) == 1 and answer.isdigit():
                 store.accept(catalogue, code, int(answer), person)
             else:
-                size, edge = parse_size(answer, tables), edge_in(answer, item.part.kind, tables)
-                store.correct(catalogue, code, size, "", answer, person, edge)
+                meant = parse(answer, tables).one(item.part.kind)
+                store.correct(catalogue, code, meant.size, "", answer, person, meant.edge)
             return True
         except ReaderError as error:
             console.print(str(error), markup=False)

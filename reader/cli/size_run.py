@@ -2,47 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from reader.cli.show import emit
 from reader.errors import InputError
 from reader.fit import measure
-from reader.markings import parse_text
-from reader.names import explain as answer
-from reader.names.iso5775 import parse_rim, parse_size
 from reader.names.meanings import Meaning, other_names
+from reader.names.typed import Typed, parse
 from reader.records import Size
 from reader.report import percent
-from reader.tables import Tables, inches, load_tables
+from reader.tables import Tables, load_tables
 
-_BARE = re.compile(r"\s*(\d{1,3}(?:[.,]5| 1/2)?)\s*(?:\"|''|in|inch|inches)?\s*", re.IGNORECASE)
-_PAIR = re.compile(r"\s*\d+\s*-\s*\d+\s*")
-_RIM = re.compile(r"\s*(\d{3})\s*[xX]\s*\d{1,3}\s*[A-Za-z]*\s*")
 _WORDS = {"tyre": "tyre", "rim": "rim", "tube": "tube", "unknown": "part"}
-
-
-def understand(text: str, tables: Tables, market: str) -> answer.Answer:
-    """The meanings of a typed text.
-
-    Raises:
-        InputError: the text names no size; the message says what is wrong with it if it can.
-    """
-    bare = _BARE.fullmatch(text)
-    if bare:
-        return answer.nominal(inches(bare[1].replace(",", ".")), tables, market)
-    if _PAIR.fullmatch(text):  # typed cleanly, so no letter may be taken for another
-        parse_size(text, tables)
-    rim = _RIM.fullmatch(text)
-    if rim and int(rim[1]) % 50:  # a multiple of 50 may be a French diameter: '700x28C'
-        parse_rim(text, tables)
-    return answer.explain(text, parse_text(text), tables, market)
 
 
 def explain_text(text: str, market: str, as_json: bool) -> None:
     """Print what a text can mean, most likely first."""
     tables = load_tables()
-    found = understand(text, tables, market)
+    found = parse(text, tables, market)
     names = [_names(one, tables) for one in found.meanings]
     emit({"size": found, "names": names}, _text_lines(found, names, tables), as_json, tables)
 
@@ -52,10 +29,10 @@ def _names(one: Meaning, tables: Tables) -> tuple[str, ...]:
     return other_names(one.size if one.part == "tyre" else Size(one.size.bsd), tables)
 
 
-def _text_lines(
-    found: answer.Answer, names: list[tuple[str, ...]], tables: Tables
-) -> Iterator[str]:
-    yield f"{found.text}: {found.verdict.value}" + (" (read with doubt)" if found.damaged else "")
+def _text_lines(found: Typed, names: list[tuple[str, ...]], tables: Tables) -> Iterator[str]:
+    yield f"{found.text}: {found.verdict.value}"
+    for number in found.unread:
+        yield f"  not understood: {number}"
     for contradiction in found.contradictions:
         yield f"  CONTRADICTION: {contradiction}"
     for one, also in zip(found.meanings, names, strict=True):

@@ -16,7 +16,7 @@ from reader import catalogue as store
 from reader.catalogue.io.lists import SAVE, guard
 from reader.catalogue.query.tally import By, Line
 from reader.errors import CatalogueError, InputError
-from reader.names.iso5775 import parse_rim
+from reader.names.typed import parse
 from reader.report import percent
 from reader.tables import load_tables
 
@@ -105,14 +105,11 @@ def want(
         store.done_with(catalogue, done)
         print(f"Number {done} is struck.")
         return
-    if size.isdigit():
-        bsd, span = int(size), _span(width)
-    elif width:
+    meant = parse(size, load_tables()).one(kind).size
+    if width and meant.width is not None:
         raise InputError("a width given twice", "give a diameter with --width, or a size alone")
-    else:
-        meant = parse_rim(size, load_tables()).size
-        bsd, span = meant.bsd, None if meant.width is None else (meant.width, meant.width)
-    number = store.ask_for(catalogue, kind, bsd, span, quantity, note)
+    span = _span(width) if meant.width is None else (meant.width, meant.width)
+    number = store.ask_for(catalogue, kind, meant.bsd, span, quantity, note)
     print(f"Noted under number {number}.")
 
 

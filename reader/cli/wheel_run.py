@@ -14,7 +14,7 @@ from reader.fit.estimate import Estimate
 from reader.fit.parts import Rim
 from reader.fit.pressure import KPA, convert, parse_pressure
 from reader.fit.section import section_width
-from reader.names.iso5775 import parse_size
+from reader.names.typed import parse
 from reader.records import Size
 from reader.tables import load_tables
 
@@ -24,7 +24,7 @@ _GEAR = re.compile(r"\s*(\d{1,3})\s*[/:x]\s*(\d{1,3})\s*")
 def run_wheel(text: str, rim: float | None, instead_of: str, gear: str, as_json: bool) -> None:
     """Print a wheel's dimensions, and what changes against another wheel."""
     tables = load_tables()
-    size = parse_size(text, tables)
+    size = parse(text, tables).one("tyre").size
     found: dict[str, Any] = {
         "size": size,
         "diameter": wheel.outer_diameter(size),
@@ -34,7 +34,7 @@ def run_wheel(text: str, rim: float | None, instead_of: str, gear: str, as_json:
     if rim is not None:
         found["section_width"] = section_width(size, rim)
     if instead_of:
-        found["swap"] = wheel.swap(parse_size(instead_of, tables), size, tables)
+        found["swap"] = wheel.swap(parse(instead_of, tables).one("tyre").size, size, tables)
     if gear:
         found["development"] = wheel.development(size, *_teeth(gear), tables)
     emit(found, _wheel_lines(size, found), as_json, tables)
@@ -81,7 +81,7 @@ def _wheel_lines(size: Size, found: dict[str, Any]) -> Iterator[str]:
 def run_tube(text: str, label: str, hole: float | None, rim: float | None, as_json: bool) -> None:
     """Print which tube suits, or whether one does; valve and tape where asked."""
     tables = load_tables()
-    size = parse_size(text, tables)
+    size = parse(text, tables).one("tyre").size
     found: dict[str, Any] = {"size": size, "look_for": tube.look_for(size)}
     if label:
         found["verdict"] = tube.suits(tube.parse_tube(label), size)

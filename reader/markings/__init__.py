@@ -27,7 +27,7 @@ from reader.markings import (
     tube,
 )
 from reader.markings.notation import Kind, Notation, Tells
-from reader.markings.scan import scan
+from reader.markings.scan import scan, unexplained
 from reader.records import Hypothesis, Marking
 
 NOTATIONS: tuple[Notation, ...] = (
@@ -82,3 +82,18 @@ def parse_text(text: str) -> tuple[Marking, ...]:
 def find_all(hypothesis: Hypothesis) -> tuple[Marking, ...]:
     """All markings of what an engine saw in a strip; each keeps the hypothesis."""
     return tuple(replace(found, hypothesis=hypothesis) for found in parse_text(hypothesis.text))
+
+
+def clean_markings(text: str) -> tuple[tuple[Marking, ...], tuple[str, ...]]:
+    """Sizes of a text that are written as makers write them, and numbers that none explains.
+
+    For typed text: nothing is taken for a damaged letter, a lost space or a sign misread. What is
+    no size but known (a pressure, an article number) is left out and explained.
+
+    >>> found, rest = clean_markings("37-590 26 x 1 3/8 INFLATE TO 65 PSI 99")
+    >>> [one.text for one in found], rest
+    (['37-590', '37-590', '26 x 1 3/8'], ('99',))
+    """
+    found = [one for one in scan(text, _FIRST, _CLEAN) if one.cost == 0]
+    sizes = tuple(one for one in found if one.notation in SIZES)
+    return sizes, unexplained(text, [one.span for one in found])

@@ -13,6 +13,10 @@ from reader.records import Marking
 Search = Callable[[str], Iterator[Marking]]
 
 _TWO_DIGITS = re.compile(r"\d.*?\d|[½⅓⅔¼¾⅛⅜⅝⅞⁰¹²³⁴-⁹]", re.DOTALL)
+# a word with a digit, or letters that touch a marking and are no unit: 622X19Q
+_LEFT_OVER = re.compile(
+    r"[^\s#]*[0-9][^\s#]*|(?<=#)(?!(?:MM|IN|INCH)\b)[A-Z]+|[A-Z]+(?=#)", re.ASCII
+)
 _NOT_GAP = re.compile(r"\S|\s(?=\s)")  # of several spaces one stays
 SPREAD = 0.85  # share of single letters among the words
 LONGEST = 400  # characters; no line of a sidewall is longer, and no text may stall the search
@@ -46,6 +50,22 @@ def scan(
         found = _cheapest(found)
         found.sort(key=lambda marking: (marking.span, marking.cost))
     return tuple(found)
+
+
+def unexplained(text: str, spans: Iterable[tuple[int, int]]) -> tuple[str, ...]:
+    """What lies in none of the spans and may matter: words with a digit, letters that touch one.
+
+    Numbers of something else (a phone, an article) are left out.
+
+    >>> unexplained("37-590 ART. NO. 4711 X9", [(0, 6)])
+    ('X9',)
+    >>> unexplained("622X19Q", [(0, 6)])
+    ('Q',)
+    """
+    for start, end in spans:
+        text = blank(text, start, end)
+    rest = "".join(char.upper() if char.isascii() else char for char in text)
+    return tuple(_LEFT_OVER.findall(mask(rest)))
 
 
 def _cheapest(found: list[Marking]) -> list[Marking]:

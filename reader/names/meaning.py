@@ -17,3 +17,4 @@ class Meaning:
     why: str
     source: str  # key of sources.csv
     from_memory: bool
+    edge: str = ""  # letters of a rim's edge: C, SS, TC, TSS, HB

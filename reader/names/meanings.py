@@ -54,9 +54,10 @@ def meanings(
             float(get("width_mm", 0)), int(get("bsd_mm", 0)), "pair", tables, market
         )
     if notation == "rim":
-        order = "pair" if get("order") == "width" and not get("kind") else "rim"
+        kind = str(get("kind", ""))
+        order = "pair" if get("order") == "width" and not kind else "rim"
         return pair_meanings(
-            float(get("width_mm", 0)), int(get("bsd_mm", 0)), order, tables, market
+            float(get("width_mm", 0)), int(get("bsd_mm", 0)), order, tables, market, kind
         )
     if notation == "inch_decimal" or notation == "inch_fraction":
         diameter, width = float(get("diameter_in", 0)), float(get("width_in", 0))

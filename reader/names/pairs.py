@@ -17,9 +17,12 @@ RIM_MARK_ON_TYRE = 0.002  # how often the rim's way of writing stands on a tyre
 
 @lru_cache(maxsize=65536)
 def pair_meanings(
-    width: float, bsd: int, order: str, tables: Tables, market: str
+    width: float, bsd: int, order: str, tables: Tables, market: str, edge: str = ""
 ) -> tuple[Meaning, ...]:
-    """Tyre and rim meanings of a pair; `order` is 'pair' (width first) or 'rim' (a rim's mark)."""
+    """Tyre and rim meanings of a pair; `order` is 'pair' (width first) or 'rim' (a rim's mark).
+
+    `edge` is what a rim's mark says of its edge: C, SS, TC, TSS, HB.
+    """
     seat = tables.seat.get(bsd)
     if seat is None:
         return ()
@@ -44,6 +47,7 @@ def pair_meanings(
             f"the pair names bead seat diameter {bsd} mm; {width:g} mm is the {what[part]}{extra}",
             seat.source,
             seat.from_memory,
+            edge if part == "rim" else "",
         )
         for part, score in kept.items()
     ]

@@ -64,3 +64,19 @@ def _french_widths(width: float | None, tables: Tables) -> list[str]:
         return []
     also = [one.text for one in tables.inch_rows if one.style == "french" and one.also_mm == width]
     return [format(width, "g"), *also]
+
+
+def printed(row: Name) -> tuple[str, ...]:
+    """A row's names with each of its printed widths; () for a range of decimals.
+
+    >>> from reader.tables import load_tables
+    >>> printed(next(row for row in load_tables().names if row.mark == "E.A.3"))
+    ('26 x 1 3/8 (E.A.3)',)
+    """
+    if row.notation == "french":
+        return tuple(f"{row.diameter}x{text}{row.mark}" for text in row.widths) or (
+            (row.diameter + row.mark,) if row.mark else ()
+        )
+    code = f" ({row.mark})" if row.mark else ""
+    middle = f"{row.diameter} x {row.height} x " if row.height else f"{row.diameter} x "
+    return tuple(f"{middle}{text}{code}" for text in row.widths)

@@ -9,9 +9,10 @@ from reader import catalogue as store
 from reader.catalogue import Found, FoundTube, fits, search, tubes_for
 from reader.errors import InputError
 from reader.fit.mount import CAUTIONS
+from reader.names.meaning import Meaning
+from reader.names.typed import parse
 from reader.tables import load_tables
 from reader.web.sides import rim_of, tyre_of
-from reader.web.sizing import Meant, likely
 
 A_PAGE = 50
 
@@ -23,7 +24,7 @@ class Result:
     parts: tuple[store.Part, ...] = ()
     fitting: tuple[Found, ...] = ()
     tubes: tuple[FoundTube, ...] = ()
-    options: tuple[Meant, ...] = ()
+    options: tuple[Meaning, ...] = ()
     field: str = ""  # the field that the options are for
     more: bool = False
 
@@ -45,15 +46,16 @@ def find(catalogue: store.Catalogue, query: Mapping[str, str], market: str) -> R
     if not text:
         return _listed(catalogue, query, None)
     kind = query.get("kind", "") if query.get("kind") in ("tyre", "rim") else ""
-    found = likely(text, kind or ("tyre" if field == "fits" and "x" not in text else ""), market)
+    part = kind or ("tyre" if field == "fits" and "x" not in text else "unknown")
+    found = parse(text, load_tables(), market).likely(part)
     if len({one.size.bsd for one in found}) > 1:
-        return Result(options=tuple(found[:4]), field=field)
+        return Result(options=found[:4], field=field)
     if field == "size":
         return _listed(catalogue, query, found[0])
     return _fitting(catalogue, query, found[0], kind)
 
 
-def _listed(catalogue: store.Catalogue, query: Mapping[str, str], meant: Meant | None) -> Result:
+def _listed(catalogue: store.Catalogue, query: Mapping[str, str], meant: Meaning | None) -> Result:
     width = meant.size.width if meant else None
     start = query.get("from", "")
     found = search(
@@ -70,7 +72,7 @@ def _listed(catalogue: store.Catalogue, query: Mapping[str, str], meant: Meant |
 
 
 def _fitting(
-    catalogue: store.Catalogue, query: Mapping[str, str], meant: Meant, kind: str
+    catalogue: store.Catalogue, query: Mapping[str, str], meant: Meaning, kind: str
 ) -> Result:
     tables, place = load_tables(), query.get("bin", "")
     if (kind or meant.part) == "rim":

@@ -12,11 +12,11 @@ from starlette.requests import Request
 from reader import catalogue as store
 from reader.errors import InputError
 from reader.names.meanings import other_names
+from reader.names.typed import parse
 from reader.records import Candidate, PartKind, Size
 from reader.tables import load_tables
 from reader.web.parts import Bench, Part
 from reader.web.refusals import Refusal
-from reader.web.sizing import typed_size
 from reader.web.stock import Stock
 from reader.web.uploads import Form, read_form
 
@@ -125,8 +125,8 @@ def said_size(part: Part, text: str) -> tuple[Size, str]:
     """
     if part.reading is None:
         raise UNREAD
-    meant = typed_size(text, decided_kind(part))
-    return meant.size, meant.rim_kind
+    meant = parse(text, load_tables()).one(decided_kind(part))
+    return meant.size, meant.edge
 
 
 def choose(part: Part, size: Size | None, edge: str) -> None:
@@ -186,8 +186,8 @@ def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
         store.reopen(catalogue, code)
     elif size:
         kind = store.get_part(catalogue, code).kind
-        meant = typed_size(size, kind)
-        store.correct(catalogue, code, meant.size, meant.part, size, rim_kind=meant.rim_kind)
+        meant = parse(size, load_tables()).one(kind)
+        store.correct(catalogue, code, meant.size, meant.part, size, rim_kind=meant.edge)
     else:
         raise Refusal(400, "nothing was said about the part", "choose one of the buttons")
 

@@ -10,11 +10,12 @@ from reader.fit.doubtful import ReadFit, fit_reading
 from reader.fit.mount import Fit, fit
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.pressure import parse_pressure
+from reader.names.meaning import Meaning
+from reader.names.typed import parse
 from reader.records import PartKind, Reading
 from reader.tables import load_tables
 from reader.web.parts import Bench, Part
 from reader.web.service import decided_kind, short
-from reader.web.sizing import Meant, likely
 
 YES_NO = {"yes": True, "no": False}
 
@@ -30,8 +31,8 @@ class Side:
     kind: PartKind
     typed: str = ""
     part: Part | None = None
-    meant: Meant | None = None
-    options: tuple[Meant, ...] = ()
+    meant: Meaning | None = None
+    options: tuple[Meaning, ...] = ()
 
     @property
     def reading(self) -> Reading | None:
@@ -55,13 +56,13 @@ def side(kind: PartKind, query: Mapping[str, str], bench: Bench, market: str) ->
     if part is not None and part.reading is not None:
         best = part.reading.best
         size = part.chosen or (best.size if best else None)
-        meant = Meant(size, kind, 1.0, rim_kind=part.edge) if size else None
+        meant = Meaning(size, kind, 1.0, "", "", False, part.edge) if size else None
         return Side(kind, "", part, meant)
     if not typed:
         return Side(kind)
-    found = likely(typed, kind, market)
+    found = parse(typed, load_tables(), market).likely(kind)
     if len({one.size.bsd for one in found}) > 1:
-        return Side(kind, typed, options=tuple(found[:4]))
+        return Side(kind, typed, options=found[:4])
     return Side(kind, typed, meant=found[0])
 
 
@@ -84,7 +85,7 @@ def on_bench(bench: Bench, kind: PartKind) -> list[Part]:
     ]
 
 
-def tyre_of(meant: Meant, query: Mapping[str, str]) -> Tyre:
+def tyre_of(meant: Meaning, query: Mapping[str, str]) -> Tyre:
     """The tyre with what the form says of it.
 
     Raises:
@@ -103,7 +104,7 @@ def tyre_of(meant: Meant, query: Mapping[str, str]) -> Tyre:
     )
 
 
-def rim_of(meant: Meant, query: Mapping[str, str]) -> Rim:
+def rim_of(meant: Meaning, query: Mapping[str, str]) -> Rim:
     """The rim with what the form says of it.
 
     Raises:
@@ -112,13 +113,13 @@ def rim_of(meant: Meant, query: Mapping[str, str]) -> Rim:
     return Rim(meant.size, rim_kind(query, meant), pressure(query.get("rim_max", "")))
 
 
-def rim_kind(query: Mapping[str, str], meant: Meant | None) -> RimKind:
+def rim_kind(query: Mapping[str, str], meant: Meaning | None) -> RimKind:
     """The rim's edge: from the form, else from the letters behind the size, else by diameter.
 
     Raises:
         InputError: there is no such edge.
     """
-    said = query.get("edge", "").strip()[:12].upper() or (meant.rim_kind if meant else "")
+    said = query.get("edge", "").strip()[:12].upper() or (meant.edge if meant else "")
     try:
         kind = RimKind(said)
     except ValueError as error:
@@ -165,7 +166,7 @@ def paired(
     return fit(tyre_of(tyre.meant, query), rim_of(rim.meant, query), tables, use), read
 
 
-def need(given: Side) -> Meant:
+def need(given: Side) -> Meaning:
     """What is meant on a side that has no reading.
 
     Raises:

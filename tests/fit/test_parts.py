@@ -11,62 +11,14 @@ from reader.fit.doubtful import fit_reading
 from reader.fit.grades import Grade
 from reader.fit.measure import from_rim, from_tyre, parse_taped
 from reader.fit.partners import rims_for, tyres_for
-from reader.fit.parts import Edge, Rim, RimKind, Tyre
+from reader.fit.parts import Rim, RimKind, Tyre
 from reader.fit.rim_tape import rim_tape, valves_for
 from reader.fit.tube import Suits, labels_for, look_for, parse_tube, suits
-from reader.names.iso5775 import parse_rim, parse_size, parse_tyre
 from reader.records import Candidate, Reading, Size, Verdict
 from reader.tables import load_tables
 
 TABLES = load_tables()
 HOOKED = Rim(Size(590, 19), RimKind.CROCHET)
-
-
-@pytest.mark.parametrize("text", ["47-507", " 47 \u2013 507 ", "47/507", "47,0-507"])
-def test_pairs(text: str) -> None:
-    assert parse_size(text, TABLES) == Size(507, 47)
-
-
-@pytest.mark.parametrize(
-    ("text", "says"),
-    [
-        ("0-0", "beyond any bicycle"),
-        ("622-622", "write '622-622'|beyond any tyre"),
-        ("9999", "no ISO size"),
-        ("9999-9999", "beyond any"),
-        ("47-508", "501, 507, 510"),
-        ("590-37", "write '37-590'"),
-        ("-47-507", "no ISO size"),
-        ("47 mm-20 in", "no ISO size"),
-        ("622x19Q", "no ISO size"),
-    ],
-)
-def test_nonsense_pairs(text: str, says: str) -> None:
-    with pytest.raises(InputError, match=says):
-        parse_size(text, TABLES)
-
-
-@pytest.mark.parametrize(
-    ("text", "bsd", "width", "kind"),
-    [
-        ("SS 400x20", 400, 20, "SS"),  # ISO 5775-2:2015's example, source I2
-        ("622x15c", 622, 15, "C"),  # seen on rims, section 2 of the size notes
-        ("622 x 19", 622, 19, ""),
-        ("19-622", 622, 19, ""),
-        ("622x23TSS", 622, 23, "TSS"),
-        ("SS 400x20 SS", 400, 20, "SS"),
-        ("270x20", 270, 20, "HB"),
-    ],
-)
-def test_rims(text: str, bsd: int, width: float, kind: str) -> None:
-    rim = parse_rim(text, TABLES)
-    assert (rim.size.bsd, rim.size.width, rim.kind) == (bsd, width, kind)
-
-
-def test_a_rim_of_two_kinds_is_an_error() -> None:
-    with pytest.raises(InputError, match="two kinds"):
-        parse_rim("SS 622x19C", TABLES)
-    assert parse_tyre("28-622", TABLES).edge is Edge.WIRED
 
 
 def test_lists_both_ways_agree() -> None:

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Path, Query, Request
 from reader import catalogue as store
 from reader.catalogue import Place
 from reader.catalogue.query.tally import By, tally
+from reader.names.typed import parse
 from reader.tables import load_tables
 from reader.web.api.forms import (
     ChangeIn,
@@ -27,7 +28,6 @@ from reader.web.api.forms import (
 )
 from reader.web.search import find
 from reader.web.service import decide
-from reader.web.sizing import typed_size
 from reader.web.uploads import Form
 
 ROUTER = APIRouter(tags=["catalogue"])
@@ -107,7 +107,7 @@ def count(
 @ROUTER.post("/catalogue", status_code=201)
 def add(request: Request, new: NewPartIn) -> StockOut:
     """Add a part by hand."""
-    meant = typed_size(new.size, new.kind)
+    meant = parse(new.size, load_tables()).one(new.kind)
     part = store.add_part(
         request.app.state.stock.catalogue,
         place=Place(new.bin, new.shelf),

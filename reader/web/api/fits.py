@@ -13,9 +13,9 @@ from reader.fit.grades import Grade
 from reader.fit.pressure import PressureRange, pressure_range
 from reader.fit.tube import labels_for
 from reader.fit.wheel import outer_diameter, rolling
+from reader.names.typed import parse
 from reader.tables import load_tables
 from reader.web.sides import KINDS, Side, paired, side, tyre_of
-from reader.web.sizing import typed_size
 
 ROUTER = APIRouter(tags=["fit"])
 Press = Annotated[str, Query(max_length=30, description="with its unit: '65 psi', '4.5 bar'")]
@@ -140,7 +140,7 @@ def wheel(
     tyre: Annotated[str, Query(min_length=1, max_length=60, examples=["47-507"])],
 ) -> WheelOut:
     """Outer diameter, circumference for a computer, tubes, pressure."""
-    meant = typed_size(tyre, "tyre", request.app.state.settings.market)
+    meant = parse(tyre, load_tables(), request.app.state.settings.market).one("tyre")
     tables, size = load_tables(), meant.size
     known = size.width is not None
     return WheelOut(

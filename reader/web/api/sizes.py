@@ -7,10 +7,11 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 
 from reader.names.meanings import other_names
+from reader.names.typed import parse
+from reader.records import PartKind
 from reader.tables import load_tables
 from reader.web.api.forms import DiameterOut, MeaningOut, SizeOut
 from reader.web.service import diameters as listed
-from reader.web.sizing import meant_by, typed_size
 
 ROUTER = APIRouter(tags=["sizes"])
 SizeText = Annotated[str, Query(min_length=1, max_length=60, examples=["37-590", "26 x 1 3/8"])]
@@ -20,10 +21,10 @@ SizeText = Annotated[str, Query(min_length=1, max_length=60, examples=["37-590",
 def sizes(
     request: Request,
     text: Annotated[str, Query(min_length=1, max_length=60, examples=["26 x 1 3/8"])],
-    part: Annotated[str, Query(pattern="^(tyre|rim|tube|unknown)$")] = "unknown",
+    part: PartKind = "unknown",
 ) -> list[MeaningOut]:
     """Everything that a marking can mean, most likely first."""
-    found = meant_by(text, part, request.app.state.settings.market)
+    found = parse(text, load_tables(), request.app.state.settings.market).on(part).meanings
     return [
         MeaningOut(
             size=str(one.size),
@@ -41,7 +42,7 @@ def sizes(
 @ROUTER.get("/names")
 def names(size: SizeText) -> SizeOut:
     """All other names of one size."""
-    meant = typed_size(size).size
+    meant = parse(size, load_tables()).one().size
     return SizeOut(
         size=str(meant),
         bsd_mm=meant.bsd,

@@ -8,7 +8,9 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from reader.names.typed import parse
 from reader.records import Verdict
+from reader.tables import load_tables
 from reader.web.pages.snap import to_part
 from reader.web.parts import Part
 from reader.web.refusals import Refusal
@@ -26,7 +28,6 @@ from reader.web.service import (
     picked,
     stock_of,
 )
-from reader.web.sizing import likely, meant_by
 from reader.web.uploads import Form, read_form
 from reader.web.worker import Source
 
@@ -53,7 +54,7 @@ def answered(request: Request, part: Part, said: str = "", status: int = 200) ->
         status,
         title=str(size) if size else "No size found",
         said=said,
-        options=meant_by(said, decided_kind(part))[:4] if said else [],
+        options=parse(said, load_tables()).on(decided_kind(part)).meanings[:4] if said else [],
         open=left_open(part),
         seat_share=seat_share(part),
         part=part,
@@ -180,7 +181,7 @@ async def say(request: Request) -> Response:
     if part.reading is None:
         raise UNREAD
     text = form.text("size", 60)
-    if text and len({one.size.bsd for one in likely(text, decided_kind(part))}) > 1:
+    if text and len(parse(text, load_tables()).likely(decided_kind(part))) > 1:
         return answered(request, part, said=text, status=422)
     choose(part, *picked(part, form))
     return RedirectResponse(f"/part/{part.id}", status_code=303)

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 
 from reader.errors import InputError
-from reader.markings import parse_text
-from reader.names.explain import Answer, as_reading, explain, nominal
-from reader.records import Verdict
+from reader.fit.parts import Edge
+from reader.names.parts import rim_of, tyre_of
+from reader.names.suggest import UnknownSize
+from reader.names.typed import Typed, parse
+from reader.records import Size, Verdict
 from reader.tables import load_tables
 
 TABLES = load_tables()
@@ -18,11 +20,11 @@ FIXTURES = Path(__file__).parents[2] / "fixtures" / "sizes"
 SETTLED = (Verdict.SURE, Verdict.LIKELY)
 
 
-def say(text: str, market: str = "world") -> Answer:
-    return explain(text, parse_text(text), TABLES, market)
+def say(text: str, market: str = "world") -> Typed:
+    return parse(text, TABLES, market)
 
 
-def bsds(answer: Answer) -> list[int]:
+def bsds(answer: Typed) -> list[int]:
     return [one.size.bsd for one in answer.meanings]
 
 
@@ -147,11 +149,27 @@ def test_contradicting_texts_are_shown_and_settle_nothing() -> None:
     assert bsds(found)[0] == 622  # the pair outweighs the inch text
 
 
-def test_damaged_letters_settle_nothing() -> None:
-    found = say("4T-5O7")
-    assert found.damaged
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("4T-5O7", "47-507"),
+        ("800x28C", "700x28C"),
+        ("37-59026X1 3/8", "37-590"),
+        ("28-62Z", "28-622"),
+        ("26 x l.75", "26 x 1.75"),
+    ],
+)
+def test_what_may_be_a_slip_is_asked_back_and_not_answered(text: str, meant: str) -> None:
+    with pytest.raises(UnknownSize, match="did you mean") as caught:
+        say(text)
+    assert meant in caught.value.suggestions
+
+
+def test_what_no_marking_explains_is_told_and_settles_nothing() -> None:
+    found = say("26 x 1 3/8 80 psi 55")
+    assert found.unread == ("55",)
     assert found.verdict is Verdict.CANT_TELL
-    assert str(found.meanings[0].size) == "47-507"
+    assert say("37-590 65 PSI ART. NO. 4711").unread == ()
 
 
 def test_a_tube_label_lists_all_its_diameters() -> None:
@@ -159,7 +177,7 @@ def test_a_tube_label_lists_all_its_diameters() -> None:
     assert set(bsds(found)) == {622, 635}
     assert found.verdict is Verdict.SURE
     assert {one.part for one in found.meanings} == {"tube"}
-    assert not as_reading(found).candidates
+    assert not found.reading().candidates
 
 
 def test_sizes_a_tape_cannot_part_are_named() -> None:
@@ -169,7 +187,7 @@ def test_sizes_a_tape_cannot_part_are_named() -> None:
 
 @pytest.mark.parametrize("text", ["banana", "50-85 PSI", "67 TPI", ""])
 def test_what_is_no_size_gets_an_example(text: str) -> None:
-    with pytest.raises(InputError, match="47-507"):
+    with pytest.raises(InputError, match="37-590"):
         say(text)
 
 
@@ -194,7 +212,7 @@ def test_what_is_no_size_gets_an_example(text: str) -> None:
     ],
 )
 def test_a_bare_nominal_lists_all_its_diameters(diameter: float, several: set[int]) -> None:
-    found = nominal(diameter, TABLES)
+    found = say(f"{diameter:g}")
     assert several <= set(bsds(found))
     assert found.verdict is not Verdict.SURE
     assert (found.verdict is Verdict.LIKELY) == (len(found.meanings) == 1)
@@ -202,4 +220,92 @@ def test_a_bare_nominal_lists_all_its_diameters(diameter: float, several: set[in
 
 def test_an_unknown_nominal_is_an_error() -> None:
     with pytest.raises(InputError, match="31"):
-        nominal(31, TABLES)
+        say("31")
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "size"),
+    [
+        ("37-590", "tyre", Size(590, 37)),
+        ("700x28C", "tyre", Size(622, 28)),
+        ("622x19C", "rim", Size(622, 19)),
+        ("19-622", "rim", Size(622, 19)),
+        ("540-20", "rim", Size(540, 20)),  # a rim marked with the diameter first: source EXP
+        ("622x19 TC", "rim", Size(622, 19)),
+        ("25x622mm, TSS", "rim", Size(622, 25)),  # a rim maker's way of writing: source CK
+        ("622X16mm", "rim", Size(622, 16)),  # a rim's label: source GEI
+        ("650B", "tyre", Size(584)),
+        ("?-622", "tyre", Size(622)),
+        ("622 x ?", "rim", Size(622)),
+        ("590", "tyre", Size(590)),
+        ("590", "rim", Size(590)),
+        ("39-622", "tyre", Size(622, 39)),  # a width that no list holds, typed all the same
+    ],
+)
+def test_what_is_clear_is_taken(text: str, part: str, size: Size) -> None:
+    one = say(text).one(part)
+    assert (one.size, one.part) == (size, part)
+
+
+def test_the_letters_of_a_rims_edge_are_kept() -> None:
+    assert say("622x25TSS").one("rim").edge == "TSS"
+    assert say("HB 270x20").one("rim").edge == "HB"
+    assert say("37-622").one("tyre").edge == ""
+
+
+def test_a_name_of_two_sizes_is_not_decided_for_anybody() -> None:
+    found = say("26 x 1 3/8")
+    assert {590, 597} <= {one.size.bsd for one in found.likely("tyre")}
+    with pytest.raises(InputError, match="can be"):
+        found.one("tyre")
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("47-508", "501, 507, 510"),
+        ("508", "501, 507, 510"),
+        ("699x19C", "686"),
+        ("999x19C", "beyond any"),
+        ("622-47", "did you mean 47-622"),
+        ("SS 622x19C", "two kinds"),
+        ("622-622", "beyond any"),
+        ("1-622", "beyond any"),
+        ("11-622", "no width"),
+        ("0-0", "for example"),
+        ("9999", "for example"),
+        ("; DROP", "for example"),
+        ("é" * 60, "for example"),
+        ("4" * 201, "short text"),
+    ],
+)
+def test_nonsense_is_refused_with_what_to_do(text: str, says: str) -> None:
+    with pytest.raises(InputError, match=says) as caught:
+        say(text)
+    assert caught.value.remedy
+
+
+def test_a_part_that_the_text_cannot_be_of_changes_nothing() -> None:
+    found = say("700x28C")
+    assert found.on("rim") is found
+    assert found.on("anything") is found
+    assert found.kind == "tyre"
+
+
+@pytest.mark.parametrize(
+    "text", ["47-507", " 47 \u2013 507 ", "47/507", "47,0-507", "47 mm - 507 mm"]
+)
+def test_pairs_however_they_are_typed(text: str) -> None:
+    assert say(text).one("tyre").size == Size(507, 47)
+
+
+def test_a_rim_by_its_edge_and_by_the_letters_before_it() -> None:
+    beaded = rim_of(say("270x20").one("rim"), TABLES)
+    assert (beaded.size, beaded.kind) == (Size(270, 20), "HB")
+    assert rim_of(say("SS 400x20 SS").one("rim"), TABLES).kind == "SS"
+    assert tyre_of(say("28-622").one("tyre"), TABLES).edge is Edge.WIRED
+
+
+def test_a_letter_that_means_nothing_there_is_not_passed_over() -> None:
+    with pytest.raises(UnknownSize, match="did you mean 622x19"):
+        say("622x19Q")

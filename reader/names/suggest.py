@@ -1,0 +1,74 @@
+"""What may have been meant by a typed text that means nothing: offered, never taken."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+
+from reader.errors import InputError
+from reader.markings import parse_text
+from reader.names.meanings import meanings
+from reader.names.synonyms import printed
+from reader.tables import Tables
+
+EXAMPLES = "write it as marked, for example 37-590, 26 x 1 3/8, 26 x 1.75, 700x28C or 622x19C"
+MOST = 3
+CLOSE = 0.8  # likeness of two texts from which one is offered for the other
+_TIDY = re.compile(r"[^0-9A-Z./]")
+
+
+class UnknownSize(InputError):
+    """A typed text that no table knows.
+
+    Args:
+        text: as typed.
+        suggestions: sizes that may have been meant, likeliest first.
+    """
+
+    def __init__(self, text: str, suggestions: tuple[str, ...]) -> None:
+        remedy = f"did you mean {' or '.join(suggestions)}?" if suggestions else EXAMPLES
+        super().__init__(f"'{text[:60]}' is no size that a table knows", remedy)
+        self.suggestions = suggestions
+
+
+def suggestions(text: str, tables: Tables) -> tuple[str, ...]:
+    """Sizes that the text may be a slip for: letters taken for digits first, then texts alike.
+
+    >>> from reader.tables import load_tables
+    >>> suggestions("4T-5O7", load_tables())
+    ('47-507',)
+    """
+    found = sorted((one for one in parse_text(text) if one.cost > 0), key=lambda one: one.cost)
+    mended = [one.text for one in found if meanings(one.notation, one.numbers, tables)]
+    near = difflib.get_close_matches(_tidy(text), _spelt(tables), MOST, CLOSE) if text else []
+    return _first((*mended, *(_spelt(tables)[one] for one in near)))
+
+
+def near_diameters(bsd: int, tables: Tables) -> InputError:
+    """The error for a bead seat diameter in mm that no table knows, with those that lie near."""
+    near = sorted(tables.bsds, key=lambda one: (abs(one - bsd), one))[:3]
+    listed = ", ".join(str(one) for one in sorted(near))
+    return InputError(
+        f"no table knows bead seat diameter {bsd} mm",
+        f"read the three figures again; near it exist {listed}, and none of them is a stand-in",
+    )
+
+
+def _first(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(texts))[:MOST]
+
+
+def _tidy(text: str) -> str:
+    return _TIDY.sub("", text.upper().replace(",", "."))
+
+
+@lru_cache(maxsize=4)
+def _spelt(tables: Tables) -> dict[str, str]:
+    """Every name by its bare letters and digits, in the order of the table."""
+    names: dict[str, str] = {}
+    for row in tables.names:
+        for name in printed(row):
+            names.setdefault(_tidy(name), name)
+    return names
