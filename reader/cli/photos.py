@@ -57,6 +57,9 @@ def read(
     Each photo is taken as one part, unless --together says that all show the same one. Exit
     status: 0 a size was told, 1 none could be told, 3 a photo could not be opened.
     """
+    from reader.photo import guard
+
+    guard.prepare()  # it starts while the rest is imported
     from reader.cli.read_run import Wishes, run
 
     wishes = Wishes(

@@ -15,13 +15,11 @@ from reader import pipeline, report
 from reader.cli.card import card
 from reader.cli.progress import Steps
 from reader.errors import ExitCode, InputError, PhotoError
+from reader.photo.formats import SUFFIXES
 from reader.records import PartKind, Photo, Reading, Verdict
 
 Box = tuple[int, int, int, int]
 Problem = tuple[str, PhotoError]  # the file as given, and what is wrong with it
-
-# Only to pick pictures out of a folder; a file named by the user is tried whatever its name.
-SUFFIXES = {".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".heic", ".heif"}
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,31 +17,39 @@ ORIENTATION_TAG = 0x0112
 FULL_SCALES = (255, 1023, 4095, 16383, 65535)
 
 
-def upright(image: Image) -> Pixels:
-    """The loaded picture as H x W x 3, turned by its orientation tag exactly once.
+def bands(image: Image) -> Iterator[Pixels]:
+    """The loaded picture's rows from the file's first on, as h x W x 3, a band at a time.
+
+    Transparent areas become white; greyscale of more than 8 bits is divided by the smallest usual
+    full scale that holds its brightest pixel.
+    """
+    full = _full_scale(image)
+    for top in range(0, image.height, ROWS_AT_ONCE):
+        band = image.crop((0, top, image.width, min(image.height, top + ROWS_AT_ONCE)))
+        yield np.ascontiguousarray(np.broadcast_to(_rgb(band, full), (*band.size[::-1], 3)))
+
+
+def orientation(image: Image) -> int:
+    """EXIF orientation 1 to 8 that is still to be applied; 1 when missing or nonsense.
 
     Pillow turns TIFF itself and libheif turns HEIC; both then report no orientation, so what is
-    left to do is what the tag says after loading. Transparent areas become white; greyscale of
-    more than 8 bits is divided by the smallest usual full scale that holds its brightest pixel.
+    left to do is what the tag says after loading.
     """
-    stored = (image.height, image.width)
-    orientation = _orientation(image)
-    out = np.empty((*(stored[::-1] if orientation >= 5 else stored), 3), np.uint8)
-    view = _as_stored(out, orientation)
-    full = _full_scale(image)
-    for top in range(0, stored[0], ROWS_AT_ONCE):
-        band = image.crop((0, top, stored[1], min(stored[0], top + ROWS_AT_ONCE)))
-        view[top : top + band.height] = _rgb(band, full)
-    return out
-
-
-def _orientation(image: Image) -> int:
-    """EXIF orientation 1 to 8; 1 when missing or nonsense."""
     try:
         value = image.getexif().get(ORIENTATION_TAG, 1)
         return int(value) if 1 <= int(value) <= 8 else 1
     except Exception:  # damaged metadata must not lose a good picture
         return 1
+
+
+def upright(rows: int, cols: int, turn: int) -> tuple[Pixels, Pixels]:
+    """Room for a picture of `rows` x `cols` as stored, to be turned by orientation `turn`.
+
+    Returns:
+        The upright picture, and a view of it in which row 0, column 0 is the file's first pixel.
+    """
+    out = np.empty((cols, rows, 3) if turn >= 5 else (rows, cols, 3), np.uint8)
+    return out, _as_stored(out, turn)
 
 
 def _as_stored(out: Pixels, orientation: int) -> Pixels:

@@ -18,13 +18,14 @@ from starlette.datastructures import FormData
 from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import ClientDisconnect, Request
 
+from reader.photo.formats import HEAD, NAMES, format_of
 from reader.web.refusals import Refusal
 from reader.web.security import same_token
 from reader.web.settings import Limits
 
 FIELDS = 60
 BROKEN = Refusal(400, "the form arrived broken", "send it again")
-PHOTO_WANTED = "send a photo as JPEG, PNG, WebP, TIFF or HEIC"
+PHOTO_WANTED = f"send a photo as {NAMES}"
 
 
 @dataclass
@@ -77,18 +78,6 @@ class Ledger:
             yield take
         finally:
             self.held -= taken
-
-
-def looks_like_photo(data: bytes) -> bool:
-    """Whether the first bytes are those of a picture type that the reader takes."""
-    return (
-        data.startswith((b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"II*\x00", b"MM\x00*"))
-        or (data[:4] == b"RIFF" and data[8:12] == b"WEBP")
-        or (data[4:8] == b"ftyp" and data[8:12] in HEIF_BRANDS)
-    )
-
-
-HEIF_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 
 
 async def read_form(request: Request) -> Form:
@@ -195,7 +184,7 @@ def check_photo(head: bytes, size: int, limits: Limits) -> None:
     if size > limits.file_bytes:
         most = limits.file_bytes // 10**6
         raise Refusal(413, "one photo is too large", f"send photos below {most} MB")
-    if not looks_like_photo(head):
+    if format_of(head) is None:
         raise Refusal(415, "one file is not a photo", PHOTO_WANTED)
 
 

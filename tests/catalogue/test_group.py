@@ -9,8 +9,9 @@ from PIL import Image
 from reader.catalogue.db.codes import code_of, new_code, pretty, qr_text, tidy
 from reader.catalogue.intake.files import SeenFile, find_files, look_at
 from reader.catalogue.intake.group import group
-from reader.catalogue.intake.photofile import SUFFIXES, photo_ref, taken
+from reader.catalogue.intake.photofile import photo_ref, taken
 from reader.errors import InputError, PhotoError
+from reader.photo.formats import SUFFIXES
 
 START = datetime(2026, 5, 4, 10, 0, tzinfo=UTC)
 
@@ -80,8 +81,8 @@ def test_order_of_files_does_not_matter(order) -> None:
 def test_camera_time_is_read_from_exif(tmp_path) -> None:
     exif = Image.Exif()
     exif.get_ifd(0x8769)[0x9003] = "2026:05:04 10:11:12"
-    Image.new("RGB", (8, 8)).save(tmp_path / "a.jpg", exif=exif)
-    Image.new("RGB", (8, 8)).save(tmp_path / "b.jpg")
+    Image.new("RGB", (16, 16)).save(tmp_path / "a.jpg", exif=exif)
+    Image.new("RGB", (16, 16)).save(tmp_path / "b.jpg")
     (tmp_path / "c.jpg").write_bytes(b"no picture")
     assert taken(tmp_path / "a.jpg") == "2026-05-04T10:11:12"
     assert taken(tmp_path / "b.jpg") == taken(tmp_path / "c.jpg") == ""
@@ -105,7 +106,7 @@ def test_unchanged_file_is_not_opened_again(file_catalogue, tmp_path, monkeypatc
 
 
 def test_missing_photo(tmp_path) -> None:
-    with pytest.raises(PhotoError, match="can't be read"):
+    with pytest.raises(PhotoError, match="does not exist"):
         photo_ref(tmp_path / "none.jpg")
 
 

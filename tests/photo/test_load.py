@@ -14,7 +14,8 @@ import pytest
 from PIL import Image, ImageOps
 
 from reader.errors import ExitCode, InputError, PhotoError
-from reader.photo.load import LARGEST_PIXELS, load
+from reader.photo.header import LARGEST_PIXELS
+from reader.photo.load import load
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "photo"
 CENTRES = ((12, 20), (12, 60), (36, 20), (36, 60))

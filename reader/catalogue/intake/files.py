@@ -15,8 +15,10 @@ from reader.catalogue.db import schema
 from reader.catalogue.db.parts import try_again
 from reader.catalogue.db.records import PhotoRef
 from reader.catalogue.db.store import Catalogue
-from reader.catalogue.intake.photofile import SUFFIXES, digest, qr_texts, taken
-from reader.errors import InputError
+from reader.catalogue.intake.photofile import qr_texts, taken
+from reader.errors import InputError, PhotoError
+from reader.photo.files import digest, status_of
+from reader.photo.formats import SUFFIXES
 
 FILES = schema.files
 BATCH = 200  # files looked at between two writes; a kill costs at most these looks
@@ -77,11 +79,10 @@ def _walk(root: Path) -> Iterator[Path]:
 
 def _stat(path: Path, root: Path) -> SeenFile:
     try:
-        status = path.stat()
-    except OSError as error:
-        return SeenFile(path, root, 0, 0, trouble=f"can't be opened ({error.strerror})")
-    trouble = "" if status.st_size else "the file is empty"
-    return SeenFile(path, root, status.st_size, status.st_mtime_ns, trouble=trouble)
+        status = status_of(path, "the file")
+    except PhotoError as error:
+        return SeenFile(path, root, 0, 0, trouble=str(error))
+    return SeenFile(path, root, status.st_size, status.st_mtime_ns)
 
 
 def look_at(
@@ -128,12 +129,12 @@ def _look(file: SeenFile, labels: bool) -> SeenFile:
         return file
     try:
         if not file.digest:
-            file = replace(file, digest=digest(file.path), taken=taken(file.path))
+            file = replace(file, digest=digest(file.path, "the file"), taken=taken(file.path))
         if labels and file.label is None:
             texts = sorted(qr_texts(file.path))
             file = replace(file, label=texts[0] if texts else "")
-    except OSError as error:
-        return replace(file, trouble=f"can't be read ({error.strerror})")
+    except PhotoError as error:
+        return replace(file, trouble=str(error))
     return file
 
 

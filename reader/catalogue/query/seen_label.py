@@ -10,14 +10,15 @@ from reader.catalogue.db import codes
 from reader.catalogue.db.parts import PARTS, part_of
 from reader.catalogue.db.records import Part
 from reader.catalogue.db.store import Catalogue
-from reader.catalogue.intake.photofile import qr_texts
 from reader.errors import InputError
+from reader.photo.load import qr_texts
 
 
 def find_by_photo(catalogue: Catalogue, photo: Path) -> Part:
     """The part whose label, with its QR code, is in the photo.
 
     Raises:
+        PhotoError: no usable photo.
         InputError: no label of a part of this catalogue is to be seen.
     """
     texts = qr_texts(photo)
