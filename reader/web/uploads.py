@@ -18,7 +18,7 @@ from starlette.datastructures import FormData
 from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import ClientDisconnect, Request
 
-from reader.photo.formats import HEAD, NAMES, format_of
+from reader.photo.formats import NAMES, format_of
 from reader.web.refusals import Refusal
 from reader.web.security import same_token
 from reader.web.settings import Limits
