@@ -27,16 +27,19 @@ from reader.resolve.calibration import UNCALIBRATED, Features
 from reader.resolve.resolve import evidence_features, resolve
 from reader.tables import Tables, load_tables
 from reader.train.calibrate.evidence import thin
+from reader.train.calibrate.families import FAMILIES
 from reader.train.calibrate.fit import write_answers
 from reader.train.render.batch import Facts, Job, Stock, read_shots
 from reader.train.render.kinds import RECIPES
 from reader.train.render.truth import settles
 
 FIRST_SEED = 2_000_000  # above all of the benchmark's
+FIRST_SET_SEED = 2_600_000  # of parts whose text is chosen
 STEP = 20_000  # seeds between recipes
 SECOND = 10_000  # from a part's first photo to its second
 BANK_SEED = 2_718_281
-CHUNK = 8
+HALF = 0  # of the held-out letters and backgrounds; the other half is for what is reported
+CHUNK = 4
 QUALITIES = (70, 80, 88, 94)
 
 
@@ -63,6 +66,23 @@ def jobs(photos: int, kinds: Iterable[str] = tuple(RECIPES)) -> list[Job]:
             seeds = (seed, seed + SECOND) if pair else (seed,)
             quality = QUALITIES[(k + seed // STEP) % len(QUALITIES)]
             made.append(Job(kind, seeds, k % 2 == 0, seed, quality))
+    return made
+
+
+def set_jobs(photos: int, first: int = FIRST_SET_SEED) -> list[Job]:
+    """Parts with a text of a family of `families.FAMILIES`: names alone, widths alone, no bicycle.
+
+    The families come in turn as often as they say; no part is told.
+    """
+    made = []
+    for k in range(photos):
+        for number, family in enumerate(FAMILIES.values()):
+            for n in range(family.often):
+                seed = first + STEP * number + family.often * k + n
+                rng = np.random.default_rng((seed, 11))
+                recipe = family.recipes[int(rng.integers(len(family.recipes)))]
+                quality = QUALITIES[seed % len(QUALITIES)]
+                made.append(Job(recipe, (seed,), False, seed, quality, family.draw(rng)))
     return made
 
 
@@ -102,7 +122,7 @@ def read_more(
     missing = [job for job in wanted if job not in had]
     began, count, failed = time.perf_counter(), 0, 0
     chunk: list[Kept] = []
-    for done in read_shots(missing, workers, device, Stock(carry, BANK_SEED, 4), keep):
+    for done in read_shots(missing, workers, device, Stock(carry, BANK_SEED, 4, HALF), keep):
         count += 1
         if done.error:
             failed += 1
@@ -163,6 +183,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
         prog="python -m reader.train.calibrate.collect", description=__doc__
     )
     parser.add_argument("--photos", type=int, default=0, help="parts a recipe")
+    parser.add_argument("--rounds", type=int, default=0, help="rounds of all families of texts")
+    parser.add_argument("--seconds", type=float, default=1e9, help="time after which to pause")
     parser.add_argument("--workers", type=int, default=2, help="processes that read")
     parser.add_argument("--device", default="cpu", help="where photographs are rendered")
     parser.add_argument("--kinds", nargs="+", choices=list(RECIPES), default=list(RECIPES))
@@ -170,9 +192,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--evidence", type=Path, default=Path("carry/evidence.bin"))
     parser.add_argument("--out", type=Path, default=Path("carry/answers.csv"))
     chosen = parser.parse_args(arguments)
-    wanted = jobs(chosen.photos, chosen.kinds)
-    for line in read_more(chosen.evidence, wanted, chosen.workers, chosen.device, chosen.carry):
+    wanted = jobs(chosen.photos, chosen.kinds) + set_jobs(chosen.rounds)
+    if chosen.rounds:
+        np.random.default_rng(7).shuffle(wanted)  # type: ignore[arg-type]
+    until = time.monotonic() + chosen.seconds
+    told = read_more(chosen.evidence, wanted, chosen.workers, chosen.device, chosen.carry)
+    for line in told:
         print(line, flush=True)
+        if time.monotonic() > until:
+            break
     tables = load_tables()
     kept = load(chosen.evidence)
     answers = [answer for one in kept if (answer := weigh(one, tables))]

@@ -84,12 +84,14 @@ class Done:
 class Stock:
     """What photographs are made from: held-out fonts and backgrounds, a bank of textures.
 
-    `bank_seed` None stands for photos.HELD_OUT_BANK.
+    `bank_seed` None stands for photos.HELD_OUT_BANK. `half` 0 or 1 stands for every other design
+    of letters and background, None for all.
     """
 
     carry: Path = Path("carry")
     bank_seed: int | None = None
     per_kind: int = 2
+    half: int | None = None
 
 
 Digest = Callable[[Job, Reading], Any]
@@ -148,7 +150,7 @@ def _studio(stock: Stock, device: str) -> Studio:
     from reader.train.render.samples import Studio
 
     seed = HELD_OUT_BANK if stock.bank_seed is None else stock.bank_seed
-    return Studio.open(stock.carry, device, seed, stock.per_kind)
+    return Studio.open(stock.carry, device, seed, stock.per_kind, stock.half)
 
 
 def crew(

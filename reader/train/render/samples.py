@@ -94,14 +94,23 @@ class Studio:
 
     @classmethod
     def open(
-        cls, folder: Path, device: str = "cpu", bank_seed: int = HELD_OUT_BANK, per_kind: int = 2
+        cls,
+        folder: Path,
+        device: str = "cpu",
+        bank_seed: int = HELD_OUT_BANK,
+        per_kind: int = 2,
+        half: int | None = None,
     ) -> Studio:
         """Load from a folder with fonts/held-out and backgrounds/held-out (see fonts.py).
 
-        `bank_seed` and `per_kind` make the bank of textures.
+        `bank_seed` and `per_kind` make the bank of textures. `half` 0 or 1 takes only every other
+        design of letters and background, so that two sets of photographs share none.
         """
         fonts = sorted((folder / "fonts" / "held-out").glob("*.?tf"))
         backgrounds = load_backgrounds(folder / "backgrounds" / "held-out").to(device)
+        if half is not None:
+            fonts = every_other(fonts, folder / "fonts" / "index.csv", half)
+            backgrounds = backgrounds[half::2]
         return cls(fonts, backgrounds, NoiseBank(bank_seed, device, per_kind), device)
 
     def shoot(
@@ -112,6 +121,14 @@ class Studio:
             recipe, seed, self.fonts, self.backgrounds, self.device,
             bank=self.bank, text=text, line_seed=line_seed,
         )  # fmt: skip
+
+
+def every_other(fonts: list[Path], index: Path, half: int) -> list[Path]:
+    """The fonts of every other group of designs, beginning with group number `half`."""
+    with index.open(encoding="utf-8", newline="") as stream:
+        groups = {Path(row["path"]).name: row["group"] for row in csv.DictReader(stream)}
+    mine = sorted({groups[font.name] for font in fonts})[half::2]
+    return [font for font in fonts if groups[font.name] in mine]
 
 
 @cache
