@@ -6,13 +6,14 @@ import math
 from collections.abc import Sequence
 
 from reader.markings import PAIRS
-from reader.records import Marking
+from reader.records import Marking, Size
 from reader.resolve.calibration import MOST_MARGIN, SURE_COST, Basis, Features
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import Belief, names_differ
 from reader.resolve.rivals import Place
 
 USUAL_HEIGHT = 1.0  # log2 of 16-pixel units, where evidence came without a place
+NOMINAL = 4.0  # mm by which a tyre's width may differ from the one that its name gives
 CLEARLY = 2.0  # cost up to which a notation counts as one that agrees
 
 
@@ -25,7 +26,7 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         told: whether the user said what part it is.
     """
     size, share = belief.best()
-    rival = max((other for one, other in belief.by_size() if one != size), default=0.0)
+    sizes = belief.by_size()
     seats = belief.by_seat()
     seat = dict(seats)[size.bsd]
     rest = max((other for bsd, other in seats if bsd != size.bsd), default=0.0)
@@ -38,6 +39,9 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
     looks = [look for place in belief.places for look in place.looks]
     backing = [m for look in looks for m in look.markings if weigher.names(m, heading)]
     kind, first = _kind(weigher, backing, heading)
+    slack = NOMINAL if kind == "name" else 0.0
+    share = sum(other for one, other in sizes if one == size or _is_near(one, size, slack))
+    rival = max((o for s, o in sizes if s != size and not _is_near(s, size, slack)), default=0.0)
     heard = [look for i in speaking for look in belief.places[i].looks]
     agree = sum(weigher.names(look.best, heading) for look in heard)
     home = next(p for p in belief.places if any(first in look.markings for look in p.looks))
@@ -59,6 +63,13 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         height=_height(home),
         told=told,
     )
+
+
+def _is_near(one: Size, size: Size, slack: float) -> bool:
+    """Whether a size is the other one as far as a name tells widths."""
+    if one.bsd != size.bsd or one.width is None or size.width is None:
+        return False
+    return abs(one.width - size.width) <= slack
 
 
 def _odds(share: float, rival: float) -> float:

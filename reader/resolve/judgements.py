@@ -7,12 +7,13 @@ from typing import TypeVar
 
 from reader.records import Judgement, KindOfPart, PartKind, Verdict
 from reader.resolve.calibration import Calibration, Features, judge, judge_seat
+from reader.resolve.features import NOMINAL
 from reader.resolve.posterior import Belief
 
 OTHERS = 4  # rivals of one answer that are told
 LEAST = 0.01  # a rival's probability
 KIND_SURE, KIND_LIKELY = 0.99, 0.8
-WIDTH_APART = 0.5  # mm: nearer ones are the same width
+TYRE_BY_NAME = 0.85  # a name alone stands on tyres mostly, on rims too; common practice, no source
 
 Rival = TypeVar("Rival", int, float, KindOfPart)
 
@@ -50,20 +51,23 @@ def judge_width(
     shares = belief.by_width()
     if chosen is None:
         return Judgement(others=rivals(shares, 0.0, 0.0))
-    share = sum(s for width, s in shares if abs(width - chosen) < WIDTH_APART)
-    rest = [(w, s) for w, s in shares if abs(w - chosen) >= WIDTH_APART]
+    nominal = seen.kind == "name"
+    slack = NOMINAL if nominal else 0.0
+    share = sum(s for width, s in shares if abs(width - chosen) <= slack)
+    rest = [(w, s) for w, s in shares if abs(w - chosen) > slack]
     told = max(probability, min(share, calibration.sure - 1e-6))
     verdict = better(size, judge(seen, probability, calibration))
     if verdict is Verdict.CANT_TELL and told >= calibration.likely:
         verdict = Verdict.LIKELY
-    return Judgement(chosen, told, verdict, rivals(rest, share, told), seen.kind == "name")
+    return Judgement(chosen, told, verdict, rivals(rest, share, told), nominal)
 
 
-def judge_kind(belief: Belief, part: PartKind) -> Judgement[KindOfPart]:
+def judge_kind(belief: Belief, seen: Features, part: PartKind) -> Judgement[KindOfPart]:
     """What kind of part it is; a user who said so is believed.
 
     Args:
         belief: with one heading at least.
+        seen: what the calibration looks at.
         part: what the user says.
     """
     if part != "unknown":
@@ -73,6 +77,8 @@ def judge_kind(belief: Belief, part: PartKind) -> Judgement[KindOfPart]:
     if not named:
         return Judgement()
     (kind, share), *rest = named
+    if seen.kind == "name" and kind == "tyre" and not belief.beside.any():
+        share, rest = min(share, TYRE_BY_NAME), [("rim", 1 - min(share, TYRE_BY_NAME))]
     verdict = Verdict.SURE if share >= KIND_SURE else Verdict.LIKELY
     if share < KIND_LIKELY:
         verdict = Verdict.CANT_TELL
@@ -82,8 +88,8 @@ def judge_kind(belief: Belief, part: PartKind) -> Judgement[KindOfPart]:
 def rivals(
     rest: Iterable[tuple[Rival, float]], share: float, probability: float
 ) -> tuple[tuple[Rival, float], ...]:
-    """The others' shares, scaled so that all sum to 1 with a best one of this probability."""
-    scale = (1 - probability) / max(1 - share, 1e-9)
+    """The others' shares, no more than a best one of this probability leaves over."""
+    scale = min(1.0, (1 - probability) / max(1 - share, 1e-9))
     scaled = [(value, min(max(other * scale, 0.0), 1.0)) for value, other in rest]
     return tuple(pair for pair in scaled if pair[1] >= LEAST)[:OTHERS]
 

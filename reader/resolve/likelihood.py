@@ -11,8 +11,8 @@ STEEP, FLAT), and the further cost that beyond the best reading there. Looks of 
 averaged, clear ones counting more: they see the same letters, so that agreeing adds nothing and
 disagreeing takes away. Engines are pooled log-linearly with weights below 1, since they err
 together. Places multiply; the same text again counts less. (Log-linear pooling: Genest and Zidek,
-'Combining probability distributions', Statistical Science 1986.) All constants are judgement, not
-fitted; calibration corrects what they leave (see confidence).
+'Combining probability distributions', Statistical Science 1986.) The numbers are those of
+`weights`; calibration corrects what they leave.
 """
 
 from __future__ import annotations
@@ -25,29 +25,18 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from reader.markings import BY_NAME, MEASURES, PAIRS
+from reader.markings import MEASURES, PAIRS
 from reader.names.meanings import Meaning, meanings
 from reader.records import Marking, PartKind, Size
 from reader.resolve.rivals import Look, Place, Spelt, spelt
+from reader.resolve.weights import Weights, load_weights
 from reader.tables import Tables
 
 Array = NDArray[np.float64]
 
-TRUST = {"moulded": 10.0, "scene": 9.5, "tesseract": 7.0}  # worth of a clean pair, by engine
-TRUST_OTHERS = 8.0
-STEEP, KNEE, FLAT = 3.0, 1.5, 1.2  # fall of the worth per cost, up to KNEE and beyond it
-ENGINE_GAIN = 0.4  # what a second engine that agrees adds to the first
-AGAIN_SAME_PHOTO = 0.25  # weight of a text read before
-AGAIN_OTHER_PHOTO = 0.6
 OTHER_PART = 0.3  # the rim's marking behind a tyre, and the other way round: same diameter
 OTHER_PART_OPEN = 0.02  # the same where nobody said which part is meant: rather the part it is on
-OTHER_WIDTH = 0.0003  # a pair with this diameter but another width, each: misprinted
-NAME_APART = 4.0  # natural-log ratio at most by which a name speaks against a pair
 BACKED = 5.0  # natural-log ratio from which a pair counts as read
-NAME_WIDTH = 0.02  # an inch or French name whose width is far off
-WIDTH_SCALE = 4.0  # mm: inch and French names round the width
-PRIOR_POWER = 0.5  # how common a size is bends the belief, and never outweighs a clear pair
-WIDTH_POWER = 0.4  # weaker still for widths, of which makers mould every one
 RARE_WIDTH = 0.0005
 RARE_SEAT = 1e-4
 
@@ -67,8 +56,14 @@ class Weigher:
     """
 
     def __init__(
-        self, places: Sequence[Place], part: PartKind, tables: Tables, market: str
+        self,
+        places: Sequence[Place],
+        part: PartKind,
+        tables: Tables,
+        market: str,
+        weights: Weights | None = None,
     ) -> None:
+        self.weights = load_weights() if weights is None else weights
         self._tables, self._market, self._part = tables, market, part
         self._known: dict[Spelt, tuple[Meaning, ...]] = {}
         self._supports: dict[Spelt, Array] = {}
@@ -99,8 +94,13 @@ class Weigher:
         return list(found)
 
     def _commonness(self, size: Size, part: PartKind) -> float:
-        seat = max(self._tables.prior(size.bsd, self._market), RARE_SEAT) ** PRIOR_POWER
-        return float(seat * width_share(self._tables, part, size.width))
+        seat = (
+            max(self._tables.prior(size.bsd, self._market), RARE_SEAT) ** self.weights.prior_power
+        )
+        return float(seat * self._width_share(part, size.width))
+
+    def _width_share(self, part: PartKind, width: float | None) -> float:
+        return width_share(self._tables, part, width, self.weights.width_power)
 
     def support(self, marking: Marking) -> Array:
         """How well each heading explains the marking (N, 0..1), its cost left out."""
@@ -130,11 +130,11 @@ class Weigher:
         """How well a part explains the diameter that another kind of part beside it tells."""
         if self._part != "unknown" or not pair:
             return OTHER_PART
-        return OTHER_PART_OPEN * width_share(self._tables, meaning.part, meaning.size.width)
+        return OTHER_PART_OPEN * self._width_share(meaning.part, meaning.size.width)
 
     def names(self, marking: Marking, heading: Heading) -> bool:
         """Whether the marking names this size: the diameter, and the width as far as it tells."""
-        slack = 0.5 if marking.notation in PAIRS else WIDTH_SCALE
+        slack = 0.5 if marking.notation in PAIRS else self.weights.width_scale
         widths = [m.size.width for m in self.meanings(marking) if m.size.bsd == heading.size.bsd]
         mine = heading.size.width
         return any(w is None or mine is None or abs(w - mine) <= slack for w in widths)
@@ -144,14 +144,15 @@ class Weigher:
             return np.ones(len(self.headings))
         apart = np.abs(self._width - width)
         if exact:  # where the heading leaves the width open, it stands for all that were not read
-            return np.where(apart < 0.5, 1.0, OTHER_WIDTH)
-        fit = np.maximum(np.exp(-np.maximum(apart - 1, 0) / WIDTH_SCALE), NAME_WIDTH)
-        return np.where(np.isnan(apart), NAME_WIDTH, fit)
+            return np.where(apart < 0.5, 1.0, math.exp(self.weights.other_width))
+        least = math.exp(self.weights.name_width)
+        fit = np.maximum(np.exp(-np.maximum(apart - 1, 0) / self.weights.width_scale), least)
+        return np.where(np.isnan(apart), least, fit)
 
     def weigh(self, places: Sequence[Place]) -> Array:
         """Log-ratio of every place for every heading (P x N), repetition already discounted."""
         table = np.array([self._place(place) for place in places]).reshape(len(places), -1)
-        return _names_held(places, table) * self.discounts(places)[:, None]
+        return _names_held(places, table, self.weights.name_apart) * self.discounts(places)[:, None]
 
     def discounts(self, places: Sequence[Place]) -> Array:
         """Weight of each place (P): 1 for a text read for the first time."""
@@ -160,7 +161,8 @@ class Weigher:
         for i, place in enumerate(places):
             photos = seen.setdefault(spelt(place.best), set())
             if photos:
-                out[i] = AGAIN_SAME_PHOTO if place.photo in photos else AGAIN_OTHER_PHOTO
+                again = self.weights.again_same_photo, self.weights.again_other_photo
+                out[i] = again[0] if place.photo in photos else again[1]
             photos.add(place.photo)
         return out
 
@@ -174,51 +176,52 @@ class Weigher:
             ratios = np.array([self._ratio(look) for look in looks])
             logs.append(np.log(clear @ ratios / clear.sum()))
             weights.append(clear.max())
-        return pool(np.array(weights), np.array(logs))
+        return pool(np.array(weights), np.array(logs), self.weights.second_engine)
 
     def _ratio(self, look: Look) -> Array:
         best = look.best.cost
-        worth = TRUST.get(look.engine, TRUST_OTHERS)
-        worth -= STEEP * min(best, KNEE) + FLAT * max(best - KNEE, 0.0)
+        use = self.weights
+        worth = use.trust(look.engine)
+        worth -= use.steep * min(best, use.knee) + use.flat * max(best - use.knee, 0.0)
         out = np.zeros(len(self.headings))
         for marking in look.markings:
-            log = worth - (marking.cost - best) + BY_NAME[marking.notation].chance
+            log = worth - (marking.cost - best) + use.chance(marking.notation)
             if log > -4:  # less adds nothing that shows
                 out = np.maximum(out, self.support(marking) * math.exp(log))
         return 1 + out
 
 
-def _names_held(places: Sequence[Place], table: Array) -> Array:
+def _names_held(places: Sequence[Place], table: Array, apart: float) -> Array:
     """Log-ratios (P x N) with names held back where they speak against a pair that was read.
 
     Inch and French names measure nothing: makers print odd ones, and no list has them all. So a
-    name, however clear, speaks against a size that a pair names by NAME_APART at most.
+    name, however clear, speaks against a size that a pair names by `apart` at most.
     """
     is_pair = np.array([place.best.notation in MEASURES for place in places], bool)
     backed = (table[is_pair] >= BACKED).any(axis=0)
-    least = table.max(axis=1, keepdims=True, initial=0.0) - NAME_APART
+    least = table.max(axis=1, keepdims=True, initial=0.0) - apart
     return np.where(~is_pair[:, None] & backed, np.maximum(table, least), table)
 
 
 @lru_cache(maxsize=4096)
-def width_share(tables: Tables, part: PartKind, width: float | None) -> float:
+def width_share(tables: Tables, part: PartKind, width: float | None, power: float) -> float:
     """Share of a width (mm) among all of its part, evened out; 1 where the width is left open."""
     if width is None:
         return 1.0
     known = tables.width_weight
-    total = sum(w**WIDTH_POWER for (kind, _), w in known.items() if kind == part)
-    return float(max(known.get((part, width), 0.0), RARE_WIDTH) ** WIDTH_POWER / max(total, 1e-9))
+    total = sum(w**power for (kind, _), w in known.items() if kind == part)
+    return float(max(known.get((part, width), 0.0), RARE_WIDTH) ** power / max(total, 1e-9))
 
 
-def pool(clarity: Array, logs: Array) -> Array:
+def pool(clarity: Array, logs: Array, second: float) -> Array:
     """Pool E engines (clarity E, log-ratios E x N): one alone counts fully, a second adds a part.
 
-    >>> pool(np.array([1.0, 1.0]), np.array([[5.0, 0.0], [5.0, 0.0]])).round(3).tolist()
+    >>> pool(np.array([1.0, 1.0]), np.array([[5.0, 0.0], [5.0, 0.0]]), 0.4).round(3).tolist()
     [7.0, 0.0]
     """
     weights = clarity / clarity.max()
     count = weights.sum() ** 2 / (weights**2).sum()  # engines that count, a share of one included
-    factor = (1 + ENGINE_GAIN * (count - 1)) / count
+    factor = (1 + second * (count - 1)) / count
     return factor * weights @ logs
 
 

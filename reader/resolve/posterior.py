@@ -16,7 +16,6 @@ from reader.resolve.rivals import Place
 
 Array = NDArray[np.float64]
 
-ANY_SIZE = -1.0  # log-odds, before anything is weighed, that the letters are a size at all
 CLEAR_COST = 1.0  # a reading that assumes more damage may be of letters that are no size
 STRONG = 3.0  # log-ratio from which a place counts as saying something definite
 SHOWN = 0.05  # smaller weights are summed up in one line
@@ -85,7 +84,7 @@ def believe(places: Sequence[Place], weigher: Weigher, markings: Sequence[Markin
     table = weigher.weigh(places)
     text = _tyre_text(markings)
     beside = np.array([text * (heading.part == "tyre") for heading in weigher.headings])
-    logs = weigher.log_prior + ANY_SIZE + table.sum(axis=0) + beside
+    logs = weigher.log_prior + weigher.weights.any_size + table.sum(axis=0) + beside
     total = np.logaddexp(0.0, np.logaddexp.reduce(logs))
     nothing = float(np.exp(-total))
     return Belief(tuple(places), weigher, table, beside, logs, np.exp(logs - total), nothing)
@@ -105,7 +104,7 @@ def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:
         else:
             items.append(_evidence(belief, place, index, float(weight)))
     items.sort(key=lambda item: -item.weight)
-    common = float(belief.weigher.log_prior[index] + ANY_SIZE)
+    common = float(belief.weigher.log_prior[index] + belief.weigher.weights.any_size)
     items.append(Evidence("how common the size is", "before any marking was weighed", common))
     if belief.beside[index]:
         beside = float(belief.beside[index])

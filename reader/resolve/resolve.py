@@ -27,9 +27,11 @@ from reader.resolve.judgements import judge_diameter, judge_kind, judge_width
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import CLEAR_COST, Belief, believe, contradictions, itemise
 from reader.resolve.rivals import Place, gather
+from reader.resolve.weights import Weights
 from reader.tables import Tables
 
 NOTHING = 0.5  # with this belief that no size was read, none is named
+LEAST = 0.2  # a diameter less probable than that is noise: no size marking was found
 SHOWN = 10  # candidates
 TRACE = 1e-3  # less probable candidates are not shown
 PART_TOLD = 0.9
@@ -43,6 +45,7 @@ def resolve(
     tables: Tables,
     market: str = "world",
     calibration: Calibration | None = None,
+    weights: Weights | None = None,
 ) -> Reading:
     """Weigh all markings of ONE part.
 
@@ -52,6 +55,7 @@ def resolve(
         tables: the sourced tables.
         market: column of prior.csv that bends the belief; rules nothing out.
         calibration: the shipped one by default.
+        weights: of the evidence, the shipped ones by default.
 
     Returns:
         The answer. `probability` of the candidates of the best size is calibrated where the
@@ -61,22 +65,19 @@ def resolve(
         InputError: the market has no column in prior.csv, or the calibration file is damaged.
     """
     calibration = load_calibration() if calibration is None else calibration
-    belief = _belief(markings, part, tables, market)
+    belief = believed(markings, part, tables, market, weights)
     photos = tuple(dict.fromkeys(name for name in map(_photo, markings) if name))
+    empty = Reading(
+        (), Verdict.NONE, part, photos, tuple(markings), nothing_found(part, markings), cautions=()
+    )
     if belief is None or belief.nothing >= NOTHING:
-        return Reading(
-            (),
-            Verdict.NONE,
-            part,
-            photos,
-            tuple(markings),
-            nothing_found(part, markings),
-            cautions=(),
-        )
+        return empty
     disagreements = contradictions(belief)
     seen = features(belief, bool(disagreements), part != "unknown")
     probability = confidence(seen, calibration)
     seat = seat_confidence(seen, calibration)
+    if seat < LEAST:
+        return empty
     candidates = _candidates(belief, probability, seat, tables)
     told = _part(belief, part)
     judged = judge(seen, probability, calibration)
@@ -86,7 +87,7 @@ def resolve(
         part=told,
         diameter=judge_diameter(belief, seen, seat, judged, calibration),
         width=judge_width(belief, seen, probability, judged, calibration),
-        kind=judge_kind(belief, part),
+        kind=judge_kind(belief, seen, part),
         photos=photos,
         markings=tuple(markings),
         advice=advise(judged, candidates, seen, told, seat),
@@ -106,34 +107,47 @@ def verdict(
         InputError: as `resolve`.
     """
     named = evidence_features(markings, part, tables, market)
-    if named is None:
-        return Verdict.NONE
     calibration = load_calibration()
+    if named is None or seat_confidence(named[1], calibration) < LEAST:
+        return Verdict.NONE
     return judge(named[1], confidence(named[1], calibration), calibration)
 
 
 def evidence_features(
-    markings: Sequence[Marking], part: PartKind, tables: Tables, market: str = "world"
+    markings: Sequence[Marking],
+    part: PartKind,
+    tables: Tables,
+    market: str = "world",
+    weights: Weights | None = None,
 ) -> tuple[Size, Features] | None:
     """The best size and what the calibration looks at; `None` where no size is named.
 
     Raises:
         InputError: the market has no column in prior.csv.
     """
-    belief = _belief(markings, part, tables, market)
+    belief = believed(markings, part, tables, market, weights)
     if belief is None or belief.nothing >= NOTHING:
         return None
     return belief.best()[0], features(belief, bool(contradictions(belief)), part != "unknown")
 
 
-def _belief(
-    markings: Sequence[Marking], part: PartKind, tables: Tables, market: str
+def believed(
+    markings: Sequence[Marking],
+    part: PartKind,
+    tables: Tables,
+    market: str = "world",
+    weights: Weights | None = None,
 ) -> Belief | None:
+    """The belief before calibration; `None` where nothing could be a size.
+
+    Raises:
+        InputError: the market has no column in prior.csv.
+    """
     tables.prior(622, market)  # an unknown market is an error even where nothing was read
-    places = gather(markings)
+    places = gather(markings, weights)
     if part == "unknown":
         part = _in_view(places, tables, market)
-    weigher = Weigher(places, part, tables, market)
+    weigher = Weigher(places, part, tables, market, weights)
     return believe(places, weigher, markings) if weigher.headings else None
 
 
@@ -184,8 +198,8 @@ def _candidates(
     raw_seat = dict(belief.by_seat())[size.bsd]
     scale = {
         (True, True): probability / raw,
-        (True, False): (seat - probability) / max(raw_seat - raw, 1e-12),
-        (False, False): (1 - seat) / max(1 - raw_seat, 1e-12),
+        (True, False): min(1.0, (seat - probability) / max(raw_seat - raw, 1e-12)),
+        (False, False): min(1.0, (1 - seat) / max(1 - raw_seat, 1e-12)),
     }
     order = sorted(range(len(belief.headings)), key=lambda i: -belief.probability[i])
     first = max(order, key=lambda i: (belief.headings[i].size == size, belief.probability[i]))

@@ -7,6 +7,8 @@ one piece of evidence; readings of other letters, or of another photo, are furth
 from __future__ import annotations
 
 import math
+import re
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -15,6 +17,7 @@ from numpy.typing import NDArray
 
 from reader.markings import SIZES
 from reader.records import Hypothesis, Marking, Region
+from reader.resolve.weights import Weights, load_weights
 
 Points = NDArray[np.float64]
 
@@ -27,7 +30,8 @@ STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their 
 STRING_DOUBT_OTHERS = 0.3
 SCORE_FLOOR = 0.05
 AT_THE_EDGE = 0.65  # of the text's height, from a letter's middle: the number may go on outside
-DECOY_PENALTY = 3.0  # the same letters are cleanly something else, e.g. a pressure
+CLEAR_NAME = 1.0  # cost up to which a name with its width is no misread pressure
+_PRESSURE_WORD = re.compile(r"\d ?KP|MAX|MIN\b|INFL|PRES|\bBAR|PSI|KPA|P\.S\.I", re.IGNORECASE)
 
 Spelt = tuple[str, tuple[tuple[str, float | str], ...]]
 
@@ -79,17 +83,19 @@ def spelt(marking: Marking) -> Spelt:
     return marking.notation, tuple(sorted(marking.numbers.items()))
 
 
-def gather(markings: Iterable[Marking]) -> tuple[Place, ...]:
+def gather(markings: Iterable[Marking], weights: Weights | None = None) -> tuple[Place, ...]:
     """Group size markings by the place where they were read, clearest place first.
 
-    Costs are raised for the engine's own doubt and where the letters are cleanly something else.
+    Costs are raised for the engine's own doubt, for letters that nobody read, for a place that one
+    look alone shows, and where the letters are cleanly something else.
     """
+    use = load_weights() if weights is None else weights
     by_hypothesis: dict[int, list[Marking]] = {}
     for marking in markings:
         by_hypothesis.setdefault(id(marking.hypothesis), []).append(marking)
     looks: list[Look] = []
     for group in by_hypothesis.values():
-        looks += _looks(group, len(looks))
+        looks += _looks(group, len(looks), use)
     places: list[list[Look]] = []
     for look in sorted(looks, key=lambda one: one.best.cost):
         home = next((place for place in places if _belongs(look, place)), None)
@@ -97,14 +103,37 @@ def gather(markings: Iterable[Marking]) -> tuple[Place, ...]:
             places.append([look])
         else:
             home.append(look)
-    return tuple(Place(tuple(place)) for place in places)
+    return tuple(Place(tuple(_together(place, use))) for place in places)
 
 
-def _looks(group: Sequence[Marking], number: int) -> list[Look]:
+def _together(place: list[Look], use: Weights) -> list[Look]:
+    """The looks at a place, dearer by what they say of each other."""
+    cost = 0.0
+    if len(place) == 1 and place[0].track is not None:
+        cost += use.lone  # chance seldom says the same twice
+    more = [cost + use.beside_pressure * _is_of_pressure(place, look) for look in place]
+    if not any(more):
+        return place
+    return [
+        replace(look, markings=tuple(replace(one, cost=one.cost + add) for one in look.markings))
+        for look, add in zip(place, more, strict=True)
+    ]
+
+
+def _is_of_pressure(place: list[Look], look: Look) -> bool:
+    """Whether a name without a clear width may be pressure: MAX 500 B.. is 5.00 BAR misread."""
+    best = look.best
+    if best.notation != "french" or (best.numbers.get("width_mm") and best.cost < CLEAR_NAME):
+        return False
+    texts = (one.best.hypothesis.text for one in place if one.best.hypothesis is not None)
+    return any(_PRESSURE_WORD.search(text) for text in texts)
+
+
+def _looks(group: Sequence[Marking], number: int, use: Weights) -> list[Look]:
     """The places within one hypothesis: spans that overlap are rivals for the same letters."""
     sizes = [marking for marking in group if marking.notation in SIZES]
     decoys = [m for m in group if m.notation not in SIZES and m.cost < 1]
-    paid = sorted((_with_doubt(m, decoys) for m in sizes), key=lambda m: m.cost)
+    paid = sorted((_with_doubt(m, decoys, use) for m in sizes), key=lambda m: m.cost)
     spots: list[list[Marking]] = []
     for marking in paid:
         home = next((s for s in spots if _overlap(s[0].span, marking.span)), None)
@@ -115,7 +144,7 @@ def _looks(group: Sequence[Marking], number: int) -> list[Look]:
     return [_look(spot, number) for spot in spots]
 
 
-def _with_doubt(marking: Marking, decoys: Sequence[Marking]) -> Marking:
+def _with_doubt(marking: Marking, decoys: Sequence[Marking], use: Weights) -> Marking:
     cost = marking.cost
     hypothesis = marking.hypothesis
     if hypothesis is not None:
@@ -123,10 +152,30 @@ def _with_doubt(marking: Marking, decoys: Sequence[Marking]) -> Marking:
         if hypothesis.log_probs is None:
             cost += unsure + STRING_DOUBT.get(hypothesis.engine, STRING_DOUBT_OTHERS)
         else:  # the letters' own doubt is in the cost already; this is the rest of the strip's
-            cost += unsure / 2
+            cost += unsure * use.score
+        cost += _invented(marking, hypothesis, use)
     if any(_overlap(decoy.span, marking.span) for decoy in decoys):
-        cost += DECOY_PENALTY
+        cost += use.decoy
     return replace(marking, cost=cost)
+
+
+def _invented(marking: Marking, hypothesis: Hypothesis, use: Weights) -> float:
+    """Cost of what a marking adds to the letters that were read: a completion is no reading."""
+    seen = _signs(hypothesis.text[slice(*marking.span)])
+    cost = 0.0
+    if hypothesis.log_probs is not None:
+        cost += use.completed * max(0, len(_signs(marking.text)) - len(seen))
+    if marking.notation == "french" and not marking.numbers.get("width_mm"):
+        letter = str(marking.numbers.get("letter", ""))
+        if letter and letter not in seen.upper():  # 7000 on a scale is no 700C
+            cost += use.bare_name
+    return cost
+
+
+def _signs(text: str) -> str:
+    """Letters and digits alone; a fraction in one sign counts as its two digits."""
+    plain = unicodedata.normalize("NFKC", text).replace("×", "X")
+    return "".join(sign for sign in plain if sign.isalnum())
 
 
 def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:

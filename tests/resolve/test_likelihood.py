@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from reader.records import Marking, Size
-from reader.resolve.likelihood import AGAIN_OTHER_PHOTO, AGAIN_SAME_PHOTO, Heading, Weigher, pool
+from reader.resolve.likelihood import Heading, Weigher, pool
 from reader.resolve.rivals import gather
 from reader.tables import load_tables
 
@@ -71,13 +71,15 @@ def test_looks_of_one_engine_that_differ_share_the_weight(line, found):
 
 def test_unclear_engine_does_not_dilute_a_clear_one():
     logs = np.array([[6.0, 0.0], [0.1, 0.2]])
-    assert pool(np.array([1.0, 0.001]), logs)[0] == pytest.approx(6.0, abs=0.05)
+    assert pool(np.array([1.0, 0.001]), logs, 0.4)[0] == pytest.approx(6.0, abs=0.05)
 
 
 def test_same_text_again_counts_less(line, found):
     places = gather(found(line("47-507"), line("47-507", y=90), line("47-507", photo="b.jpg")))
     made = Weigher(places, "tyre", TABLES, "world")
-    assert sorted(made.discounts(places)) == [AGAIN_SAME_PHOTO, AGAIN_OTHER_PHOTO, 1.0]
+    use = made.weights
+    again = sorted([use.again_same_photo, use.again_other_photo, 1.0])
+    assert sorted(made.discounts(places)) == again
 
 
 def test_inch_name_tolerates_the_rounding_of_widths(line, found):

@@ -437,3 +437,30 @@ def test_a_name_tells_the_diameter_and_a_nominal_width(line, found):
     assert (reading.diameter.value, reading.diameter.verdict) == (584, Verdict.LIKELY)
     assert (reading.width.value, reading.width.nominal) == (50, True)
     assert reading.width.verdict is not Verdict.SURE
+
+
+def test_a_fragment_never_outvotes_a_clear_name(line, found):
+    """As on a real folded tyre: the name read letter for letter, and '(450 kPa' as 700x31."""
+    clear = found(line("27.5X2.00", score=1.0))
+    numbers = {"diameter_mm": 700, "width_mm": 54, "letter": "C"}
+    scraps = [
+        Marking("french", "700X54C", numbers, (0, 6), 1.4, line("700X31", y=200, score=0.54)),
+        Marking("french", "700X54C", numbers, (0, 6), 4.0, line("700 KP1", y=201, score=0.76)),
+    ]
+    reading = answer([*clear, *scraps], "unknown")
+    assert (reading.diameter.value, reading.diameter.verdict) == (584, Verdict.LIKELY)
+    assert reading.width.value == 50 and reading.width.nominal
+
+
+def test_candidates_that_nobody_would_look_at_are_no_answer(line, found):
+    """Traces of many sizes, each improbable: nothing was found, and a photo is asked for."""
+    texts = ("34-622", "47-507", "37-590", "20-451", "25-571", "44-584", "32-630")
+    traces = [
+        replace(one, cost=4.2)
+        for k, text in enumerate(texts)
+        for one in found(line(text, y=90 * k, score=0.5))
+    ]
+    reading = answer(traces, "unknown")
+    assert (reading.verdict, reading.candidates) == (Verdict.NONE, ())
+    assert verdict(traces, "unknown", TABLES) is Verdict.NONE
+    assert "photograph" in reading.advice[0]

@@ -9,7 +9,8 @@ import pytest
 
 from reader.markings import parse_text
 from reader.records import Marking
-from reader.resolve.rivals import DECOY_PENALTY, gather
+from reader.resolve.rivals import gather
+from reader.resolve.weights import load_weights
 
 
 def texts(places):
@@ -98,7 +99,7 @@ def test_what_is_cleanly_something_else_is_hardly_a_size(line):
     size = Marking("iso_pair", "50-85", {"width_mm": 50, "bsd_mm": 622}, (0, 5), 0.0, hypothesis)
     pressure = Marking("pressure", "50-85 PSI", {}, (0, 9), 0.0, hypothesis)
     assert gather([size])[0].best.cost == pytest.approx(0.3)
-    assert gather([size, pressure])[0].best.cost == pytest.approx(0.3 + DECOY_PENALTY)
+    assert gather([size, pressure])[0].best.cost == pytest.approx(0.3 + load_weights().decoy)
     assert gather([size, replace(pressure, cost=2.0)])[0].best.cost == pytest.approx(0.3)
 
 
@@ -121,3 +122,34 @@ def test_region_of_a_single_point_is_no_trouble(line, found):
     point = replace(odd.strip.region, centreline=np.zeros((1, 2), np.float32))
     odd = replace(odd, strip=replace(odd.strip, region=point))
     assert len(gather(found(odd))) == 1
+
+
+EMPTY = np.zeros((1, 2), np.float32)  # an engine that gives letter probabilities
+
+
+@pytest.mark.parametrize(
+    ("seen", "notation", "text", "numbers"),
+    [
+        ("32-", "iso_pair", "32-622", {"width_mm": 32, "bsd_mm": 622}),
+        ("7000", "french", "700C", {"diameter_mm": 700, "width_mm": 0, "letter": "C"}),
+        ("MAX 550 B", "french", "550B", {"diameter_mm": 550, "width_mm": 0, "letter": "B"}),
+    ],
+)
+def test_what_was_not_read_costs_more(line, seen, notation, text, numbers):
+    """A completion, a scale's 7000 and a pressure are no size that stands there."""
+    hypothesis = line(seen, score=1.0, log_probs=EMPTY, alphabet="1")
+    whole = line(text, score=1.0, log_probs=EMPTY, alphabet="1")
+    marking = Marking(notation, text, numbers, (0, len(text)), 0.3)
+    guessed, read = (
+        gather([replace(marking, span=(0, len(one.text)), hypothesis=one)])[0].best.cost
+        for one in (hypothesis, whole)
+    )
+    assert guessed >= read + 2.0
+    assert read == pytest.approx(0.3, abs=load_weights().lone + 0.01)
+
+
+def test_a_times_sign_is_the_letter_that_stands_for_it(line):
+    numbers = {"diameter_in": 27.5, "width_in": 2, "width_text": "2.00"}
+    seen = line("27.5×2.00", score=1.0, log_probs=EMPTY, alphabet="1")
+    marking = Marking("inch_decimal", "27.5X2.00", numbers, (0, 9), 0.0, seen)
+    assert gather([marking])[0].best.cost <= load_weights().lone
