@@ -71,8 +71,8 @@ class Weigher:
         self._bsd = np.array([h.size.bsd for h in self.headings])
         self._width = np.array([h.size.width or np.nan for h in self.headings])
         self._kind = np.array([h.part for h in self.headings])
-        weights = np.array([self._commonness(h.size, h.part) for h in self.headings])
-        self.log_prior: Array = np.log(weights / weights.sum())
+        common = np.array([self._commonness(h.size, h.part) for h in self.headings])
+        self.log_prior: Array = np.log(common / common.sum())
 
     def meanings(self, marking: Marking) -> tuple[Meaning, ...]:
         """What the marking can mean, of the part in question if it can mean that part at all."""

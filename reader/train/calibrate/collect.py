@@ -194,7 +194,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen = parser.parse_args(arguments)
     wanted = jobs(chosen.photos, chosen.kinds) + set_jobs(chosen.rounds)
     if chosen.rounds:
-        np.random.default_rng(7).shuffle(wanted)  # type: ignore[arg-type]
+        np.random.default_rng(7).shuffle(wanted)
     until = time.monotonic() + chosen.seconds
     told = read_more(chosen.evidence, wanted, chosen.workers, chosen.device, chosen.carry)
     for line in told:
