@@ -1,106 +1,102 @@
-"""How one photo is read: easy means first, slower ones only while nothing has settled the size.
+"""How one photo is read: `STEPS`, easy means first, slower ones only while nothing is settled.
 
-Every step adds what it shows to one `Work`; the first after which a clear marking gives an answer
-is the last.
+Every step adds what it shows to one `Work`. One loop runs them, with one rule when to stop and
+one clock.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING
 
-from reader.errors import EngineError
-from reader.markings import MEASURES
-from reader.records import Hypothesis, Marking, Photo, Region, Strip, Verdict
-from reader.selection import is_opposite, photo_of
+from reader.ocr import ENGINES
+from reader.ranking import digits, has_gap, letters_told, promising, reads_well
+from reader.records import Hypothesis, Photo, Region, Strip, Verdict
+from reader.work import Work
 
 if TYPE_CHECKING:
     from reader.detect.trace import Line
+    from reader.ocr.scene_find import Quad
 
 Progress = Callable[[str, float], None]  # name of the step, share done 0..1
 
-CLEAR = 1.0  # cost up to which a size marking is clear
-RIGHT_WAY = 0.9  # mean certainty of the letters from which a line is not read upside down too
-HOLE = 36  # frames without a letter, four and a half capital heights, that are worth a second look
+PATIENCE = 3.0  # seconds of two quiet cores that a photo may take
 NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
-WORTH_A_SECOND_LOOK = 6  # strips a photo that the scene engine sees
-WORTH_OTHER_LOOKS = 4  # strips a photo that are read wider, longer, in other light, by Tesseract
-PRINT_SIDE = 960  # pixels of the longer side that the general text detector sees
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
-FEWEST_DIGITS = 2  # of a text that is scored for sizes; the shortest size has three
-CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 240-590 kPa
-WRONG_WAY = 3.0  # natural-log cost of a size on a line that reads as well upside down
-AS_CLEAR = 0.05  # of the mean certainty of the letters
-AS_LONG = 0.7  # share of the letters
+AT_ONCE = 48  # lines read before the clock is asked again; few photos have more
+MOST_PRINTS = 30
+BOX_AIR = 0.72  # share of a text detector's box that the letters fill, upright
 WIDTHS = ("narrowed", "widened")
 LIGHTS = ("flat light", "relief, lit from above", "relief, lit from below")
+SPENT = (
+    "The time for this photo was spent before anything settled the size: photograph the marking "
+    "alone, or give more with --patience."
+)
 
 
 @dataclass
-class Work:
-    """What has been found so far for one part."""
+class View:
+    """One photo on its way through the steps."""
 
-    engines: tuple[str, ...]  # names of entries of `reader.ocr.ENGINES`
-    market: str
-    regions: list[Region] = field(default_factory=list)
-    hypotheses: list[Hypothesis] = field(default_factory=list)
-    markings: list[Marking] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)  # engines that could not be used
-    doubted: set[int] = field(default_factory=set)  # ids of hypotheses read the wrong way up
+    photo: Photo
+    work: Work
+    looks: Iterator[list[Line]]  # what the finder tells, a list for each size of the photo
+    strips: list[Strip] = field(default_factory=list)  # each line once, the way it reads better
+    seen: list[Hypothesis] = field(default_factory=list)  # what was read in each, '' if nothing
+    prints: list[Strip] = field(default_factory=list)  # lines of the general text detector
 
-    def is_clear(self, photo: Photo) -> bool:
-        """Whether this photo has shown a marking that settles a size."""
-        return any(
-            m.notation in MEASURES and m.cost <= CLEAR and photo_of(m) is photo
-            for m in self.markings
-        )
+    def lay(self, regions: Iterable[Region]) -> list[Strip]:
+        """Regions as straight strips."""
+        return [self.work.tools.straighten(region) for region in regions]
+
+    def best(self, most: int) -> list[Strip]:
+        """The lines that look most like a size."""
+        return promising(self.strips, self.seen, most)
 
 
-def climb(photo: Photo, work: Work, tell: Progress) -> None:
-    """Easy means first; slower ones only while no marking has settled the size."""
-    tell("finding lines of letters", 0.05)
-    strips: list[Strip] = []  # each line once, the way it reads better
-    first: list[Hypothesis] = []
-    for lines in _lines(photo):
-        tell("reading letters", 0.3)
-        some, seen = _read_lines(_unread(lines, first), work)
-        strips += some
-        first += seen
-        if seen and _settles(photo, work):
-            return
-    tell("joining pieces of lines", 0.5)
-    pieces = _pieces(strips, first)
-    strips += pieces
-    first += _run("moulded", pieces, work)
-    if _settles(photo, work):
-        return
-    tell("trying other widths", 0.55)
-    promising = _promising(strips, first)
-    few = promising[:WORTH_OTHER_LOOKS]
-    _run("moulded", _enhanced(few, WIDTHS), work)
-    if _settles(photo, work):
-        return
-    tell("reading letters again", 0.6)
-    _run("scene", promising, work)
-    if _settles(photo, work):
-        return
-    tell("looking past the ends of lines", 0.65)
-    _run("moulded", _longer(few), work)
-    if _settles(photo, work):
-        return
-    tell("trying other light", 0.7)
-    _run("moulded", _enhanced(few, LIGHTS), work)
-    if work.is_clear(photo):  # a general engine seldom settles what ours has read clearly
-        return
-    tell("looking for print", 0.8)
-    more = _scene_regions(photo, work)
-    work.regions += more
-    printed = _strips(more)
-    _run("moulded", printed, work)
-    _run("scene", printed, work)
-    tell("reading letters once more", 0.9)
-    _run("tesseract", few + printed[:WORTH_OTHER_LOOKS], work)
+@dataclass(frozen=True)
+class Step:
+    """One way to look at a photo.
+
+    `run` works in pieces and yields after each, so that the loop can stop there. `needs` names the
+    engine without which the step can do nothing, '' for none. `budget` bounds the strips it looks
+    at. A `late` step is left out once a marking was read clearly, settled or not: a general engine
+    seldom settles what ours has read clearly.
+    """
+
+    name: str
+    run: Callable[[View, int], Iterator[None]]
+    needs: str
+    budget: int
+    late: bool = False
+
+
+def read_photo(photo: Photo, work: Work, tell: Progress, patience: float = PATIENCE) -> None:
+    """Take the steps in order until the size is settled or the time is spent.
+
+    Args:
+        photo: what to read.
+        work: gets everything that is found; its tools say what reads.
+        tell: hears each step's name and the share of steps done.
+        patience: seconds of two quiet cores; what was found until then is kept.
+
+    Raises:
+        EngineError: the only engine in use failed.
+    """
+    began = work.tools.seconds()
+    view = View(photo, work, _looks(photo, work))
+    for number, step in enumerate(STEPS):
+        if (step.needs and step.needs not in work.engines) or (step.late and work.is_clear(photo)):
+            continue
+        tell(step.name, number / len(STEPS))
+        for _ in step.run(view, step.budget):
+            if _settles(photo, work):
+                return
+            if work.tools.seconds() - began > patience:
+                work.notes.append(SPENT)
+                return
 
 
 def _settles(photo: Photo, work: Work) -> bool:
@@ -114,61 +110,20 @@ def _settles(photo: Photo, work: Work) -> bool:
     return told in (Verdict.SURE, Verdict.LIKELY)
 
 
-def _doubt_the_wrong_way(work: Work) -> None:
-    """Sizes cost more where their letters read as well upside down: 47-571 may be 129.24 turned."""
-    sized = [
-        m
-        for m in work.markings
-        if m.notation in MEASURES and m.cost <= CUT and id(m.hypothesis) not in work.doubted
-    ]
-    well = [one for one in work.hypotheses if _reads_well(one)]
-    new = {id(m.hypothesis) for m in sized if any(_turned(m, other) for other in well)}
-    if not new:
-        return
-    work.doubted |= new
-    work.markings = [
-        replace(m, cost=m.cost + WRONG_WAY) if id(m.hypothesis) in new else m for m in work.markings
-    ]
-
-
-def _turned(marking: Marking, other: Hypothesis) -> bool:
-    """Whether the other reads the marking's own letters upside down, as clearly and as many."""
-    from reader.resolve.rivals import covered
-
-    seen = marking.hypothesis
-    if seen is None or seen.strip is None or other.strip is None:
-        return False
-    here, there = seen.strip.region, other.strip.region
-    if here.photo is not there.photo or other.score < seen.score - AS_CLEAR:
-        return False
-    begin, end = marking.span
-    fewest = AS_LONG * len(seen.text[begin:end].replace(" ", ""))
-    return is_opposite(here, there) and covered(seen, marking.span, other) >= fewest
-
-
-def _lines(photo: Photo) -> Iterator[list[Line]]:
-    """Lines that the trained finder sees, quick look first; with a box from the user, that first.
+def _looks(photo: Photo, work: Work) -> Iterator[list[Line]]:
+    """Lines that the finder tells, quick look first; with a box from the user, that first.
 
     Outside the box nothing is kept.
     """
-    from reader.detect.trace import Line, search
+    from reader.detect.trace import Line
     from reader.photo.rectify import flip, from_box
 
     if photo.box is None:
-        yield from search(photo)
+        yield from work.tools.lines(photo)
         return
     yield [Line(region, flip(region)) for region in from_box(photo, photo.box)[::2]]
-    for lines in search(photo):
+    for lines in work.tools.lines(photo):
         yield [line for line in lines if _share_inside(line.region, photo.box) > 0.5]
-
-
-def _unread(lines: Sequence[Line], seen: Sequence[Hypothesis]) -> list[Line]:
-    """Lines that have not been read well before, as found at a smaller size."""
-    from reader.detect.nms import covers
-
-    well = [h.strip.region for h in seen if h.strip and _reads_well(h)]
-    seen_well = [any(covers(one, line.region, NEARLY_ALL) for one in well) for line in lines]
-    return [line for line, known in zip(lines, seen_well, strict=True) if not known]
 
 
 def _share_inside(region: Region, box: tuple[int, int, int, int]) -> float:
@@ -178,158 +133,157 @@ def _share_inside(region: Region, box: tuple[int, int, int, int]) -> float:
     return float(((line >= (x, y)) & (line <= (x + width, y + height))).all(1).mean())
 
 
-def _read_lines(lines: Sequence[Line], work: Work) -> tuple[list[Strip], list[Hypothesis]]:
+def _quick(view: View, budget: int) -> Iterator[None]:
+    """Lines that the finder sees in the shrunk photo (or the user's box), read."""
+    yield from _read_lines(next(view.looks, []), view, budget)
+
+
+def _closer(view: View, budget: int) -> Iterator[None]:
+    """Lines that the finder sees in the photo at its full size, and enlarged, read."""
+    for lines in view.looks:
+        yield from _read_lines(_unread(lines, view.seen), view, budget)
+
+
+def _unread(lines: Sequence[Line], seen: Sequence[Hypothesis]) -> list[Line]:
+    """Lines that have not been read well before, as found at a smaller size."""
+    from reader.detect.nms import covers
+
+    well = [h.strip.region for h in seen if h.strip and reads_well(h)]
+    return [line for line in lines if not any(covers(one, line.region, NEARLY_ALL) for one in well)]
+
+
+def _read_lines(lines: Sequence[Line], view: View, budget: int) -> Iterator[None]:
     """Read lines with our own recogniser: the told way round, and where that says little the other.
 
-    Returns:
-        Each line the way it reads better, and what was read; no readings where the engine is off.
+    Each line stays the way it reads better; both ways, unread, where our recogniser is not in use.
     """
-    strips = _strips(line.region for line in lines)
-    seen = _run("moulded", strips, work)
-    work.regions += [line.region for line in lines]
-    if not seen:
-        return _strips(way for line in lines for way in line.ways), []
-    poor = [
-        k for k, hypothesis in enumerate(seen) if not _reads_well(hypothesis) or _hole(hypothesis)
-    ]
-    turned = _run("moulded", _strips(lines[k].turned for k in poor), work)
-    work.regions += [lines[k].turned for k in poor]
-    for k, hypothesis in zip(poor, turned, strict=False):  # none of them if the engine failed
-        if _worth(hypothesis) > _worth(seen[k]) and hypothesis.strip:
-            strips[k], seen[k] = hypothesis.strip, hypothesis
-    return strips, seen
+    for begin in range(0, len(lines), budget):
+        some = lines[begin : begin + budget]
+        strips = view.lay(line.region for line in some)
+        seen = view.work.read(OURS, strips)
+        view.work.regions += [line.region for line in some]
+        if seen:
+            _turn_round(some, strips, seen, view)
+        else:
+            strips = view.lay(way for line in some for way in line.ways)
+        view.strips += strips
+        view.seen += seen or [Hypothesis("", "", 0.0, strip) for strip in strips]
+        yield
 
 
-def _reads_well(hypothesis: Hypothesis) -> bool:
-    """Whether a line was read the right way round: upside down it says nothing, or doubtfully."""
-    return hypothesis.score >= RIGHT_WAY and len(hypothesis.text.strip()) >= 4
+def _turn_round(
+    lines: Sequence[Line], strips: list[Strip], seen: list[Hypothesis], view: View
+) -> None:
+    """Read the lines that said little from their other end, and keep the better way of each."""
+    poor = [k for k, one in enumerate(seen) if not reads_well(one) or has_gap(one)]
+    turned = view.work.read(OURS, view.lay(lines[k].turned for k in poor))
+    view.work.regions += [lines[k].turned for k in poor]
+    for k, one in zip(poor, turned, strict=False):  # none of them if the engine failed
+        if letters_told(one) > letters_told(seen[k]) and one.strip:
+            strips[k], seen[k] = one.strip, one
 
 
-def _hole(hypothesis: Hypothesis) -> bool:
-    """Whether a long stretch was read as nothing: text set the other way round looks like that."""
-    import numpy as np
-
-    if hypothesis.log_probs is None:
-        return False
-    letters = np.flatnonzero(hypothesis.log_probs.argmax(1))  # the blank is class 0
-    ends = np.concatenate([[0], letters, [len(hypothesis.log_probs)]])
-    return bool(np.diff(ends).max() > HOLE)
-
-
-def _scene_regions(photo: Photo, work: Work) -> list[Region]:
-    """Lines that the general text detector sees, straight ones, each as a region."""
-    import numpy as np
-
-    from reader.ocr import scene_find
-
-    if "scene" not in work.engines:
-        return []
-    try:
-        quads = scene_find.find(photo.pixels, PRINT_SIDE)
-    except EngineError as error:
-        work.notes.append(str(error))
-        return []
-    regions = []
-    for quad in quads[:30]:
-        corners = quad.corners
-        ends = np.stack([(corners[0] + corners[3]) / 2, (corners[1] + corners[2]) / 2])
-        height = float(np.hypot(*(corners[0] - corners[3]))) * 0.72  # the box has air around it
-        if height >= 4 and np.hypot(*(ends[1] - ends[0])) >= height:
-            regions.append(Region(photo, ends.astype(np.float32), height, quad.score, "scene"))
-    return regions
-
-
-def _strips(regions: Iterable[Region]) -> list[Strip]:
-    from reader.photo.rectify import straighten
-
-    return [straighten(region) for region in regions]
-
-
-def _longer(strips: Sequence[Strip]) -> list[Strip]:
-    """Lines drawn out at both ends: the finder loses faint letters there first."""
-    from reader.photo.rectify import lengthen
-
-    return _strips(lengthen(strip.region, FURTHER) for strip in strips)
-
-
-def _enhanced(strips: Sequence[Strip], variants: Iterable[str]) -> list[Strip]:
-    from reader.photo.enhance import enhance
-
-    return [enhance(strip, variant) for strip in strips for variant in variants]
-
-
-def _pieces(strips: Sequence[Strip], seen: Sequence[Hypothesis]) -> list[Strip]:
+def _joined(view: View, budget: int) -> Iterator[None]:
     """Lines put together of two that continue each other, one of them with a digit at least."""
     from reader.detect.merge import joined
 
-    lettered = [k for k in range(len(seen)) if seen[k].text.strip()]
-    order = sorted(lettered, key=lambda k: _worth(seen[k]), reverse=True)
-    able = [k for k in order if _digits(seen[k]) or not _reads_well(seen[k])]
-    return _strips(joined([strips[k].region for k in able[:WORTH_A_SECOND_LOOK]]))
+    lettered = [k for k in range(len(view.seen)) if view.seen[k].text.strip()]
+    order = sorted(lettered, key=lambda k: letters_told(view.seen[k]), reverse=True)
+    able = [k for k in order if digits(view.seen[k]) or not reads_well(view.seen[k])]
+    pieces = view.lay(joined([view.strips[k].region for k in able[:budget]]))
+    seen = view.work.read(OURS, pieces)
+    view.strips += [strip for strip, _ in zip(pieces, seen, strict=False)]
+    view.seen += seen
+    yield
 
 
-def _promising(strips: list[Strip], seen: list[Hypothesis]) -> list[Strip]:
-    """Strips that may hold a size: digits first, then whatever had letters, then large ones."""
-    if not seen:
-        return strips[:WORTH_A_SECOND_LOOK]
-    open_ones = [k for k in range(len(strips)) if not _is_plain_word(seen[k])]
-    order = sorted(open_ones, key=lambda k: _worth(seen[k]), reverse=True)
-    return [strips[k] for k in order[:WORTH_A_SECOND_LOOK]]
+def _widths(view: View, budget: int) -> Iterator[None]:
+    """The best lines with their letters narrowed and widened."""
+    view.work.read(OURS, _enhanced(view, budget, WIDTHS))
+    yield
 
 
-def _is_plain_word(hypothesis: Hypothesis) -> bool:
-    """A line that was read well and is no size: no other engine need see it."""
-    return _reads_well(hypothesis) and _digits(hypothesis) <= FEWEST_DIGITS
+def _again(engine: str, view: View, budget: int) -> Iterator[None]:
+    """The best lines read by another engine."""
+    view.work.read(engine, view.best(budget))
+    yield
 
 
-def _worth(hypothesis: Hypothesis) -> tuple[int, float]:
-    return min(_digits(hypothesis), 4), hypothesis.score
+def _longer(view: View, budget: int) -> Iterator[None]:
+    """The best lines drawn out at both ends: the finder loses faint letters there first."""
+    from reader.photo.rectify import lengthen
+
+    view.work.read(OURS, view.lay(lengthen(strip.region, FURTHER) for strip in view.best(budget)))
+    yield
 
 
-def _digits(hypothesis: Hypothesis) -> int:
-    return sum(char.isdigit() for char in hypothesis.text)
+def _lights(view: View, budget: int) -> Iterator[None]:
+    """The best lines with their light evened out, or their relief filled in."""
+    view.work.read(OURS, _enhanced(view, budget, LIGHTS))
+    yield
 
 
-def _run(name: str, strips: Sequence[Strip], work: Work) -> list[Hypothesis]:
-    """Read strips with one engine, if asked for, and keep what it shows; a failure is a note."""
-    from reader.ocr import engine
+def _enhanced(view: View, budget: int, variants: Iterable[str]) -> list[Strip]:
+    best = view.best(budget)
+    return [view.work.tools.enhance(strip, variant) for strip in best for variant in variants]
 
-    if name not in work.engines or not strips:
-        return []
+
+def _prints(engine: str, view: View, budget: int) -> Iterator[None]:
+    """Straight lines that a general engine's own detector sees, read by it and by ours."""
+    from reader.errors import EngineError
+
     try:
-        seen = engine(name).read(strips)
+        quads = view.work.tools.prints(view.photo)
     except EngineError as error:
-        if len(work.engines) == 1:
-            raise
-        work.notes.append(str(error))
-        return []
-    work.hypotheses += seen
-    for hypothesis in seen:
-        work.markings += _mind_the_edge(hypothesis, _markings(hypothesis))
-    _doubt_the_wrong_way(work)
-    return seen
+        view.work.notes.append(str(error))
+        return
+    regions = [region for quad in quads[:budget] for region in _upright(view.photo, quad)]
+    view.work.regions += regions
+    view.prints = view.lay(regions)
+    view.work.read(OURS, view.prints)
+    view.work.read(engine, view.prints)
+    yield
 
 
-def _mind_the_edge(hypothesis: Hypothesis, markings: list[Marking]) -> list[Marking]:
-    """A number that the photo's edge may have cut short costs more."""
-    from reader.resolve.rivals import at_the_edge, near_the_edge
+def _upright(photo: Photo, quad: Quad) -> Iterator[Region]:
+    """A text detector's box as a region, if letters can be read in it."""
+    import numpy as np
 
-    if hypothesis.strip is None or not near_the_edge(hypothesis.strip.region):
-        return markings  # most lines, and none of their markings need be looked at
-    return [replace(m, cost=m.cost + CUT, cut=True) if at_the_edge(m) else m for m in markings]
+    corners = quad.corners
+    ends = np.stack([(corners[0] + corners[3]) / 2, (corners[1] + corners[2]) / 2])
+    height = float(np.hypot(*(corners[0] - corners[3]))) * BOX_AIR
+    if height >= 4 and np.hypot(*(ends[1] - ends[0])) >= height:
+        yield Region(photo, ends.astype(np.float32), height, quad.score, "scene")
 
 
-def _markings(hypothesis: Hypothesis) -> list[Marking]:
-    """Sizes by letter probabilities where the engine gives them, everything else by its text."""
-    from reader.markings import SCORED, automaton, find_all
+def _last(engine: str, view: View, budget: int) -> Iterator[None]:
+    """The best lines, and those of the general detector, read by an engine that costs much."""
+    view.work.read(engine, view.best(budget) + view.prints[:budget])
+    yield
 
-    texts = find_all(hypothesis)
-    if hypothesis.log_probs is None:
-        return list(texts)
-    if _digits(hypothesis) < FEWEST_DIGITS:
-        return [m for m in texts if m.notation not in SCORED]
-    scored = automaton.score(hypothesis.log_probs, hypothesis.alphabet)
-    return [
-        *(replace(m, hypothesis=hypothesis) for m in scored),
-        *(m for m in texts if m.notation not in SCORED),
-    ]
+
+def _steps() -> Iterator[Step]:
+    """All steps, cheap ones and those that settle most first."""
+    ours, *others = ENGINES
+    yield Step("finding lines of letters", _quick, "", AT_ONCE)
+    yield Step("looking closer", _closer, "", AT_ONCE)
+    yield Step("joining pieces of lines", _joined, ours.name, 6)
+    yield Step("trying other widths", _widths, ours.name, 4)
+    for kind in others:
+        if not kind.late:
+            yield Step("reading letters again", partial(_again, kind.name), kind.name, 6)
+    yield Step("looking past the ends of lines", _longer, ours.name, 4)
+    yield Step("trying other light", _lights, ours.name, 4)
+    for kind in others:
+        if kind.finds:
+            run = partial(_prints, kind.name)
+            yield Step("looking for print", run, kind.name, MOST_PRINTS, late=True)
+    for kind in others:
+        if kind.late:
+            run = partial(_last, kind.name)
+            yield Step("reading letters once more", run, kind.name, 4, late=True)
+
+
+STEPS = tuple(_steps())
+OURS = ENGINES[0].name
+"""The recogniser that reads every line."""

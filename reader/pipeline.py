@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from reader.cascade import Progress, Work, climb
+from reader.cascade import Progress, read_photo
+from reader.ocr import ENGINES
 from reader.records import PartKind, Photo, Reading
+from reader.work import Work
 
 
 @dataclass(frozen=True)
@@ -16,11 +19,13 @@ class Settings:
     """What a user may choose.
 
     `engines` names entries of `reader.ocr.ENGINES`; `market` names a column of the prior table.
+    Without a limit to the `patience` a photo gives the same reading on any machine, however busy.
     """
 
-    engines: tuple[str, ...] = ("moulded", "scene", "tesseract")
+    engines: tuple[str, ...] = tuple(kind.name for kind in ENGINES)
     market: str = "world"
     stages: Path | None = None  # folder for a picture of every stage
+    patience: float = math.inf  # seconds of two quiet cores that a photo may take
 
 
 def read(
@@ -48,7 +53,7 @@ def read(
     for name in settings.engines:  # a misspelt one is told before any work
         engine(name)
     for number, photo in enumerate(photos):
-        climb(photo, work, _share_of(tell, number, len(photos)))
+        read_photo(photo, work, _share_of(tell, number, len(photos)), settings.patience)
     part = _part(photos)
     reading = resolve(work.markings, part, load_tables(), settings.market)
     reading = replace(
@@ -98,12 +103,10 @@ def _part(photos: Sequence[Photo]) -> PartKind:
 def _write_stages(folder: Path, photos: Sequence[Photo], work: Work, reading: Reading) -> None:
     """Pictures of every stage, photo by photo."""
     from reader.detect.debug import StageWriter
-    from reader.detect.ring import find_rings
 
     writer = StageWriter(folder)
     for photo in photos:
         writer.photo(photo)
-        writer.rings(photo, find_rings(photo))
         writer.regions(photo, [r for r in work.regions if r.photo is photo])
         seen = [h for h in work.hypotheses if h.strip and h.strip.region.photo is photo]
         seen.sort(key=lambda h: h.score * bool(h.text), reverse=True)

@@ -78,7 +78,7 @@ class Region:
     centreline: Floats
     height: float  # of the text's band, in photo pixels, measured across the line
     score: float = 1.0  # the finder's own, 0..1
-    finder: str = ""  # who found it: 'lines', 'ring', 'box', 'tile', 'scene'
+    finder: str = ""  # who found it: 'lines', 'box', 'scene'
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,6 +1,7 @@
 """How many steps a photo takes: as few as settle its size."""
 
 import sys
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -9,11 +10,14 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from test_pipeline import label  # noqa: E402
 
-from reader import cascade as ladder
-from reader.cascade import Work, climb  # noqa: E402
+from reader import cascade
+from reader.cascade import STEPS, View, read_photo  # noqa: E402
 from reader.detect import trace as lines
+from reader.ocr import ENGINES  # noqa: E402
 from reader.photo.rectify import flip  # noqa: E402
+from reader.ranking import has_gap  # noqa: E402
 from reader.records import Hypothesis, Marking, Photo, Region, Strip  # noqa: E402
+from reader.work import CLEAR, WRONG_WAY, Work, real_tools  # noqa: E402
 
 ONE = ("moulded",)
 
@@ -35,7 +39,7 @@ def looks(monkeypatch):
 
 def read(photo, steps=None):
     work = Work(ONE, "world")
-    climb(photo, work, lambda step, share: steps.append(step) if steps is not None else None)
+    read_photo(photo, work, lambda step, share: steps.append(step) if steps is not None else None)
     return work
 
 
@@ -77,51 +81,92 @@ def test_what_lies_outside_the_users_box_is_not_kept():
         assert region.centreline[:, 0].mean() < 330
 
 
-@pytest.fixture
-def answers(monkeypatch):
+@dataclass
+class Table:
     """The recogniser's place taken by a table: text and score for each way of a line."""
-    asked = []
 
-    def run(name, strips, work):
-        asked.extend(strips)
+    asked: list = field(default_factory=list)
+
+    def read(self, strips):
+        self.asked.extend(strips)
         right = [strip.region.centreline[0, 0] < strip.region.centreline[-1, 0] for strip in strips]
         told = [("47-507", 0.97) if way else ("", 0.0) for way in right]
-        return [Hypothesis(name, *one, strip) for one, strip in zip(told, strips, strict=True)]
-
-    monkeypatch.setattr(ladder, "_run", run)
-    return asked
+        return [Hypothesis("moulded", *one, strip) for one, strip in zip(told, strips, strict=True)]
 
 
-def line(start, stop):
-    ends = np.array([[start, 100], [stop, 100]], np.float32)
+@pytest.fixture
+def table():
+    return Table()
+
+
+def tools(table, found=(), seconds=lambda: 0.0):
+    return replace(
+        real_tools(), engine=lambda name: table, lines=lambda photo: iter(found), seconds=seconds
+    )
+
+
+def line(start, stop, down=0):
+    ends = np.array([[start, 100 + down], [stop, 100 + down]], np.float32)
     region = Region(Photo("drawn", np.zeros((200, 400, 3), np.uint8)), ends, 24.0)
     return lines.Line(region, flip(region))
 
 
-def test_only_a_line_that_reads_poorly_is_turned_round(answers):
-    strips, seen = ladder._read_lines([line(50, 350), line(350, 50)], Work(ONE, "world"))
-    assert len(answers) == 3
-    assert [hypothesis.text for hypothesis in seen] == ["47-507", "47-507"]
-    assert all(strip.region.centreline[0, 0] == 50 for strip in strips)
+def test_only_a_line_that_reads_poorly_is_turned_round(table):
+    found = [line(50, 350), line(350, 50)]
+    view = View(found[0].region.photo, Work(ONE, "world", tools(table)), iter([found]))
+    list(cascade._quick(view, 48))
+    assert len(table.asked) == 3
+    assert [hypothesis.text for hypothesis in view.seen] == ["47-507", "47-507"]
+    assert all(strip.region.centreline[0, 0] == 50 for strip in view.strips)
 
 
-def test_a_line_read_well_before_is_not_read_again(answers):
+def test_a_line_read_well_before_is_not_read_again():
     before = [Hypothesis("moulded", "47-507", 0.97, Strip(line(50, 350).region, np.zeros((48, 9))))]
     poor = [Hypothesis("moulded", "4", 0.4, before[0].strip)]
-    again, other = line(345, 55), line(50, 350)
-    other.region.centreline[:, 1] += 60
-    assert ladder._unread([again, other], before) == [other]
-    assert ladder._unread([again, other], poor) == [again, other]
+    again, other = line(345, 55), line(50, 350, down=60)
+    assert cascade._unread([again, other], before) == [other]
+    assert cascade._unread([again, other], poor) == [again, other]
 
 
-def test_a_long_stretch_without_letters_is_a_hole():
+def test_lines_are_read_some_at_a_time_so_that_the_clock_is_asked(table):
+    found = [line(50, 350, down=k) for k in range(5)]
+    view = View(found[0].region.photo, Work(ONE, "world", tools(table)), iter([found]))
+    assert len(list(cascade._quick(view, 2))) == 3
+    assert len(view.seen) == len(view.strips) == 5
+
+
+def test_when_the_time_is_spent_what_was_found_is_kept_and_said():
+    class Nothing(Table):
+        def read(self, strips):
+            self.asked.extend(strips)
+            return [Hypothesis("moulded", "47-5", 0.6, strip) for strip in strips]
+
+    ticks = iter(range(1000))
+    found = [[line(50, 350)], [line(50, 350, down=60)]]
+    table, steps = Nothing(), []
+    work = Work(ONE, "world", tools(table, found, lambda: float(next(ticks))))
+    photo = found[0][0].region.photo
+    read_photo(photo, work, lambda step, share: steps.append(step), patience=1.5)
+    assert steps == ["finding lines of letters", "looking closer"]
+    assert cascade.SPENT in work.notes
+    assert work.hypotheses and len(work.hypotheses) == len(table.asked)
+
+
+def test_a_step_whose_engine_is_not_in_use_is_left_out():
+    steps = []
+    read(label(""), steps)
+    assert {step.name for step in STEPS if step.needs in ("", *ONE)} == set(steps)
+    assert {step.needs for step in STEPS} - {""} == {kind.name for kind in ENGINES}
+
+
+def test_a_long_stretch_without_letters_is_a_gap():
     frames = np.full((60, 3), -9.0, np.float32)
     frames[:, 0] = 0.0
     strip = Strip(Region(label("37-622"), np.zeros((2, 2), np.float32), 9.0, 1.0, "lines"), None)
     frames[50, 1] = 1.0
-    assert ladder._hole(Hypothesis("moulded", "3", 1.0, strip, frames, "37"))
+    assert has_gap(Hypothesis("moulded", "3", 1.0, strip, frames, "37"))
     frames[20, 1] = 1.0
-    assert not ladder._hole(Hypothesis("moulded", "33", 1.0, strip, frames, "37"))
+    assert not has_gap(Hypothesis("moulded", "33", 1.0, strip, frames, "37"))
 
 
 def test_a_size_that_is_another_number_upside_down_is_doubted():
@@ -133,11 +178,11 @@ def test_a_size_that_is_another_number_upside_down_is_doubted():
     turned = Hypothesis("moulded", "47-571", 0.83, strips[1])
     pair = Marking("iso_pair", "47-571", {"width_mm": 47, "bsd_mm": 571}, (0, 6), 0.2, turned)
     work = Work(ONE, "world", hypotheses=[number, turned], markings=[pair])
-    ladder._doubt_the_wrong_way(work)
-    assert work.markings[0].cost == pytest.approx(0.2 + ladder.WRONG_WAY)
-    assert not ladder._settles(photo, work)
-    ladder._doubt_the_wrong_way(work)  # doubted once, not again
-    assert work.markings[0].cost == pytest.approx(0.2 + ladder.WRONG_WAY)
+    work._doubt_the_wrong_way()
+    assert work.markings[0].cost == pytest.approx(0.2 + WRONG_WAY)
+    assert not cascade._settles(photo, work)
+    work._doubt_the_wrong_way()  # doubted once, not again
+    assert work.markings[0].cost == pytest.approx(0.2 + WRONG_WAY)
 
 
 @pytest.mark.parametrize(("other", "doubted"), [((600, 40), False), ((330, 30), True)])
@@ -153,5 +198,5 @@ def test_a_text_set_the_other_way_round_further_on_casts_no_doubt(other, doubted
     text = Hypothesis("moulded", "MAX 310 KPA" + " " * (0 if doubted else 11), 0.97, back)
     pair = Marking("iso_pair", "47-571", {"width_mm": 47, "bsd_mm": 571}, (0, 6), 0.2, size)
     work = Work(ONE, "world", hypotheses=[size, text], markings=[pair])
-    ladder._doubt_the_wrong_way(work)
-    assert (work.markings[0].cost > ladder.CLEAR) is doubted
+    work._doubt_the_wrong_way()
+    assert (work.markings[0].cost > CLEAR) is doubted

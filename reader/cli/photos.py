@@ -38,6 +38,13 @@ def read(
         list[str],
         typer.Option(help="Use only this reading engine; may be repeated.", show_default=False),
     ] = [],  # noqa: B006 (typer's way to say 'none given')
+    patience: Annotated[
+        float,
+        typer.Option(
+            metavar="SECONDS",
+            help="How long a hard photo may take on two quiet cores; then the best answer so far.",
+        ),
+    ] = 3.0,
     json: Annotated[bool, typer.Option("--json", help="Print JSON instead of cards.")] = False,
     overlay: Annotated[
         Path | None,
@@ -69,6 +76,7 @@ def read(
         box=box,
         market=market,
         engines=tuple(engine),
+        patience=patience,
         json=json,
         overlay=overlay,
         stages=stages,

@@ -12,6 +12,7 @@ from typing import Any, get_args
 from rich.console import Console
 
 from reader import pipeline, report
+from reader.cascade import PATIENCE
 from reader.cli.card import card
 from reader.cli.progress import Steps
 from reader.errors import ExitCode, InputError, PhotoError
@@ -32,6 +33,7 @@ class Wishes:
     box: str = ""
     market: str = "world"
     engines: tuple[str, ...] = ()
+    patience: float = PATIENCE
     json: bool = False
     overlay: Path | None = None
     stages: Path | None = None
@@ -135,10 +137,15 @@ def settings_of(wishes: Wishes) -> pipeline.Settings:
 
     Raises:
         EngineError: an engine's name is not known.
+        InputError: the patience is no time.
     """
     from reader import ocr
 
-    settings = pipeline.Settings(market=wishes.market, stages=wishes.stages)
+    if not wishes.patience > 0:
+        raise InputError(f"--patience {wishes.patience:g} is no time", "give seconds above 0")
+    settings = pipeline.Settings(
+        market=wishes.market, stages=wishes.stages, patience=wishes.patience
+    )
     for name in wishes.engines:
         ocr.engine(name)
     return replace(settings, engines=wishes.engines) if wishes.engines else settings

@@ -9,12 +9,9 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from reader.detect.ring import Ring
 from reader.errors import PhotoError
 from reader.photo.enhance import VARIANTS, WIDTHS, enhance
 from reader.photo.overlay import (
-    RING_COLOUR,
-    draw_outline,
     draw_regions,
     overlay,
     save,
@@ -48,17 +45,6 @@ class StageWriter:
     def photo(self, photo: Photo) -> Path:
         """The photo as it was loaded: upright."""
         return self._write("photo", photo.name, shrunk(photo.pixels)[0])
-
-    def rings(self, photo: Photo, rings: Sequence[Ring]) -> Path:
-        """The rings found, each with its concentric edges; the best has the thickest line."""
-        canvas, scale = shrunk(photo.pixels)
-        turns = np.linspace(0, 2 * np.pi, 400)
-        for place, ring in reversed(list(enumerate(rings))):
-            width = max(canvas.shape[:2]) / (400 + 300 * place)
-            for edge in ring.edges:
-                outline = ring.ellipse.moved_to_scale(scale).scaled(edge).points(turns)
-                draw_outline(canvas, outline.astype(np.float32), RING_COLOUR, width)
-        return self._write("rings", photo.name, canvas)
 
     def regions(self, photo: Photo, regions: Sequence[Region]) -> Path:
         """Outlines of all regions that will be read."""

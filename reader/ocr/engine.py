@@ -12,6 +12,8 @@ class Engine(Protocol):
     """Turns strips into letter evidence. Making one is cheap; models load on the first `read`."""
 
     name: str
+    late: bool  # costs so much, or adds so little, that it is asked last
+    finds: bool  # its detector is asked for lines too (see `cascade`)
 
     def read(self, strips: Sequence[Strip]) -> list[Hypothesis]:
         """Read every strip; the result has one hypothesis per strip, in the same order.

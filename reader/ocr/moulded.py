@@ -32,6 +32,8 @@ class Moulded:
     """Reads strips with the packaged model; it opens on first use, once a process."""
 
     name = "moulded"
+    late = False
+    finds = False
 
     def read(self, strips: Sequence[Strip]) -> list[Hypothesis]:
         """One hypothesis per strip, in the same order.

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from reader.errors import EngineError
 from reader.ocr.alphabet import ALPHABET
-from reader.records import Floats, Hypothesis, Photo, Region, Strip
+from reader.records import Floats, Hypothesis, PartKind, Photo, Region, Strip
 
 Codes = NDArray[np.uint8]
 
@@ -68,6 +68,8 @@ class Replay:
 
     recording: Recording
     name: str
+    late = False
+    finds = False
 
     def read(self, strips: Sequence[Strip]) -> list[Hypothesis]:
         """One hypothesis per strip, in the same order.
@@ -102,8 +104,8 @@ def place(region: Region) -> tuple[float, ...]:
     return (*map(float, first), *map(float, last), float(region.height))
 
 
-def load(path: Path) -> Recording:
-    """Open a recording.
+def load(path: Path, part: PartKind = "unknown") -> Recording:
+    """Open a recording, of a photo of which the user says that it shows `part`.
 
     Raises:
         EngineError: the file is missing or no recording.
@@ -112,7 +114,7 @@ def load(path: Path) -> Recording:
         with np.load(path) as whole:
             about = json.loads(whole["about"].tobytes())
             points, tops, costs = whole["points"], whole["tops"], whole["costs"]
-            photo = _without_pixels(path.stem, *about["shape"])
+            photo = _without_pixels(path.stem, part, *about["shape"])
             return Recording(
                 photo,
                 _looks(photo, about["looks"], points),
@@ -191,8 +193,8 @@ def fine(tops: Codes, costs: Codes) -> Floats:
     return (-(tops[:, None] / np.float32(TOP_STEPS)) - steps[costs]).astype(np.float32)
 
 
-def _without_pixels(name: str, high: int, wide: int) -> Photo:
-    return Photo(name, np.broadcast_to(np.uint8(0), (high, wide, 3)))
+def _without_pixels(name: str, part: PartKind, high: int, wide: int) -> Photo:
+    return Photo(name, np.broadcast_to(np.uint8(0), (high, wide, 3)), part)
 
 
 def _looks(

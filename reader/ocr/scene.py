@@ -32,6 +32,8 @@ class Scene:
     """Reads strips with the general recogniser. The model opens on first use, once per process."""
 
     name = "scene"
+    late = False
+    finds = True
 
     def read(self, strips: Sequence[Strip]) -> list[Hypothesis]:
         """One hypothesis per strip, with T x C log-probabilities over `alphabet.ALPHABET`.

@@ -31,6 +31,8 @@ class Tesseract:
     """Reads strips with the Tesseract program; gives strings and word confidences only."""
 
     name = "tesseract"
+    late = True
+    finds = False
 
     def read(self, strips: Sequence[Strip]) -> list[Hypothesis]:
         """One hypothesis per strip; an empty text where nothing was seen.

@@ -16,7 +16,7 @@ from reader.selection import photo_of, plainest
 LONGEST_SIDE = 2000  # of an overlay: sharp on a phone, small enough to send
 # Okabe and Ito's palette, told apart with any colour vision; yellow and sky blue stand out on
 # rubber, and every line has a black rim, so that they do on paper and on polished rims too.
-SIZE_COLOUR, OTHER_COLOUR, RING_COLOUR = (240, 228, 66), (86, 180, 233), (230, 159, 0)
+SIZE_COLOUR, OTHER_COLOUR = (240, 228, 66), (86, 180, 233)
 INK, PAPER = (255, 255, 255), (0, 0, 0)
 WORDS = {
     Verdict.SURE: "",

@@ -102,13 +102,15 @@ def read_part(task: Task, progress: Progress) -> Outcome:
     Photos that can't be opened are named in their `Picture`; the others are read all the same.
     """
     from reader import pipeline, report
+    from reader.cascade import PATIENCE
     from reader.catalogue.intake.findings import findings_of
 
     photos, pictures = open_all(task, progress)
     if not photos:
         return Outcome(None, tuple(pictures), error="no photo could be opened")
     try:
-        reading = pipeline.read(photos, pipeline.Settings(market=task.market), progress)
+        settings = pipeline.Settings(market=task.market, patience=PATIENCE)
+        reading = pipeline.read(photos, settings, progress)
     except ReaderError as error:
         return Outcome(None, tuple(pictures), error=error.message, remedy=error.remedy)
     progress("drawing", 0.95)

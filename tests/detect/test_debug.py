@@ -7,8 +7,6 @@ import pytest
 from PIL import Image
 
 from reader.detect.debug import StageWriter, stacked
-from reader.detect.ellipse import Ellipse
-from reader.detect.ring import Ring
 from reader.errors import PhotoError
 from reader.photo.enhance import VARIANTS, WIDTHS
 from reader.photo.rectify import straighten
@@ -34,18 +32,16 @@ def opened(path):
 def test_pictures_are_numbered_in_the_order_of_the_steps(tmp_path, photo, region):
     writer = StageWriter(tmp_path / "new" / "steps")
     strip = straighten(region)
-    ring = Ring(Ellipse(160, 120, 90, 80, 0.2), (0.8, 1.0), 0.9, 0.9)
     paths = [
         writer.photo(photo),
-        writer.rings(photo, [ring]),
         writer.regions(photo, [region]),
         writer.strips(photo, [strip, strip], ["47-507"]),
         writer.variants(strip),
         writer.answer(photo, Reading((), Verdict.NONE)),
     ]
     assert sorted(paths) == paths == sorted((tmp_path / "new" / "steps").iterdir())
-    assert [path.name[:2] for path in paths] == ["01", "02", "03", "04", "05", "06"]
-    steps = ["photo", "rings", "regions", "strips", "variants", "answer"]
+    assert [path.name[:2] for path in paths] == ["01", "02", "03", "04", "05"]
+    steps = ["photo", "regions", "strips", "variants", "answer"]
     assert [path.name.split("-")[1] for path in paths] == steps
     assert all(opened(path).std() > 1 for path in paths)
 
@@ -56,17 +52,6 @@ def test_names_hold_nothing_that_leaves_the_folder(tmp_path, region):
         path = StageWriter(tmp_path).photo(photo)
         assert path.resolve().parent == tmp_path.resolve()
         assert len(path.name) < 100
-
-
-def test_rings_are_drawn_at_each_edge(tmp_path):
-    photo = Photo("wheel", np.full((400, 400, 3), 90, np.uint8))
-    ring = Ring(Ellipse(200, 200, 150, 150, 0), (0.6, 1.0), 1, 1)
-    picture = opened(StageWriter(tmp_path).rings(photo, [ring])).astype(int)
-    row = np.abs(picture[200] - 90).sum(1) > 60
-    for radius in (90, 150):
-        assert row[200 + radius - 3 : 200 + radius + 4].any()
-        assert row[200 - radius - 3 : 200 - radius + 4].any()
-    assert not row[200 - 60 : 200 + 60].any()
 
 
 def test_every_variant_is_on_the_card(tmp_path, region):
