@@ -40,14 +40,19 @@ def parse_pressure(text: str) -> float:
     match = _TEXT.fullmatch(text)
     if not match:
         raise InputError(f"'{text}' is no pressure", _EXAMPLE)
-    kpa = float(match[1].replace(",", ".")) * KPA[_unit(match[2])]
+    kpa = float(match[1].replace(",", ".")) * KPA[unit_named(match[2])]
     if kpa < 0:
         raise InputError(f"a negative pressure, '{text}'", _EXAMPLE)
     check_pressure(kpa)
     return kpa
 
 
-def _unit(text: str) -> str:
+def unit_named(text: str) -> str:
+    """The unit that a printed word means, as a key of KPA.
+
+    >>> unit_named('P.S.I.'), unit_named('lbs'), unit_named('kg/cm²')
+    ('psi', 'psi', 'kg/cm2')
+    """
     plain = text.lower().replace(".", "").replace("²", "2").rstrip("s")
     return {"lb": "psi", "at": "kg/cm2", "kgf/cm2": "kg/cm2"}.get(plain, plain)
 

@@ -1,25 +1,17 @@
-"""Tubes: what a label says, whether a tube suits a tyre, and which label to look for."""
+"""Tubes: whether one suits a tyre by its label, and which label to look for."""
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from enum import StrEnum
 
-from reader.errors import InputError
 from reader.fit.parts import check
+from reader.fit.tube_label import Tube, parse_tube
 from reader.records import Size
 from reader.table_rows import TubeLabel
 from reader.tables import Tables
 
-EXAMPLE = "write for example 37/57-559 or 28/47-622/635"
-_RANGE = re.compile(
-    r"\s*(\d{2,3})(?:\s*/\s*(\d{2,3}))?\s*[-\u2013]\s*(\d{3})(?:\s*/\s*(\d{3}))?\s*"
-)
-_FRENCH = re.compile(
-    r"\s*700\s*[xX]\s*(\d{2})\s*[cC]?\s*(?:to|-|/)\s*(?:700\s*[xX]\s*)?(\d{2})\s*[cC]?\s*"
-)
-
+__all__ = ["Suits", "Tube", "TubeVerdict", "labels_for", "look_for", "parse_tube", "suits"]
 
 class Suits(StrEnum):
     """Whether a tube suits a tyre by its label."""
@@ -27,15 +19,6 @@ class Suits(StrEnum):
     YES = "suits"
     CANT_TELL = "can't tell"
     NO = "does not suit"
-
-
-@dataclass(frozen=True)
-class Tube:
-    """A tube: tyre widths in mm that it suits and the bead seat diameters that it lists."""
-
-    width_min: float
-    width_max: float
-    bsds: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -47,29 +30,8 @@ class TubeVerdict:
     source: str
 
 
-def parse_tube(text: str) -> Tube:
-    """A tube from its label.
-
-    Raises:
-        InputError: no range label, or numbers that no tube has.
-
-    >>> parse_tube('37/57-559')
-    Tube(width_min=37.0, width_max=57.0, bsds=(559,))
-    >>> parse_tube('700x18 to 700x25').bsds
-    (622,)
-    """
-    french = _FRENCH.fullmatch(text)
-    match = french or _RANGE.fullmatch(text)
-    if not match:
-        raise InputError(f"'{text}' is no tube label", EXAMPLE)
-    low, high = float(match[1]), float(match[2] or match[1])
-    if low > high:
-        raise InputError(f"'{text}' has the wider width first", EXAMPLE)
-    bsds = (622,) if french else tuple(int(bsd) for bsd in match.groups()[2:] if bsd)
-    for bsd in bsds:
-        check(Size(bsd, low))
-        check(Size(bsd, high))
-    return Tube(low, high, bsds)
+# Tubes that go in either diameter, tyres never: three US shops and workshop notes (source BHG).
+SHARED = (frozenset((622, 630)), frozenset((590, 597)))
 
 
 def suits(tube: Tube, tyre: Size) -> TubeVerdict:
@@ -79,7 +41,8 @@ def suits(tube: Tube, tyre: Size) -> TubeVerdict:
     'suits'
     """
     check(tyre)
-    if tyre.bsd not in tube.bsds:
+    shared = any({tyre.bsd, bsd} == pair for bsd in tube.bsds for pair in SHARED)
+    if tyre.bsd not in tube.bsds and not shared:
         listed = " and ".join(str(bsd) for bsd in tube.bsds)
         return TubeVerdict(
             Suits.NO,
@@ -98,6 +61,10 @@ def suits(tube: Tube, tyre: Size) -> TubeVerdict:
     if tyre.width > tube.width_max:
         reason = f"the tyre is wider than {span}: the tube is stretched thin and punctures easily"
         return TubeVerdict(Suits.NO, reason, "PRACTICE")
+    if shared and tyre.bsd not in tube.bsds:
+        listed = " and ".join(str(bsd) for bsd in tube.bsds)
+        reason = f"{tyre.width:g} mm lies in {span}; tubes for {listed} and {tyre.bsd} are shared"
+        return TubeVerdict(Suits.YES, f"{reason}, the tyres are not", "BHG")
     return TubeVerdict(Suits.YES, f"{tyre.width:g} mm lies in {span}, diameter listed", "LIST")
 
 
