@@ -13,6 +13,9 @@ from reader.records import Size
 from reader.report import percent
 from reader.tables import Tables, load_tables
 
+_WAYS = {"seat": "round the bead seat", "hub": "from hub to seat"} | {
+    how: how for how in ("around", "across")
+}
 _WORDS = {"tyre": "tyre", "rim": "rim", "tube": "tube", "unknown": "part"}
 
 
@@ -71,7 +74,10 @@ def explain_tape(
 
 
 def _tape_lines(taped: measure.Taped, found: tuple[measure.Match, ...], rim: bool) -> Iterator[str]:
-    yield f"measured: {taped.diameter:.1f} mm across, give or take {2 * taped.sigma:.1f} mm"
+    yield (
+        f"measured: {taped.taken:g} mm {_WAYS[taped.how]}, give or take {taped.error:g} mm: "
+        f"{taped.diameter:.1f} mm across, give or take {2 * taped.sigma:.1f} mm"
+    )
     for one in found[:8]:
         size = str(one.size.bsd) if rim else str(one.size)
         memory = " [from memory]" if one.from_memory else ""

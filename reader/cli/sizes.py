@@ -29,7 +29,7 @@ def size(
     measure_rim: Annotated[
         str,
         typer.Option(
-            help="Tape over a bare rim's outer edge: '1995 mm around' or '634 mm across'.",
+            help="On a bare rim: '1995 mm around', '634 mm across', '77 in seat' or '311 hub'.",
             show_default=False,
         ),
     ] = "",
@@ -45,7 +45,7 @@ def size(
     ] = None,
     error: Annotated[
         float | None,
-        typer.Option(help="How far the tape may be off, in mm.", show_default=False),
+        typer.Option(help="Give or take so many mm, as the tape was laid.", show_default=False),
     ] = None,
     json: Json = False,
 ) -> None:

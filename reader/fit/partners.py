@@ -30,7 +30,7 @@ def tyres_for(rim: Rim, tables: Tables, use: str = "road") -> tuple[Line, ...]:
 
     >>> from reader.tables import load_tables
     >>> lines = tyres_for(Rim(Size(622, 15)), load_tables())
-    >>> [str(line.size) for line in lines if line.fit.grade is Grade.CURRENT]
+    >>> [str(line.size) for line in lines if line.fit.grade .name == "CURRENT"]
     ['18-622', '19-622', '20-622', '21-622']
     """
     if rim.size.width is None:

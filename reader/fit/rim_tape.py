@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from reader.fit.estimate import Estimate
 from reader.fit.parts import Rim
 
-VALVES = (  # name, rim hole in mm (from memory)
-    ("Presta (narrow)", 6.5),
-    ("Schrader (car type)", 8.5),
-    ("Dunlop or Woods", 8.5),
+VALVES = (  # key, name, stem and rim hole in mm (stems read: TDO, XJD, WNL; holes from memory)
+    ("presta", "Presta (narrow)", 6.0, 6.5),
+    ("schrader", "Schrader (car type)", 8.0, 8.5),
+    ("dunlop", "Dunlop or Woods", 8.0, 8.5),
 )
 VALVE_SLACK = 0.3  # mm, error of a calliper in a drilled hole; from memory
 
@@ -22,6 +22,7 @@ class ValveFit:
     valve: str
     goes: bool
     words: str
+    key: str = ""  # 'presta', 'schrader', 'dunlop'
 
 
 def rim_tape(rim: Rim, tubeless: bool = False) -> Estimate | None:
@@ -49,8 +50,8 @@ def valves_for(hole_mm: float) -> tuple[ValveFit, ...]:
     [True, False, False]
     """
     return tuple(
-        ValveFit(name, hole_mm + VALVE_SLACK >= hole, _words(name, hole_mm, hole))
-        for name, hole in VALVES
+        ValveFit(name, hole_mm + VALVE_SLACK >= hole, _words(name, hole_mm, hole), key)
+        for key, name, _, hole in VALVES
     )
 
 

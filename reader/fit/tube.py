@@ -13,6 +13,7 @@ from reader.tables import Tables
 
 __all__ = ["Suits", "Tube", "TubeVerdict", "labels_for", "look_for", "parse_tube", "suits"]
 
+
 class Suits(StrEnum):
     """Whether a tube suits a tyre by its label."""
 
@@ -73,7 +74,7 @@ def labels_for(tyre: Size, tables: Tables) -> tuple[TubeLabel, ...]:
 
     >>> from reader.tables import load_tables
     >>> [label.text for label in labels_for(Size(559, 47), load_tables())]
-    ['37/57-559']
+    ['26x1.75/2.1', '26 x 1.75-2.4', '37/57-559', '40/62-559']
     """
     found = [
         label

@@ -23,18 +23,23 @@ VALVES = {  # short marks and words on labels (sources TDO, XJD, WNL)
     "schrader": ("av", "schrader", "american", "auto"),
     "dunlop": ("dv", "dl", "dunlop", "woods", "blitz", "english", "dutch"),
 }
+USUAL = 0.25  # of the likeliest meaning's weight: a rarer one makes no tube suit
 _TO = r"\s*(?:/|-|\u2013|to)\s*"
-_ISO = re.compile(rf"(\d{{2,3}})(?:{_TO}(\d{{2,3}}))?\s*[-\u2013/]\s*(\d{{3}})(?:\s*[/-]\s*(\d{{3}}))?")
+_ISO = re.compile(
+    rf"(\d{{2,3}})(?:{_TO}(\d{{2,3}}))?\s*[-\u2013/]\s*(\d{{3}})(?:\s*[/-]\s*(\d{{3}}))?"
+)
 _FRENCH = re.compile(
     rf"([2-7][05]0)\s*([a-d])?\s*x\s*(\d{{2}})\s*([a-d])?(?:{_TO}(?:\1\s*x\s*)?(\d{{2}})\s*([a-d])?)?",
 )
 _LETTERED = re.compile(rf"([2-7][05]0)([a-d])\s*x\s*(\d\.\d{{1,3}})(?:{_TO}(\d\.\d{{1,3}}))?")
 _WIDTH = r"(\d\.\d{1,3}|\d \d/\d|\d)"
 _INCH = re.compile(rf"(\d{{1,2}}(?:\.5)?)\"?\s*x\s*{_WIDTH}(?:{_TO}(?:\1\"?\s*x\s*)?{_WIDTH})?")
-_MM = re.compile(rf"(\d{{2,3}})(?:{_TO}(\d{{2,3}}))?\s*mm\s*\(?(\d{{2}}(?:\.5)?)\s*(?:inch|\"|in)\)?")
-_VALVE = re.compile(
-    rf"\b({'|'.join(word for words in VALVES.values() for word in words)})\b(?:\s*(\d{{2}})\s*(?:mm)?)?"
+_MM = re.compile(
+    rf"(\d{{2,3}})(?:{_TO}(\d{{2,3}}))?\s*mm\s*\(?(\d{{2}}(?:\.5)?)\s*(?:inch|\"|in)\)?"
 )
+_WORDS = "|".join(word for words in VALVES.values() for word in words)
+_VALVE = re.compile(rf"\b({_WORDS})\b(?:\s*(\d{{2}})\s*(?:mm)?)?")
+_HALF = re.compile(r"\b(\d{1,2}) 1/2\"?\s*x")
 _REST = re.compile(r"\s|[/(),+|]|\bor\b|\bfor\b|valve|inch|29|28|27\.5")
 
 
@@ -73,6 +78,7 @@ def parse_tube(text: str, tables: Tables | None = None) -> Tube:
     ((622, 635), (584,))
     """
     line = " ".join(text.lower().replace(",", ".").replace("\u00d7", "x").split())
+    line = _HALF.sub(r"\1.5 x", line)
     found = _VALVE.search(line)
     line = _VALVE.sub(" ", line, count=1)
     ranges, rest = _ranges(line, tables or load_tables())
@@ -148,17 +154,19 @@ def _from_mm(match: re.Match[str], tables: Tables) -> Iterator[_Range]:
 
 
 def _inch_seats(diameter: str, width: str, tables: Tables) -> tuple[int, ...]:
-    """Every diameter that the name can mean: a tube goes in all of them."""
+    """Every diameter that the name usually means: a tube goes in all of them."""
     decimal = "." in width
     notation = "inch_decimal" if decimal else "inch_fraction"
-    return tuple(
-        row.bsd
+    rows = [
+        row
         for row in tables.names
-        if row.notation == notation
-        and row.diameter.replace(" 1/2", ".5") == diameter
-        and (width in row.widths or (decimal and not row.widths
-                                     and row.low <= float(width) <= row.high))
-    )  # fmt: skip
+        if row.notation == notation and row.diameter.replace(" 1/2", ".5") == diameter
+    ]
+    exact = [row for row in rows if width in row.widths]
+    if decimal and not exact:
+        exact = [row for row in rows if not row.widths and row.low <= float(width) <= row.high]
+    usual = USUAL * max((row.weight for row in exact), default=0.0)
+    return tuple(row.bsd for row in exact if row.weight >= usual)
 
 
 def _mm(width: str, tables: Tables) -> float:

@@ -55,14 +55,54 @@ def test_tube_labels(label: str, bsds: tuple[int, ...], low: float, high: float)
     assert suits(tube, Size(bsds[0])).grade is Suits.CANT_TELL
 
 
-@pytest.mark.parametrize("text", ["", "57/37-559", "37/57", "37/57-999"])
+@pytest.mark.parametrize("row", TABLES.tube_labels, ids=lambda row: row.text)
+def test_every_printed_label_of_the_table_is_understood(row) -> None:
+    """Forms from shops, magazines and help pages; each row names its source."""
+    tube = parse_tube(row.text, TABLES)
+    assert (tube.width_min, tube.width_max, tube.bsds) == (row.width_min, row.width_max, row.bsds)
+    for bsd in tube.bsds:  # every diameter that is listed counts fully
+        assert suits(tube, Size(bsd, row.width_max)).grade is Suits.YES
+
+
+@pytest.mark.parametrize(
+    ("label", "bsds", "low", "high", "valve", "length"),
+    [
+        ("57-559 SV 36 mm", (559,), 57, 57, "presta", 36),  # WNL: SV, its length in mm
+        ("37/57-559 AV", (559,), 37, 57, "schrader", None),  # WNL
+        ("28/47-622/635 DV 32", (622, 635), 28, 47, "dunlop", 32),
+        ("26 x 1 3/8", (590, 597), 37, 37, "", None),  # BHG: both take the same tube
+        ("12 1/2 x 1.75", (203,), 47, 47, "", None),
+        ("29 x 2.1-2.4 Presta valve", (622,), 54, 60, "presta", None),
+        ("650A x 1.25", (590,), 32, 32, "", None),
+    ],
+)
+def test_labels_with_inches_and_valves(label, bsds, low, high, valve, length) -> None:
+    tube = parse_tube(label, TABLES)
+    assert (tube.bsds, tube.width_min, tube.width_max) == (bsds, low, high)
+    assert (tube.valve, tube.valve_mm) == (valve, length)
+
+
+def test_tubes_shared_by_two_diameters_whose_tyres_never_interchange() -> None:
+    """622 and 630, 590 and 597: three US shops (source BHG)."""
+    for label, tyre in (("28/47-622", Size(630, 32)), ("37/47-590", Size(597, 37))):
+        found = suits(parse_tube(label), tyre)
+        assert found.grade is Suits.YES and "the tyres are not" in found.reason
+    assert suits(parse_tube("28/47-622"), Size(635, 40)).grade is Suits.NO
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "57/37-559", "37/57", "37/57-999", "tube", "26 x 9.9", "37/57-559 rubber"],
+)
 def test_nonsense_tubes(text: str) -> None:
     with pytest.raises(InputError, match="for example"):
         parse_tube(text)
+    with pytest.raises(InputError, match="add A, B or C"):
+        parse_tube("650 x 28-32")
 
 
 def test_which_label_to_look_for() -> None:
-    assert labels_for(Size(622, 20), TABLES)[0].text == "700x18 to 700x25"
+    assert labels_for(Size(622, 20), TABLES)[0].text in ("700x18-23", "700 x 20-25")
     assert "47" in look_for(Size(559, 47)) and "the tyre's width" in look_for(Size(559))
 
 
@@ -97,17 +137,57 @@ def test_a_published_circumference_leads_to_its_size(row) -> None:
 def test_measurements_in_other_units() -> None:
     assert parse_taped("78.5 in around").diameter == pytest.approx(634.7, abs=0.1)
     assert parse_taped("63,4 cm across").diameter == pytest.approx(634)
-    assert parse_taped("634 across", 5).sigma == 5
+    assert parse_taped("634 across", 5).sigma == 2.5
     assert from_tyre(parse_taped("678 across"), TABLES)[0].size.bsd in (559, 584, 622)
     assert from_rim(parse_taped("900 across"), TABLES) == ()
 
 
 @pytest.mark.parametrize(
-    "text", ["", "634", "634 kg", "-5 mm across", "5 mm across", "9000 around"]
+    "text",
+    [
+        "",
+        "634",
+        "634 kg",
+        "78 1/2",
+        "3 across the bead seat",
+        "-5 mm across",
+        "5 mm across",
+        "9000 around",
+    ],
 )
 def test_nonsense_measurements(text: str) -> None:
     with pytest.raises(InputError, match="for example"):
         parse_taped(text)
+
+
+@pytest.mark.parametrize("bsd", [540, 559, 571, 584, 590, 597, 622, 630, 635])
+def test_a_tape_round_the_bead_seat_tells_neighbours_apart(bsd: int) -> None:
+    """Plane geometry; the diameters are those of the tables, 5 mm apart at the least here."""
+    for text in (f"{math.pi * bsd:.0f} mm round the bead seat", f"{bsd / 2:g} hub to seat"):
+        taped = parse_taped(text)
+        assert taped.at_seat
+        found = from_rim(taped, TABLES)
+        assert bsd in (found[0].size.bsd, found[1].size.bsd if len(found) > 1 else 0)
+        assert found[0].size.bsd == bsd or bsd in (540, 541)
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [("78 1/2 in around", 78.5 * 25.4 / math.pi), ("24 1/2 inches across", 622.3),
+     ("77 in bead seat", 77 * 25.4 / math.pi), ("12 1/4 in hub", 622.3)],
+)  # fmt: skip
+def test_fractions_of_an_inch(text: str, mm: float) -> None:
+    """1 inch = 25.4 mm by international agreement (source UNIT)."""
+    assert parse_taped(text).diameter == pytest.approx(mm)
+
+
+def test_an_error_means_what_is_printed_after_give_or_take() -> None:
+    around = parse_taped("1995 mm around", 4)
+    assert around.error == 4
+    assert 2 * around.sigma == pytest.approx(4 / math.pi)
+    assert parse_taped("311 hub to seat", 1).sigma == pytest.approx(1)  # twice a radius, halved
+    with pytest.raises(InputError, match="bare rim"):
+        from_tyre(parse_taped("1954 mm seat"), TABLES)
 
 
 def test_a_nonsense_error_of_the_tape() -> None:

@@ -19,6 +19,7 @@ from reader.fit.pressure import (
     parse_pressure,
     pressure_range,
 )
+from reader.fit.pressure_text import parse_printed
 from reader.records import Size
 from reader.tables import load_tables
 
@@ -62,6 +63,51 @@ def test_a_printed_pair_agrees_within_its_rounding() -> None:
     """A real spec line reads 4.50-6.50 bar (65-95 psi): rounded to 5 psi, so 4 % apart at most."""
     for bar, psi in (("4.50 bar", "65 psi"), ("6.50 bar", "95 psi")):
         assert parse_pressure(bar) == pytest.approx(parse_pressure(psi), rel=0.04)
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("4.50-6.50 Bar (65-95 psi)", 450, 650),  # a tyre maker's line (source EX in the notes)
+        ("INFLATE TO 30-50 PSI", 206.8, 344.7),  # e-bike pressure page
+        ("2.2-4.3 bar 32-62 psi", 220.6, 427.5),  # a sports chain's help page, stricter of both
+        ("MIN 30 PSI / MAX 50 PSI", 206.8, 344.7),
+        ("INFLATE TO 400 kPa", None, 400),  # ISO 5775-1's example (source W)
+        ("MAX PRESSURE 5 BAR/73 PSI", None, 500),  # a wheel maker's statement (source CK)
+        ("65-95 PSI", 448.2, 655.0),
+        ("INFLATE TO 50-85 PSI", 344.7, 586.1),
+        ("MIN 2.0 BAR MAX 4.0 BAR (30-58 PSI)", 206.8, 399.9),
+        ("INFLATE TO MIN. 3.0 BAR MAX 5.0 BAR", 300, 500),  # the rest from memory
+        ("MIN 2.5 MAX 5 bar", 250, 500),
+        ("MIN 3 bar", 300, None),
+        ("INFLATE TO 50 LBS", None, 344.7),
+        ("80 P.S.I.", None, 551.6),
+    ],
+)
+def test_pressures_as_printed(text: str, low: float | None, high: float | None) -> None:
+    found = parse_printed(text)
+    assert found.low == (low if low is None else pytest.approx(low, abs=0.1))
+    assert found.high == (high if high is None else pytest.approx(high, abs=0.1))
+    assert not found.differs
+
+
+def test_two_units_that_disagree_are_told_and_the_stricter_counts() -> None:
+    """220-350 kPa (30-50 PSI): printed so by one page; 220 kPa are 32 psi, 6 % more than 30."""
+    found = parse_printed("220-350 kPa (30-50 PSI)")
+    assert "least pressure" in found.differs
+    assert (round(found.low or 0), round(found.high or 0)) == (220, 345)
+    both = parse_printed("3-5 bar (35-60 psi)")
+    assert "least and the greatest" in both.differs
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "80", "inflate", "80 kg", "95-65 PSI", "80 psi 90 psi", "3 bar or 5", "9999 bar",
+     "3 bar - 60 psi", "2-3 bar (50-70 psi)"],
+)  # fmt: skip
+def test_nonsense_prints(text: str) -> None:
+    with pytest.raises(InputError, match="for example"):
+        parse_printed(text)
 
 
 @pytest.mark.parametrize(
