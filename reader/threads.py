@@ -19,10 +19,17 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
+def onnxruntime() -> Any:
+    """The library that runs the models, told to record and send nothing (see `reader`)."""
+    import onnxruntime
+
+    onnxruntime.disable_telemetry_events()
+    return onnxruntime
+
+
 def open_model(path: Path, threads: int) -> Any:
     """An onnxruntime session for a packaged model, on `threads` cores of the processor."""
-    import onnxruntime as ort
-
+    ort = onnxruntime()
     options = ort.SessionOptions()
     options.intra_op_num_threads = threads
     options.enable_mem_pattern = False  # sizes vary from run to run

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from reader.errors import EngineError
-from reader.threads import cores
+from reader.threads import cores, onnxruntime
 
 PACKAGE = "rapidocr"
 FINDER = "PP-OCRv6_det_small.onnx"
@@ -46,16 +46,15 @@ def session(file: str) -> Any:
 @lru_cache(maxsize=8)
 def _session(file: str, process: int) -> Any:
     """`process` is in the key because a session inherited through a fork hangs."""
-    import onnxruntime
-
-    options = onnxruntime.SessionOptions()
+    ort = onnxruntime()
+    options = ort.SessionOptions()
     options.intra_op_num_threads = cores()
     options.inter_op_num_threads = 1
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")  # waiting costs cores
     options.enable_cpu_mem_arena = False  # widths vary; the arena would keep the largest of each
     options.log_severity_level = 3
     try:
-        return onnxruntime.InferenceSession(
+        return ort.InferenceSession(
             str(model_path(file)), options, providers=["CPUExecutionProvider"]
         )
     except EngineError:
