@@ -8,7 +8,7 @@ picture costs most, so it is looked at only where it shows detail or the next sm
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -70,15 +70,21 @@ def sizes(shape: tuple[int, int]) -> list[float]:
     return scales
 
 
-def look(grey: Pixels) -> Iterator[Maps]:
-    """Maps at each of the sizes, smallest first; `grey` is uint8, H x W."""
+def look(
+    grey: Pixels, scales: Sequence[float] | None = None, gated: bool = False
+) -> Iterator[Maps]:
+    """Maps at each of the sizes, smallest first; `grey` is uint8, H x W.
+
+    `scales`, largest first, are those of `sizes` by default; with `gated` every size is looked at
+    only where the one before showed a surface or letters.
+    """
     before: Maps | None = None
-    for scale in reversed(sizes((grey.shape[0], grey.shape[1]))):
+    for scale in reversed(sizes((grey.shape[0], grey.shape[1])) if scales is None else scales):
         picture = _resized(grey, scale)
         wanted = None
-        if before is not None and picture.size > GATED:
+        if before is not None and (gated or picture.size > GATED):
             # a small part before a rough wall is taken for the wall: the surface can't be trusted
-            trusted = before.surface if picture.size > HUGE else None
+            trusted = before.surface if gated or picture.size > HUGE else None
             wanted = worth_a_look(picture, before.text, trusted)
         before = _maps(picture, scale, wanted)
         yield before

@@ -69,6 +69,19 @@ def search(photo: Photo) -> Iterator[list[Line]]:
             told.update(id(region) for region, _ in kept)
 
 
+def glance(photo: Photo, whole: bool = False) -> list[Line]:
+    """Lines that a look at the photo's smaller sizes shows, and with `whole` at its own size.
+
+    A moving picture is looked at again in a moment, so that nothing is enlarged here; the photo's
+    own size is looked at only where a smaller one shows a surface or letters.
+    """
+    grey = _grey(photo.pixels)
+    shape = grey.shape[0], grey.shape[1]
+    scales = [scale for scale in sizes(shape) if scale < 1 or (scale == 1 and whole)] or [1.0]
+    found = [line for maps in look(grey, scales, gated=True) for line in _lines(photo, maps)]
+    return [_told(line) for line in without_doubles(found)[:MOST]]
+
+
 def _window(photo: Photo) -> tuple[int, int, int, int]:
     """Top, bottom, left, right: the whole photo, or the user's box with some surroundings."""
     if photo.box is None:
@@ -88,6 +101,8 @@ def _moved(region: Region, x: int, y: int) -> Region:
 
 
 def _grey(pixels: Pixels) -> Pixels:
+    if pixels.ndim == 2:
+        return pixels
     return np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), np.uint8)
 
 

@@ -65,7 +65,7 @@ def fetch_debian(packages: Mapping[str, str], work: Path) -> None:
     for name in missing:
         (archive,) = work.glob(f"{name}_*.deb")
         debian_folder(name, work).mkdir(parents=True)
-        _run(["dpkg", "-x", str(archive), str(debian_folder(name, work))], work)
+        _run(["dpkg", "-x", str(archive.resolve()), str(debian_folder(name, work).resolve())], work)
 
 
 def debian_folder(package: str, work: Path) -> Path:

@@ -45,7 +45,7 @@ class Shot:
     font: str = ""  # file name of the size line's letters
 
 
-def _sheet(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: float) -> Sheet:
+def draw_sheet_around(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: float) -> Sheet:
     """A sheet whose size line is known: other texts around, one size line (or two) on it."""
 
     def write(inner: np.random.Generator, kind: str) -> tuple[str, str]:
@@ -70,7 +70,8 @@ class Line:
     font: str
 
 
-def _draw_size(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], text: str) -> Line:
+def draw_size(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], text: str) -> Line:
+    """A size line and its lettering; a random one where `text` is empty."""
     wanted = "rim_size" if recipe.part == "rim" else "tyre_size"
     drawn, _ = draw_line(rng, wanted, held_out=True)
     text = text or drawn
@@ -79,7 +80,7 @@ def _draw_size(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], text
     return Line(text, mask, bool(rng.random() < 0.35), setting.font.name)
 
 
-def _add_size(rng: np.random.Generator, sheet: Sheet, recipe: Recipe, line: Line, n: int) -> Pixels:
+def add_size(rng: np.random.Generator, sheet: Sheet, recipe: Recipe, line: Line, n: int) -> Pixels:
     """Set the size line on the sheet `n` times, clearing what is there; returns its own layer."""
     mask = np.ascontiguousarray(line.mask[::-1, ::-1]) if line.flip else line.mask
     length, breadth = sheet.size
@@ -151,17 +152,17 @@ def shoot(
     if device != "cpu":
         torch.cuda.manual_seed(seed)  # the camera's noise is drawn there
     line_rng = np.random.default_rng((line_seed if line_seed is not None else seed, 77))
-    line = _draw_size(line_rng, recipe, fonts, text)
+    line = draw_size(line_rng, recipe, fonts, text)
     view = draw_view(recipe, seed)
     height, width = recipe.size
     aim(recipe, view, rng, line.flip)
     length = 2 * math.pi * float(view.radius[0] / view.cap[0])
     if not recipe.whole:
         length = min(length, max(1.25 * width / float(view.cap[0]), 3 * line.mask.shape[1] / UNIT))
-    sheet = _sheet(rng, recipe, fonts, min(length, 700.0))
+    sheet = draw_sheet_around(rng, recipe, fonts, min(length, 700.0))
     letters = None
     if recipe.part != "none":
-        letters = _add_size(rng, sheet, recipe, line, 2 if recipe.whole else 1)
+        letters = add_size(rng, sheet, recipe, line, 2 if recipe.whole else 1)
     if letters is not None and not recipe.whole:
         step_back(recipe, view, sheet)
     masks, _ = stack_sheets([sheet])

@@ -323,7 +323,7 @@ def shade(
         flat, lz = torch.cos(elevation), torch.sin(elevation)
         lx, ly = torch.cos(azimuth) * flat, torch.sin(azimuth) * flat
         lit = (nx * lx + ny * ly + nz * lz).clamp(min=0)
-        lit = lit * _shadow(height, lx, ly, lz, cap_px)
+        lit = lit * shadow(height, lx, ly, lz, cap_px)
         hx, hy, hz = lx + view[0], ly + view[1], lz + 1
         half = torch.rsqrt(hx**2 + hy**2 + hz**2)
         facing = ((nx * hx + ny * hy + nz * hz) * half).clamp(0, 1)
@@ -337,10 +337,10 @@ def shade(
     around = around.clamp(-1, 2.5)
     mirrored = surface.mirror * (0.5 + 0.5 * around).clamp(min=0)
     radiance = surface.albedo * diffuse + surface.gloss * glint * 0.35 + mirrored * surface.gloss
-    return radiance * _falloff(bank, dice, *(across or (s, r)))
+    return radiance * uneven(bank, dice, *(across or (s, r)))
 
 
-def _shadow(height: Tensor, lx: Tensor, ly: Tensor, lz: Tensor, cap_px: float) -> Tensor:
+def shadow(height: Tensor, lx: Tensor, ly: Tensor, lz: Tensor, cap_px: float) -> Tensor:
     """Soft cast shadow: look towards the light at a few distances."""
     flat = torch.sqrt(lx**2 + ly**2).clamp(min=1e-3)
     blocked = torch.zeros_like(height)
@@ -358,7 +358,7 @@ def _shadow(height: Tensor, lx: Tensor, ly: Tensor, lz: Tensor, cap_px: float) -
     return 1 - 0.8 * blocked
 
 
-def _falloff(bank: NoiseBank, dice: Dice, x: Tensor, y: Tensor) -> Tensor:
+def uneven(bank: NoiseBank, dice: Dice, x: Tensor, y: Tensor) -> Tensor:
     """Uneven light: a gradient, blotches, and now and then a hard shadow edge or a hot spot."""
     which = dice.number(64)
     blotch = bank.sample("cloud", which, x * dice.between(0.5, 6), y * dice.between(0.5, 6))

@@ -1,0 +1,11 @@
+"""A moving phone sees what a still does not: clips, bursts and live frames of ONE part, read as one.
+
+`Sweep` takes frames one by one and says after each what is known so far; `clip.frames` decodes
+files. Frames are chosen (`choose`), followed by homography (`motion`), lines known again from frame
+to frame (`tracks`), their letters voted (`vote`) and scored by the grammar (`fuse`).
+"""
+
+from reader.sweep.records import Hint, SeenLine, SweepState
+from reader.sweep.sweep import Sweep
+
+__all__ = ["Hint", "SeenLine", "Sweep", "SweepState"]
