@@ -1,7 +1,8 @@
-"""Which frames of a clip are looked at: of each stretch of time the sharpest that shows anything new.
+"""Which frames of a clip are looked at: of each stretch of time the sharpest that is new.
 
-Sharpness and exposure are judged on each frame (`quality`). How the picture moves comes from optical
-flow between small copies: a stretch ends early where much has moved, and goes on while nothing does.
+Sharpness and exposure are judged on each frame (`quality`). How the picture moves comes from
+optical flow between small copies: a stretch ends early where much has moved, and goes on while
+nothing does.
 """
 
 from __future__ import annotations

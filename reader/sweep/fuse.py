@@ -14,10 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from reader.markings import SIZES, automaton, find_all
+from reader.markings import MEASURES, SCORED, automaton, find_all
 from reader.markings.trie import compile_trie
 from reader.ocr.alphabet import ALPHABET
-from reader.records import MEASURES, Floats, Hypothesis, Marking, Photo, Pixels, Region, Strip
+from reader.records import Floats, Hypothesis, Marking, Photo, Pixels, Region, Strip
 from reader.sweep.tracks import Look, Track
 from reader.sweep.vote import Vote
 
@@ -101,9 +101,7 @@ def _reads_as_well(other: Hypothesis, main: Hypothesis) -> bool:
     return sum(other.char_scores) >= AS_WELL * sum(main.char_scores)
 
 
-def _placed(
-    seen: Hypothesis, vote: Vote, track: Track, canvas: Photo, shift: Floats
-) -> Hypothesis:
+def _placed(seen: Hypothesis, vote: Vote, track: Track, canvas: Photo, shift: Floats) -> Hypothesis:
     """The voted reading with its region on the canvas."""
     spots = np.array(vote.ends(), np.float32).reshape(-1, 2) + shift
     if len(spots) < 2:
@@ -126,8 +124,7 @@ def _placed(
 
 def _markings(seen: Hypothesis, track: Track, vote: Vote) -> tuple[Marking, ...]:
     """Sizes by the voted letters and by every look's own; everything else by the voted text."""
-    sized = {notation.__name__.rsplit(".", 1)[-1] for notation in SIZES}
-    others = tuple(m for m in find_all(seen) if m.notation not in sized)
+    others = tuple(m for m in find_all(seen) if m.notation not in SCORED)
     if sum(char.isdigit() for char in seen.text) < FEWEST_DIGITS or seen.log_probs is None:
         return others
     scored = automaton.score(seen.log_probs, seen.alphabet)
@@ -161,8 +158,10 @@ def added(markings: Sequence[Marking], looks: Sequence[Look]) -> tuple[Marking, 
     if len(markings) < 2 or len(looks) < 2 or share <= 0:
         return tuple(markings)
     table = scores(markings, looks)
-    worth = len(looks) ** fitted().independent / len(looks)
-    own = table.sum(0) * worth
+    table = table[table.min(1) < fitted().cap - 0.1]  # the others saw another end of the line
+    if len(table) < 2:
+        return tuple(markings)
+    own = table.sum(0) * (len(table) ** fitted().independent / len(table))
     voted = np.array([m.cost for m in markings])
     best = int(voted.argmin())
     mixed = voted + share * ((own - own[best]) - (voted - voted[best]))

@@ -67,9 +67,7 @@ class Motion:
         self._to_first = np.eye(3)
 
 
-def _between(
-    before: Pixels, after: Pixels, lines: Sequence[tuple[Floats, float]]
-) -> Matrix | None:
+def _between(before: Pixels, after: Pixels, lines: Sequence[tuple[Floats, float]]) -> Matrix | None:
     """Homography from one small frame to the next, or None where too few points agree."""
     mask = None
     if lines:

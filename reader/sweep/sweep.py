@@ -176,9 +176,7 @@ class Sweep:
     def _is_told(self, track: Track) -> bool:
         """Whether a line was read often enough: a plain word, or nothing at all."""
         best = track.best
-        if best is None or len(track.looks) + len(track.turned) < 4:
-            return False
-        if _digits(track) > 2:
+        if best is None or track.fresh > 0 or _digits(track) > 2:
             return False
         return (self._looks - track.found) % 6 != 0 or best.hypothesis.score >= WORD
 
@@ -188,7 +186,8 @@ class Sweep:
         self._fused = self.fused()
         markings = [m for one in self._fused for m in one.markings]
         reading = resolve(markings, self._part, load_tables(), self._settings.market)
-        done = reading.verdict is Verdict.SURE and _decided(reading, self._fused)
+        sure = reading.diameter.verdict is Verdict.SURE and reading.width.verdict is Verdict.SURE
+        done = sure and _decided(reading, self._fused)
         self._state = replace(self._state, reading=reading, done=done, looks=self._looks)
 
     def fused(self) -> list[Fused]:
@@ -238,8 +237,9 @@ def _decided(reading: Reading, fused: Sequence[Fused]) -> bool:
 
 
 def _drawn(region: Region, one: Fused) -> SeenLine:
+    from reader.markings import MEASURES
     from reader.photo.rectify import locate_in_photo
-    from reader.records import MEASURES, Strip
+    from reader.records import Strip
 
     outline = locate_in_photo(Strip(region, np.zeros((1, 1), np.uint8)))
     size = any(m.notation in MEASURES and m.cost <= 2.0 for m in one.markings)

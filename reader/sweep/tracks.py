@@ -16,7 +16,7 @@ from reader.resolve.rivals import Spelt
 from reader.sweep.motion import Matrix, moved, scale_at
 from reader.sweep.vote import Letters, Vote
 
-SAME_LINE = 0.5  # share of the shorter line that lies beside the other
+SAME_LINE = 0.3  # share of either line that lies beside the other
 BESIDE = 0.55  # heights
 ALIKE = 1.6  # ratio of two heights
 INSIDE = 0.9  # heights between a letter's middle and its frame's edge, so that nothing is cut off
@@ -43,6 +43,7 @@ class Track:
     height: float
     found: int  # frame in which the finder saw it last
     is_open: bool  # the finder can't tell which way round it reads
+    fresh: int = 3  # looks still to be had whatever was read: it is new, or has grown
     forward: Vote = field(default_factory=Vote)
     backward: Vote = field(default_factory=Vote)
     looks: list[Look] = field(default_factory=list)
@@ -69,6 +70,7 @@ class Track:
 
     def add(self, look: Look, ahead: bool) -> None:
         """Count a look, read along the curve or against it."""
+        self.fresh -= 1
         (self.looks if ahead else self.turned).append(look)
         (self.forward if ahead else self.backward).add(look.letters)
 
@@ -82,7 +84,10 @@ class Track:
         """
         if (line[-1] - line[0]) @ (self.line[-1] - self.line[0]) < 0:
             line = np.ascontiguousarray(line[::-1])
+        before = length(self.line)
         self.line = together(line, self.line)
+        if length(self.line) > before + height:
+            self.fresh = 3
         self.height += 0.5 * (height - self.height)
         self.found = frame
 
@@ -115,6 +120,11 @@ def together(new: Floats, old: Floats) -> Floats:
     before = old[(old - new[0]) @ (head / max(np.hypot(*head), 1e-6)) > 1.0]
     after = old[(old - new[-1]) @ (tail / max(np.hypot(*tail), 1e-6)) > 1.0]
     return np.vstack([before, new, after]).astype(np.float32)
+
+
+def length(line: Floats) -> float:
+    """Of a curve, in its own pixels."""
+    return float(np.hypot(*np.diff(line, axis=0).T).sum())
 
 
 def dense(line: Floats, step: float) -> Floats:
@@ -192,4 +202,3 @@ def light_look(hypothesis: Hypothesis) -> Hypothesis:
     photo = replace(strip.region.photo, pixels=empty)
     region = replace(strip.region, photo=photo)
     return replace(hypothesis, strip=replace(strip, region=region))
-

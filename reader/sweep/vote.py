@@ -66,20 +66,20 @@ class Vote:
 
     slots: list[Slot] = field(default_factory=list)
     looks: int = 0
-    weight: float = 0.0
+    lines: list[tuple[Floats, float]] = field(default_factory=list)  # of the looks; their weights
 
     def add(self, look: Letters) -> None:
         """Lay a look's letters beside those known, and count its votes."""
         self.looks += 1
-        self.weight += look.weight
-        if not self.slots:
-            self.slots = [_slot(look, k) for k in range(len(look.spots))]
-            return
-        if not len(look.spots):
+        if not self.slots or not len(look.spots):
+            self.slots = self.slots or [_slot(look, k) for k in range(len(look.spots))]
+            self._remember(look)
             return
         look, agrees = _laid(self.slots, look)
         if not agrees and self._reads_more(look):
             self.slots = [_slot(look, k) for k in range(len(look.spots))]
+            self.lines = []
+            self._remember(look)
             return
         if not agrees and self._strays(look):
             return
@@ -100,6 +100,7 @@ class Vote:
                 slot.inside |= bool(look.inside[k])
                 merged.append(slot)
         self.slots = merged
+        self._remember(look)
 
     def _reads_more(self, look: Letters) -> bool:
         """Whether a look that agrees with nothing known is much clearer than all that is."""
@@ -113,18 +114,24 @@ class Vote:
     def _late(self, look: Letters, k: int) -> Slot:
         """A letter that looks before did not show: they count as having missed it, if they saw."""
         slot = _slot(look, k)
-        near = self._neighbour_weight(slot.spot, look.height)
+        near = self._covered(slot.spot, look.height)
         blank = np.full(len(slot.votes), np.log(ODD / len(slot.votes)))
         blank[0] = np.log(1 - ODD)
         slot.votes += MISSED * near * blank
         slot.weight += MISSED * near
         return slot
 
-    def _neighbour_weight(self, spot: Array, height: float) -> float:
-        """Weight of earlier looks that covered this place: that of the nearest letter."""
-        gaps = [float(np.hypot(*(slot.spot - spot))) for slot in self.slots]
-        nearest = int(np.argmin(gaps))
-        return self.slots[nearest].weight if gaps[nearest] < 2.5 * height else 0.0
+    def _remember(self, look: Letters) -> None:
+        every = max(1, round(0.4 * look.height / max(_length(look.line), 1e-6) * len(look.line)))
+        self.lines.append((look.line[::every], look.weight))
+
+    def _covered(self, spot: Array, height: float) -> float:
+        """Weight of the looks before that ran over this place."""
+        return sum(
+            weight
+            for line, weight in self.lines
+            if float(np.hypot(*(line - spot).T).min()) < 0.6 * height
+        )
 
     def hypothesis(self, height: float, independent: float, alphabet: str) -> Hypothesis | None:
         """The voted line as one reading; its frames run evenly from `line`'s start to its end.
@@ -249,13 +256,9 @@ def _aligned(slots: Sequence[Slot], look: Letters) -> list[tuple[Slot | None, in
     return _in_order(out, look)
 
 
-def _in_order(
-    pairs: list[tuple[Slot | None, int]], look: Letters
-) -> list[tuple[Slot | None, int]]:
+def _in_order(pairs: list[tuple[Slot | None, int]], look: Letters) -> list[tuple[Slot | None, int]]:
     """Unpaired slots and letters between two pairs, sorted along the line."""
-    spots = [
-        look.spots[k] if slot is None else slot.spot for slot, k in pairs
-    ]
+    spots = [look.spots[k] if slot is None else slot.spot for slot, k in pairs]
     ahead = look.line[-1] - look.line[0]
     out: list[tuple[Slot | None, int]] = []
     loose: list[tuple[float, int]] = []

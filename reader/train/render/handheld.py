@@ -51,9 +51,7 @@ def draw_path(rng: Generator, frames: int, fps: float, length: float, width: flo
     ease = t / whole + _wave(rng, t, 0.2, 0.6) * 0.08
     along = ends[0] + (ends[1] - ends[0]) * np.clip(ease, 0, 1)
     calm = float(np.exp(rng.uniform(math.log(0.3), math.log(2.0))))
-    shake = np.stack(
-        [_wave(rng, t, 1, 9) * width * 0.0025 * calm for _ in range(2)], 1
-    )
+    shake = np.stack([_wave(rng, t, 1, 9) * width * 0.0025 * calm for _ in range(2)], 1)
     return Path(
         along=_floats(along),
         across=_floats(_wave(rng, t, 0.2, 0.8) * 0.8),

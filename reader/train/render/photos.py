@@ -45,7 +45,9 @@ class Shot:
     font: str = ""  # file name of the size line's letters
 
 
-def draw_sheet_around(rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: float) -> Sheet:
+def draw_sheet_around(
+    rng: np.random.Generator, recipe: Recipe, fonts: list[Path], length: float
+) -> Sheet:
     """A sheet whose size line is known: other texts around, one size line (or two) on it."""
 
     def write(inner: np.random.Generator, kind: str) -> tuple[str, str]:
