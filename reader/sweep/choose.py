@@ -90,5 +90,6 @@ def _flow(before: Pixels | None, after: Pixels) -> float:
     """Median movement between two small copies, as a share of the longer side."""
     if before is None or before.shape != after.shape:
         return 0.0
-    flow = cv2.DISOpticalFlow_create(cv2.DISOPTICAL_FLOW_PRESET_ULTRAFAST).calc(before, after, None)
+    follow: Any = cv2.DISOpticalFlow.create(cv2.DISOPTICAL_FLOW_PRESET_ULTRAFAST)
+    flow = follow.calc(before, after, None)
     return float(np.median(np.hypot(flow[..., 0], flow[..., 1]))) / max(after.shape)

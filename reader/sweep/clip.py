@@ -248,7 +248,7 @@ def _frame(stream: IO[bytes], answer: Any) -> Frame | None:
     if not 0 < rows * columns <= 60_000_000:
         raise ValueError("a frame of no sensible size")
     room = np.empty((rows, columns, 3), np.uint8)
-    view = memoryview(room).cast("B")
+    view = memoryview(room.data).cast("B")
     done = 0
     while done < len(view):
         count = stream.readinto(view[done:])  # type: ignore[attr-defined]

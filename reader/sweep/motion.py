@@ -7,6 +7,7 @@ the lines found; what the rest of the picture does, a wall metres behind, does n
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import cv2
 import numpy as np
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 
 from reader.records import Floats, Pixels
 
-Matrix = NDArray[np.float64]
+Matrix = NDArray[np.floating]
 
 SIDE = 640  # pixels of the longer side of the small copy
 MOST_POINTS = 300
@@ -78,12 +79,8 @@ def _between(before: Pixels, after: Pixels, lines: Sequence[tuple[Floats, float]
     points = cv2.goodFeaturesToTrack(before, MOST_POINTS, 0.005, 6, mask=mask)
     if points is None or len(points) < FEWEST_POINTS:
         return None
-    found, there, _ = cv2.calcOpticalFlowPyrLK(
-        before, after, points, None, winSize=(21, 21), maxLevel=4
-    )
-    back, again, _ = cv2.calcOpticalFlowPyrLK(
-        after, before, found, None, winSize=(21, 21), maxLevel=4
-    )
+    found, there, _ = _flow(before, after, points)
+    back, again, _ = _flow(after, before, found)
     apart = np.hypot(*(back - points)[:, 0].T)
     good = (there[:, 0] > 0) & (again[:, 0] > 0) & (apart < 1.0)
     if good.sum() < FEWEST_POINTS:
@@ -91,8 +88,8 @@ def _between(before: Pixels, after: Pixels, lines: Sequence[tuple[Floats, float]
     start, end = points[good, 0], found[good, 0]
     if float(np.median(np.hypot(*(end - start).T))) > JUMP * max(before.shape):
         return None
-    wide = float(np.ptp(start, axis=0).min())
-    if wide < 40:  # points on a thin band say little of perspective
+    spread = float(np.ptp(start, axis=0).min())
+    if spread < 40:  # points on a thin band say little of perspective
         affine, inliers = cv2.estimateAffinePartial2D(start, end, ransacReprojThreshold=1.5)
         matrix = None if affine is None else np.vstack([affine, [0, 0, 1]])
     else:
@@ -100,6 +97,13 @@ def _between(before: Pixels, after: Pixels, lines: Sequence[tuple[Floats, float]
     if matrix is None or int(inliers.sum()) < max(FEWEST_POINTS, 0.35 * len(start)):
         return None
     return matrix if _sane(matrix, before.shape) else None
+
+
+def _flow(one: Pixels, other: Pixels, points: Any) -> tuple[Any, Any, Any]:
+    """Where points went, whether they could be followed, and how well."""
+    follow: Any = cv2.calcOpticalFlowPyrLK  # its stubs want the optional start as well
+    followed: tuple[Any, Any, Any] = follow(one, other, points, None, winSize=(21, 21), maxLevel=4)
+    return followed
 
 
 def _sane(matrix: Matrix, shape: tuple[int, ...]) -> bool:

@@ -51,7 +51,7 @@ def read_burst(
         EngineError, InputError: as for `read_clips`.
     """
     frames = [Frame(photo.pixels, k * 0.5) for k, photo in enumerate(photos)]
-    part = next((photo.part for photo in photos if photo.part != "unknown"), "unknown")
+    part: PartKind = next((photo.part for photo in photos if photo.part != "unknown"), "unknown")
     reading = read_frames(frames, photos[0].name, part, settings, progress)
     return replace(reading, photos=tuple(photo.name for photo in photos))
 

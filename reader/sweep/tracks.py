@@ -166,7 +166,7 @@ def letters_of(hypothesis: Hypothesis, to_mosaic: Matrix, weight: float) -> Lett
     points, _ = walk(region, max(region.height / 8, 0.5))
     best = logs.argmax(1)
     starts = np.flatnonzero((best > 0) & (best != np.r_[-1, best[:-1]]))
-    ends = np.array([_run_end(best, t) for t in starts], int)
+    ends = np.array([_run_end(best, int(t)) for t in starts], np.intp)
     middles = (starts + ends) / 2
     high, wide = region.photo.shape
     # frames cover the strip's columns evenly, but for what was rounded up at its end

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -42,7 +43,7 @@ def encode(
 
     clock = iter(times) if times is not None else None
     with av.open(str(path), "w") as container:
-        stream = None
+        stream: Any = None
         for number, frame in enumerate(frames):
             if stream is None:
                 stream = container.add_stream(codec, rate=Fraction(fps).limit_denominator(1001))

@@ -57,9 +57,8 @@ class Camera:
         behind = cv2.remap(stage.behind, bu, bv, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
         face = np.clip((half_r - np.abs(r)) * 8, 0, 1)
         world = (behind.astype(np.float32) / 255) ** 2 * level * 4
-        picture = picture * face + world * (1 - face)
-        picture = self._bars(number, picture, s, level)
-        return self._develop(number, picture)
+        mixed: Floats = np.asarray(picture * face + world * (1 - face), np.float32)
+        return self._develop(number, self._bars(number, mixed, s, level))
 
     def _where(self, number: int) -> tuple[Floats, Floats, Floats, Floats]:
         """Place on the sheet (caps) and in the plane (pixels) of every picture pixel."""
