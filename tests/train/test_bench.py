@@ -147,13 +147,13 @@ def test_the_report_counts_and_draws(tmp_path):
         LineRow(0, k, "47-507", float(k), 3.0, "47-507", "47-507" if k > 5 else "", "")
         for k in range(20)
     ]
-    bench_lines.append(tmp_path / "bench_lines.csv", lines)
-    text = write_report(tmp_path / "accuracy.csv", tmp_path / "bench_lines.csv")
+    bench_lines.append(tmp_path / "lines.csv", lines)
+    text = write_report(tmp_path / "accuracy.csv", tmp_path / "lines.csv")
     assert text == (tmp_path / "accuracy.md").read_text()
     assert "| worn | 40 | 30 (75%) | 70 % | 40 | 10 | 0 | 0 | 30 (75%) of 40 | 1.5 |" in text
     assert "Wrong while sure: 10 of 45" in text
     assert "| 5 to 8 | 3 | 3 (100%) | 2 (67%) | 0 (0%) | 1.50 |" in text
-    for plot in ("clarity.png", "bench_height.png", "bench_lines.png"):
+    for plot in ("clarity.png", "height.png", "lines.png"):
         assert (tmp_path / plot).read_bytes().startswith(b"\x89PNG")
 
 
