@@ -58,6 +58,7 @@ def fetch_debian(packages: Mapping[str, str], work: Path) -> None:
     Raises:
         InputError: apt-get or dpkg is missing or refuses.
     """
+    work = work.resolve()  # dpkg runs inside it
     work.mkdir(parents=True, exist_ok=True)
     missing = [n for n in packages if not debian_folder(n, work).exists()]
     if missing:

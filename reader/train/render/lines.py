@@ -27,6 +27,30 @@ MARGIN = 44  # mask pixels around the line
 STRIP = 48  # rows of a strip
 CAP_ROWS = 32  # capital height in a well-cut strip: STRIP / 1.5
 KIND_SHARES = (0.47, 0.12, 0.12, 0.12, 0.17)
+PEEPING = 0.3  # share of lines with a neighbour's edge in their strip
+
+
+@dataclass(frozen=True)
+class Cut:
+    """How far the finder's heights and places may be off.
+
+    `low` and `high` bound the logarithm of estimated over true height, `lift` the shift across the
+    line in capital heights. A share `wild` of the strips is cut within half to double the height.
+    """
+
+    low: float = -0.24
+    high: float = 0.24
+    lift: float = 0.14
+    wild: float = 0.0
+
+    @classmethod
+    def at(cls, factor: float) -> Cut:
+        """Every strip at one factor of its true height."""
+        return cls(float(np.log(factor)), float(np.log(factor)))
+
+
+AS_FOUND = Cut()
+WILD = (-0.42, 0.69, 0.24)  # low, high, lift: the tightest clips tops and bottoms
 
 
 @dataclass
@@ -38,7 +62,9 @@ class LineMask:
     kind: int  # index into render.KINDS
 
 
-def draw_line_mask(rng: Generator, fonts: list[Path], write: Writer, widest: float) -> LineMask:
+def draw_line_mask(
+    rng: Generator, fonts: list[Path], write: Writer, widest: float, peeping: float = PEEPING
+) -> LineMask:
     """Draw a line no longer than `widest` caps, with neighbours peeping in now and then."""
     kind = int(rng.choice(5, p=KIND_SHARES))
     rim = kind >= 2 and rng.random() < 0.7
@@ -55,7 +81,7 @@ def draw_line_mask(rng: Generator, fonts: list[Path], write: Writer, widest: flo
     else:
         mask, truth = np.zeros((CAP + 2 * MARGIN, 8 * CAP), np.uint8), ""
     mask = mask.copy()
-    if rng.random() < 0.3:
+    if rng.random() < peeping:
         _peep(rng, mask, fonts, write)
     share = rng.random()
     if share < 0.08:  # upside down: must not be read
@@ -89,7 +115,12 @@ def _peep(rng: Generator, mask: Pixels, fonts: list[Path], write: Writer) -> Non
 
 
 def render_strips(
-    masks: Tensor, kind: Tensor, bank: NoiseBank, dice: Dice, hard: float = 1.0
+    masks: Tensor,
+    kind: Tensor,
+    bank: NoiseBank,
+    dice: Dice,
+    hard: float = 1.0,
+    cut: Cut = AS_FOUND,
 ) -> Tensor:
     """Render, photograph and cut out a batch of lines.
 
@@ -99,6 +130,7 @@ def render_strips(
         bank: textures.
         dice: randomness.
         hard: wear, see draw_wear.
+        cut: how far heights and places are off.
     Returns:
         B x STRIP x W, 0..1, quantised to 256 levels; W is a multiple of 64, wide enough for all.
     """
@@ -126,7 +158,7 @@ def render_strips(
     radiance = shade(surface, s, r, cap_px, bank, dice)
     picture = photograph(radiance, dice, shrink)
     longest = (columns - 2 * MARGIN) / CAP * squeeze
-    return _cut(picture, camera_cap, squeeze, (longest + 1.8) * 1.22, dice)
+    return _cut(picture, camera_cap, squeeze, longest + 1.8, cut, dice)
 
 
 def _bend(lines: Tensor, dice: Dice) -> Tensor:
@@ -143,13 +175,22 @@ def _bend(lines: Tensor, dice: Dice) -> Tensor:
     return F.grid_sample(lines, grid.expand(batch, -1, -1, -1), align_corners=False)
 
 
-def _cut(picture: Tensor, cap: float, squeeze: float, width_caps: float, dice: Dice) -> Tensor:
+def _cut(
+    picture: Tensor, cap: float, squeeze: float, width_caps: float, cut: Cut, dice: Dice
+) -> Tensor:
     """Cut strips with a finder's errors in size and place, then store as 8 bits."""
     batch, rows, columns = picture.shape
-    out_columns = -(-round(width_caps * CAP_ROWS) // 64) * 64
-    scale = torch.exp(dice.between(-0.24, 0.24))  # estimated height over true height
+    stretch, lift = dice.between(cut.low, cut.high), dice.between(-cut.lift, cut.lift)
+    if cut.wild:  # not drawn otherwise, so that frozen lines stay what they were
+        low, high, most = WILD
+        wild = dice.chance(cut.wild) > 0
+        stretch = torch.where(wild, dice.between(low, high), stretch)
+        lift = torch.where(wild, dice.between(-most, most), lift)
+    scale = torch.exp(stretch)  # estimated height over true height
+    widest = max(1.22, float(1 / scale.min()))  # so that the end of a line cut tightly stays in
+    out_columns = -(-round(width_caps * widest * CAP_ROWS) // 64) * 64
     px = cap * scale * 1.5 / STRIP  # camera pixels a strip pixel
-    lift = dice.between(-0.14, 0.14) * cap
+    lift = lift * cap
     # lines begin MARGIN into the mask; strips begin 0.1 to 0.9 caps before that
     begin = MARGIN / CAP * cap * squeeze - dice.between(0.1, 0.9) * cap
     y = (torch.arange(STRIP, device=picture.device)[None, :, None] + 0.5 - STRIP / 2) * px
