@@ -4,8 +4,8 @@
 
 Checkpoints are not kept in the repository; the shipped 8-bit files are. Their weights are taken
 back to floats (an error of half a step in 7 bits). The exporter has folded every batch norm into
-the convolution before it, so each norm is given the mean and deviation that its input shows on drawn
-pictures, and a scale and shift that undo them: in use nothing changes, and in training the
+the convolution before it, so each norm is given the mean and deviation that its input shows on
+drawn pictures, and a scale and shift that undo them: in use nothing changes, and in training the
 statistics of a batch take their place without a jump.
 """
 
