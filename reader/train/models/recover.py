@@ -25,9 +25,9 @@ from reader.records import Floats
 from reader.train.models.fit_lines import ARCHS
 from reader.train.models.nets import Finder
 
+Convolution = nn.Conv1d | nn.Conv2d
+Norm = nn.BatchNorm1d | nn.BatchNorm2d
 ARCH = "convolution"
-CONVOLUTIONS = (nn.Conv1d, nn.Conv2d)
-NORMS = (nn.BatchNorm1d, nn.BatchNorm2d)
 
 
 def float_weights(path: Path) -> list[tuple[Floats, Floats]]:
@@ -65,7 +65,7 @@ def recover(model: nn.Module, path: Path, pictures: Iterable[Floats]) -> nn.Modu
     shown = [torch.from_numpy(picture) for picture in pictures]
     model.eval()
     order = _order(model, shown[0])
-    convolutions = [module for module in order if isinstance(module, CONVOLUTIONS)]
+    convolutions = [module for module in order if isinstance(module, Convolution)]
     found = float_weights(path)
     if [tuple(c.weight.shape) for c in convolutions] != [weight.shape for weight, _ in found]:
         raise ValueError(f"{path} does not hold this network")
@@ -79,10 +79,10 @@ def recover(model: nn.Module, path: Path, pictures: Iterable[Floats]) -> nn.Modu
     return model
 
 
-def _order(model: nn.Module, example: Tensor) -> list[nn.Module]:
+def _order(model: nn.Module, example: Tensor) -> list[Convolution | Norm]:
     """Convolutions and norms in the order in which they are run."""
-    order: list[nn.Module] = []
-    some = [m for m in model.modules() if isinstance(m, CONVOLUTIONS + NORMS)]
+    order: list[Convolution | Norm] = []
+    some = [m for m in model.modules() if isinstance(m, Convolution | Norm)]
     hooks = [m.register_forward_pre_hook(lambda m, _: order.append(m)) for m in some]
     with torch.no_grad():
         model(example)
@@ -93,14 +93,14 @@ def _order(model: nn.Module, example: Tensor) -> list[nn.Module]:
 
 def _set_norms(
     model: nn.Module,
-    order: list[nn.Module],
-    folded: dict[nn.Module, Tensor],
+    order: list[Convolution | Norm],
+    folded: dict[Convolution, Tensor],
     shown: list[Tensor],
 ) -> None:
     """Give every norm the statistics of its input, and a scale and shift that undo them."""
-    kept: dict[nn.Module, list[Tensor]] = {}
+    kept: dict[Norm, list[Tensor]] = {}
     for before, norm in zip(order, order[1:], strict=False):
-        if isinstance(norm, NORMS):
+        if isinstance(norm, Norm) and isinstance(before, Convolution):
             _change_nothing(norm)
             if before.bias is None:
                 norm.bias.copy_(folded[before])
@@ -112,17 +112,23 @@ def _set_norms(
         hook.remove()
     for norm, some in kept.items():
         mean, square = torch.stack(some).mean(0)
-        norm.running_mean.copy_(mean)
-        norm.running_var.copy_((square - mean**2).clamp(min=1e-6))
-        norm.weight.copy_((norm.running_var + norm.eps).sqrt())
+        spread = (square - mean**2).clamp(min=1e-6)
+        _set(norm, mean, spread, (spread + norm.eps).sqrt())
         norm.bias.add_(mean)
 
 
-def _change_nothing(norm: nn.Module) -> None:
-    norm.running_mean.zero_()
-    norm.running_var.fill_(1 - norm.eps)
-    norm.weight.fill_(1)
+def _change_nothing(norm: Norm) -> None:
+    ones = torch.ones(norm.num_features)
+    _set(norm, torch.zeros(norm.num_features), ones - norm.eps, ones)
     norm.bias.zero_()
+
+
+def _set(norm: Norm, mean: Tensor, spread: Tensor, weight: Tensor) -> None:
+    assert norm.running_mean is not None
+    assert norm.running_var is not None
+    norm.running_mean.copy_(mean)
+    norm.running_var.copy_(spread)
+    norm.weight.copy_(weight)
 
 
 def _keep(kept: list[Tensor]) -> Callable[[nn.Module, tuple[Tensor, ...]], None]:
