@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from reader.fit.grades import ALLOWED, GRADES, Grade
+from reader.errors import InputError
+from reader.fit.grades import ALLOWED, GRADES, USABLE, Grade
 from reader.fit.mount import Fit, fit
-from reader.fit.parts import Rim, RimKind, Tyre
-from reader.records import Candidate, PartKind, Reading, Verdict
+from reader.fit.parts import Edge, Rim, RimKind, Tyre
+from reader.fit.pressure_text import Printed, parse_printed
+from reader.records import Candidate, Fact, FactName, PartKind, Reading, Size, Verdict
 from reader.tables import Tables
 
 SURE = 0.99  # below this belief no fit is called good or allowed
-WORTH = 0.01  # candidates below this share are left out of the pairings shown
+WORTH = 0.01  # candidates below this share are not graded at all
+LISTED = 0.05  # pairings below this belief are not listed: a guess of 1 % is no fit
+USED = 0.9  # belief from which a mark that was read (pressure, hookless, edge) counts
 
 
 @dataclass(frozen=True)
@@ -19,8 +23,8 @@ class ReadFit:
     """The outcome over all pairings of candidates.
 
     `grade` is what may be said; `if_right` the grade should both best readings be right; `chance`
-    the belief that the pair is allowed by a maker or a table, 0..1; `outcomes` the fits with their
-    belief, largest first.
+    the belief that the pair is allowed by a maker or a table, `possible` that it is allowed or left
+    open, 0..1; `outcomes` the fits worth listing with their belief, largest first.
     """
 
     grade: Grade
@@ -28,6 +32,12 @@ class ReadFit:
     chance: float
     words: str
     outcomes: tuple[tuple[Fit, float], ...]
+    possible: float = 0.0
+
+    @property
+    def listed(self) -> bool:
+        """Whether the pair is worth showing among what may fit."""
+        return self.grade in USABLE and self.possible >= LISTED
 
 
 def fit_reading(
@@ -62,12 +72,22 @@ def fit_reading(
     belief = {grade: sum(b for f, b in outcomes if f.grade is grade) for grade in GRADES}
     allowed = sum(belief[grade] for grade in ALLOWED)
     if_right = outcomes[0][0].grade
-    grade = _grade(belief, if_right, _settled(tyre) and _settled(rim))
-    return ReadFit(grade, if_right, allowed, _words(grade, if_right, allowed), tuple(outcomes))
+    settled = _settled(tyre) and _settled(rim)
+    if if_right is Grade.NEVER and _diameter_settled(tyre) and _diameter_settled(rim):
+        settled = True  # the diameters bar it, whatever the widths
+    grade = _grade(belief, if_right, settled)
+    shown = tuple(one for one in outcomes if one[1] >= LISTED) or tuple(outcomes[:1])
+    possible = sum(belief[one] for one in USABLE)
+    words = _words(grade, if_right, allowed)
+    return ReadFit(grade, if_right, allowed, words, shown, possible)
 
 
 def _settled(part: Reading | Tyre | Rim) -> bool:
     return not isinstance(part, Reading) or part.verdict is Verdict.SURE
+
+
+def _diameter_settled(part: Reading | Tyre | Rim) -> bool:
+    return _settled(part) or (isinstance(part, Reading) and part.diameter.verdict is Verdict.SURE)
 
 
 def _grade(belief: dict[Grade, float], if_right: Grade, settled: bool) -> Grade:
@@ -100,12 +120,78 @@ def _candidates(reading: Reading, part: PartKind) -> list[tuple[Candidate, float
 
 
 def _tyres(part: Reading | Tyre) -> list[tuple[Tyre, float]]:
-    if isinstance(part, Reading):
-        return [(Tyre(one.size), belief) for one, belief in _candidates(part, "tyre")]
-    return [(part, 1.0)]
+    if not isinstance(part, Reading):
+        return [(part, 1.0)]
+    return [(tyre_read(part, one.size), belief) for one, belief in _candidates(part, "tyre")]
 
 
 def _rims(part: Reading | Rim, kind: RimKind) -> list[tuple[Rim, float]]:
-    if isinstance(part, Reading):
-        return [(Rim(one.size, kind), belief) for one, belief in _candidates(part, "rim")]
-    return [(part, 1.0)]
+    if not isinstance(part, Reading):
+        return [(part, 1.0)]
+    return [(rim_read(part, one.size, kind), belief) for one, belief in _candidates(part, "rim")]
+
+
+def tyre_read(reading: Reading, size: Size) -> Tyre:
+    """A tyre of this size with the marks that were read on it surely enough.
+
+    Pressures, 'tubeless', and whether it is for hookless rims; what was read with less than 90 %
+    belief is left out, so that it is asked for.
+    """
+    tubeless = _fact(reading, "tubeless")
+    hookless = _fact(reading, "hookless")
+    edge = _fact(reading, "edge")
+    glued = edge is not None and "tubular" in f"{edge.value} {edge.text}".lower()
+    tyre = Tyre(
+        size,
+        Edge.TUBULAR if glued else Edge.WIRED,
+        tubeless=None if tubeless is None else tubeless.value is not False,
+        hookless=None if hookless is None else _approves(hookless),
+    )
+    printed = _pressure(reading)
+    if printed is None:
+        return tyre
+    return replace(tyre, min_kpa=printed.low, max_kpa=printed.high)
+
+
+def rim_read(reading: Reading, size: Size, kind: RimKind = RimKind.UNKNOWN) -> Rim:
+    """A rim of this size with the marks that were read on it surely enough.
+
+    Args:
+        kind: its edge, where better known than by its marks.
+    """
+    edge = _fact(reading, "edge")
+    if kind is RimKind.UNKNOWN and edge is not None and str(edge.value).upper() in set(RimKind):
+        kind = RimKind(str(edge.value).upper())
+    hookless = _fact(reading, "hookless")
+    if kind is RimKind.UNKNOWN and hookless is not None and _approves(hookless):
+        kind = RimKind.HOOKLESS
+    printed = _pressure(reading)
+    return Rim(size, kind, printed.high if printed else None)
+
+
+def _approves(fact: Fact) -> bool:
+    """'HOOKLESS OK' or 'NO HOOKLESS'."""
+    return fact.value is not False and not fact.text.lower().startswith(("no ", "not "))
+
+
+def _fact(reading: Reading, name: FactName) -> Fact | None:
+    """The surest mark of this name, if it was read surely enough."""
+    found = [one for one in reading.facts if one.name == name and one.probability >= USED]
+    return max(found, key=lambda one: one.probability, default=None)
+
+
+def _pressure(reading: Reading) -> Printed | None:
+    """All pressures read, the stricter counting; a text that makes no sense says nothing."""
+    found = []
+    for fact in reading.facts:
+        if fact.name == "pressure" and fact.probability >= USED:
+            try:
+                found.append(parse_printed(fact.text))
+            except InputError:
+                continue
+    lows = [one.low for one in found if one.low is not None]
+    highs = [one.high for one in found if one.high is not None]
+    low, high = max(lows, default=None), min(highs, default=None)
+    if not found or (low is not None and high is not None and low > high):
+        return None
+    return Printed("", low, high, ())

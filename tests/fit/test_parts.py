@@ -7,14 +7,14 @@ import math
 import pytest
 
 from reader.errors import InputError
-from reader.fit.doubtful import fit_reading
+from reader.fit.doubtful import fit_reading, rim_read, tyre_read
 from reader.fit.grades import Grade
 from reader.fit.measure import from_rim, from_tyre, parse_taped
 from reader.fit.partners import rims_for, tyres_for
-from reader.fit.parts import Rim, RimKind, Tyre
+from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.rim_tape import rim_tape, valves_for
 from reader.fit.tube import Suits, labels_for, look_for, parse_tube, suits
-from reader.records import Candidate, Reading, Size, Verdict
+from reader.records import Candidate, Fact, Judgement, Reading, Size, Verdict
 from reader.tables import load_tables
 
 TABLES = load_tables()
@@ -229,3 +229,69 @@ def test_nothing_read_is_no_fit() -> None:
     assert found.grade is Grade.CANT_TELL and not found.outcomes
     wrong_part = fit_reading(reading(Verdict.SURE, (590, 1.0), part="rim"), HOOKED, TABLES)
     assert not wrong_part.outcomes
+
+
+def marked(part: str, *facts: Fact, verdict: Verdict = Verdict.SURE, width: float = 37) -> Reading:
+    found = (Candidate(Size(590, width), part, 1.0),)  # type: ignore[arg-type]
+    return Reading(found, verdict, facts=facts)
+
+
+def test_marks_that_were_read_count_in_the_fit() -> None:
+    tyre = marked("tyre", Fact("pressure", 450.0, "MAX 65 PSI", 0.97))
+    rim = marked("rim", Fact("pressure", 350.0, "MAX 3.5 BAR", 0.95), width=19)
+    ((found, _),) = fit_reading(tyre, rim, TABLES).outcomes
+    assert found.pressure is not None and found.pressure.high is not None
+    assert found.pressure.high.kpa == 350  # the lower of both parts
+    unsure = marked("rim", Fact("pressure", 350.0, "MAX 3.5 BAR", 0.6), width=19)
+    ((found, _),) = fit_reading(tyre, unsure, TABLES).outcomes
+    assert found.pressure is not None and found.pressure.high is not None
+    assert found.pressure.high.kpa == pytest.approx(448.2, abs=0.1)
+
+
+def test_a_tyre_that_says_no_hookless_is_refused_on_a_hookless_rim() -> None:
+    rim = marked("rim", Fact("hookless", True, "HOOKLESS", 0.99), width=23)
+    for value, text in ((False, "NO HOOKLESS"), (True, "No hookless")):
+        tyre = marked(
+            "tyre", Fact("tubeless", True, "TLR", 0.99), Fact("hookless", value, text, 0.99)
+        )
+        assert fit_reading(tyre, rim, TABLES).grade is Grade.NEVER
+    fine = marked(
+        "tyre", Fact("tubeless", True, "TLR", 0.99), Fact("hookless", True, "HOOKLESS OK", 0.99)
+    )
+    assert fit_reading(fine, rim, TABLES).grade is Grade.CURRENT
+    assert fit_reading(marked("tyre"), rim, TABLES).grade is Grade.CANT_TELL
+
+
+def test_edges_that_were_read() -> None:
+    assert rim_read(marked("rim", Fact("edge", "tss", "622x23 TSS", 1.0)), Size(590, 23)).kind == (
+        RimKind.HOOKLESS
+    )
+    known = rim_read(marked("rim", Fact("edge", "TSS", "", 1.0)), Size(590, 23), RimKind.CROCHET)
+    assert known.kind is RimKind.CROCHET
+    glued = tyre_read(marked("tyre", Fact("edge", "tubular", "TUBULAR", 1.0)), Size(590, 28))
+    assert glued.edge is Edge.TUBULAR
+
+
+def test_pressures_that_make_no_sense_say_nothing() -> None:
+    nonsense = Fact("pressure", 0.0, "8O PS", 1.0)
+    apart = (Fact("pressure", 0.0, "MIN 5 BAR", 1.0), Fact("pressure", 0.0, "MAX 3 BAR", 1.0))
+    assert tyre_read(marked("tyre", nonsense), Size(590, 37)).max_kpa is None
+    assert tyre_read(marked("tyre", *apart), Size(590, 37)).max_kpa is None
+
+
+def test_a_guess_of_one_percent_is_not_listed_as_fitting() -> None:
+    found = fit_reading(reading(Verdict.LIKELY, (597, 0.97), (590, 0.02)), HOOKED, TABLES)
+    assert not found.listed and found.possible == pytest.approx(0.02)
+    assert [one.tyre.size.bsd for one, _ in found.outcomes] == [597]
+    assert fit_reading(reading(Verdict.LIKELY, (597, 0.6), (590, 0.3)), HOOKED, TABLES).listed
+
+
+def test_a_sure_diameter_bars_whatever_the_width() -> None:
+    sure = Judgement(597, 0.999, Verdict.SURE)
+    tyre = Reading(
+        (Candidate(Size(597, 37), "tyre", 0.6), Candidate(Size(597, 35), "tyre", 0.4)),
+        Verdict.LIKELY,
+        diameter=sure,
+    )
+    assert fit_reading(tyre, HOOKED, TABLES).grade is Grade.NEVER
+    assert fit_reading(tyre, Rim(Size(597, 19)), TABLES).grade is Grade.CANT_TELL

@@ -113,7 +113,7 @@ def fits(
     for row in rows:
         part = part_of(row)
         outcome = _outcome(part, shares.get(part.code, ()), other, tables)
-        if outcome.grade in USABLE:  # a rim's edge may bar what its width allows
+        if outcome.listed:  # a rim's edge may bar what its width allows; a faint guess is no fit
             found.append(Found(part, outcome))
     return sorted(found, key=_order)
 
