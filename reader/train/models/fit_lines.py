@@ -18,7 +18,7 @@ from torch.utils.data import DataLoader, IterableDataset
 
 from reader.ocr.alphabet import ALPHABET
 from reader.train.models.learner import Learner, Log, Pool, moments, weighted
-from reader.train.models.nets import ConvolutionReader, RecurrentReader
+from reader.train.models.nets import ConvolutionReader, FineReader, RecurrentReader
 from reader.train.render.lines import (
     AS_FOUND,
     CAP,
@@ -37,6 +37,7 @@ from reader.train.render.texts import draw_line
 ARCHS: dict[str, type[torch.nn.Module]] = {
     "recurrent": RecurrentReader,
     "convolution": ConvolutionReader,
+    "fine": FineReader,
 }
 HOPELESS = 1.8  # loss a letter, in nats, from which on a strip pulls no stronger
 BADLY = (0.7, 1.0, 1.3, 1.8)  # of the true height, by which the score cuts as well

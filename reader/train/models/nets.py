@@ -40,28 +40,30 @@ class Block(nn.Module):
 
 
 class StripBody(nn.Module):
-    """Strip B x 1 x 48 x W to features B x D x W/4."""
+    """Strip B x 1 x 48 x W to features B x D x W/4, seen in `rows` rows at last (3 or 6)."""
 
-    def __init__(self, widths: tuple[int, ...], depths: tuple[int, ...], out: int) -> None:
+    def __init__(
+        self, widths: tuple[int, ...], depths: tuple[int, ...], out: int, rows: int = 3
+    ) -> None:
         super().__init__()
-        strides = ((2, 2), (2, 2), (2, 1), (2, 1))
+        strides = ((2, 2), (2, 2), (2, 1), (6 // rows, 1))
         layers: list[nn.Module] = []
         inside = 1
         for width, depth, stride in zip(widths, depths, strides, strict=True):
             layers += [_conv(inside, width, stride), *(Block(width) for _ in range(depth))]
             inside = width
         self.net = nn.Sequential(*layers)
-        self.squeeze = _conv_height(inside, out)
+        self.squeeze = _conv_height(inside, out, rows)
 
     def forward(self, x: Tensor) -> Tensor:
         """B x 1 x 48 x W to B x out x W/4."""
         return self.squeeze(self.net(x)).squeeze(2)
 
 
-def _conv_height(inside: int, outside: int) -> nn.Module:
-    """Fold the last three rows into features."""
+def _conv_height(inside: int, outside: int, rows: int) -> nn.Module:
+    """Fold the last rows into features."""
     return nn.Sequential(
-        nn.Conv2d(inside, outside, (3, 1), 1, 0, bias=False),
+        nn.Conv2d(inside, outside, (rows, 1), 1, 0, bias=False),
         nn.BatchNorm2d(outside),
         nn.ReLU(inplace=True),
     )
@@ -101,15 +103,23 @@ class _Mixer(nn.Module):
 class ConvolutionReader(nn.Module):
     """Convolutions only: wide depthwise mixing along the line in place of a memory."""
 
+    rows = 3  # of features, a sixteenth of the strip's
+
     def __init__(self) -> None:
         super().__init__()
-        self.body = StripBody((32, 64, 128, 176), (1, 2, 3, 2), 256)
+        self.body = StripBody((32, 64, 128, 176), (1, 2, 3, 2), 256, self.rows)
         self.mix = nn.Sequential(*[_Mixer(256, k) for k in (7, 11, 11, 15, 7, 15, 21, 11, 7)])
         self.head = nn.Conv1d(256, CLASSES, 1)
 
     def forward(self, strips: Tensor) -> Tensor:
         """B x 1 x 48 x W to log-probabilities B x W/4 x CLASSES."""
         return torch.log_softmax(self.head(self.mix(self.body(strips))).transpose(1, 2), -1)
+
+
+class FineReader(ConvolutionReader):
+    """The same with features at an eighth of the height: 1.27 times the sums a column."""
+
+    rows = 6
 
 
 class Finder(nn.Module):
