@@ -202,6 +202,20 @@ class Reading:
     seconds: float = 0.0
     regions: tuple[Region, ...] = field(default=(), repr=False)
 
+    def __post_init__(self) -> None:
+        """Candidates that nobody judged, as typed or stored ones, judge the three answers."""
+        best = self.best
+        if best is None or self.diameter.value is not None:
+            return
+        size, said = best.size, self.verdict
+        bsd = min(1.0, sum(one.probability for one in self.candidates if one.size.bsd == size.bsd))
+        put = object.__setattr__  # the record is frozen for everybody else
+        put(self, "diameter", Judgement(size.bsd, max(bsd, self.bsd_probability), said))
+        if size.width is not None:
+            put(self, "width", Judgement(size.width, self.size_probability, said))
+        if best.part != "unknown":
+            put(self, "kind", Judgement(best.part, self.size_probability, said))
+
     @property
     def best(self) -> Candidate | None:
         """The most probable candidate, if any."""

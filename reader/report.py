@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -28,18 +29,28 @@ from reader.records import (
     Strip,
     Verdict,
 )
-from reader.selection import cleanest
+from reader.selection import cleanest, plainest
 
 VERSION = 2
+MOST_CANDIDATES, MOST_MARKINGS = 6, 10  # told unless everything is asked for
 _MOST_POINTS = 24  # along one side of an outline; enough for any arc at photo scale
 
 
-def reading_to_dict(reading: Reading) -> dict[str, Any]:
+def reading_to_dict(reading: Reading, everything: bool = False) -> dict[str, Any]:
     """The reading as JSON-ready data: dicts, lists, strings, numbers, booleans, None.
 
-    A photo of a whole wheel has thousands of spellings that were tried: the cleanest are told.
+    Args:
+        reading: as the pipeline gave it.
+        everything: also the candidates nobody would look at, where text was looked for, and the
+            dozen cleanest spellings of each notation: a photo of a whole wheel has thousands of
+            them. Else a photo's answer has 40 kB at most.
     """
     best = reading.best
+    candidates, markings = reading.candidates, cleanest(reading.markings)
+    if not everything:
+        candidates = candidates[:MOST_CANDIDATES]
+        plain = {id(one) for one in islice(plainest(markings), MOST_MARKINGS)}
+        markings = tuple(one for one in markings if id(one) in plain)
     return {
         "version": VERSION,
         "size": None if best is None else str(best.size),
@@ -52,12 +63,12 @@ def reading_to_dict(reading: Reading) -> dict[str, Any]:
         "bsd_probability": round(reading.bsd_probability, 6),
         "part": reading.part,
         "photos": list(reading.photos),
-        "candidates": [_candidate(candidate) for candidate in reading.candidates],
-        "markings": [_marking(marking) for marking in cleanest(reading.markings)],
+        "candidates": [_candidate(candidate) for candidate in candidates],
+        "markings": [_marking(marking) for marking in markings],
         "contradictions": list(reading.contradictions),
         "advice": list(reading.advice),
         "cautions": list(reading.cautions),
-        "regions": [_region(region) for region in reading.regions],
+        "regions": [_region(region) for region in reading.regions] if everything else [],
         "seconds": round(reading.seconds, 3),
     }
 

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from importlib.resources import files
 
 import jsonschema
@@ -56,12 +57,37 @@ def whole() -> Reading:
 def test_the_schema_is_valid_and_holds_for_a_full_and_an_empty_reading():
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
     for reading in (whole(), Reading((), Verdict.NONE)):
-        jsonschema.validate(report.reading_to_dict(reading), READING)
+        for everything in (False, True):
+            jsonschema.validate(report.reading_to_dict(reading, everything), READING)
+
+
+def test_a_busy_photo_is_told_in_forty_kilobytes():
+    """A whole wheel gives thousands of spellings and hundreds of places; all of it on demand."""
+    one = whole()
+    line = [
+        seen.line(f"4{k}-5O7 MAX", photo="tyre.jpg", x=9 * k, y=40 * k, length=900, height=20)
+        for k in range(400)
+    ]
+    pair = {"width_mm": 47, "bsd_mm": 507}
+    markings = tuple(
+        seen.marking(text, "iso_pair", pair, 1.2, f"{n}-507") for n, text in enumerate(line)
+    )
+    evidence = tuple(
+        Evidence("ISO pair read", "x" * 120, 1.0, "tyre.jpg", "scene") for _ in range(9)
+    )
+    busy = replace(
+        one,
+        candidates=tuple(Candidate(Size(507, w), "tyre", 0.05, evidence) for w in range(20, 34)),
+        markings=markings,
+        regions=tuple(text.strip.region for text in line),
+    )
+    short, long = (json.dumps(report.reading_to_dict(busy, every)) for every in (False, True))
+    assert len(short) <= 40_000 < len(long)
 
 
 def test_the_dictionary_survives_json_and_the_way_back():
-    data = json.loads(json.dumps(report.reading_to_dict(whole())))
-    assert report.reading_to_dict(report.from_dict(data)) == data
+    data = json.loads(json.dumps(report.reading_to_dict(whole(), everything=True)))
+    assert report.reading_to_dict(report.from_dict(data), everything=True) == data
     again = report.from_dict(data)
     assert again.best.size == Size(507, 47)
     assert again.best.evidence == whole().best.evidence

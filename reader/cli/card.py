@@ -2,121 +2,142 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import textwrap
+from collections.abc import Iterator, Sequence
 from itertools import islice
 
 from rich.console import Group, RenderableType
-from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
-from reader import report
-from reader.records import Candidate, Evidence, Reading, Verdict
+from reader import report, summary
+from reader.records import Candidate, Reading, Verdict
 from reader.selection import plainest
 
-_COLOURS = {
+COLOURS = {
     Verdict.SURE: "green",
     Verdict.LIKELY: "yellow",
     Verdict.CANT_TELL: "magenta",
     Verdict.NONE: "red",
 }
-_SHOWN = 4  # candidates beside the best one; the rest is in --json
-_PIECES = 6  # evidence lines per candidate
-_WORTH_SHOWING = 0.005  # a candidate below this share only adds noise
+WIDE = 80  # columns of a card
+LABEL = 7  # of them, for the words at the left
+NEXT_LINES = 2
+_RIVALS = 4  # candidates beside the best one that `--all` shows
+_MARKINGS = 20  # that `--all` shows; the rest is in --json --all
+_LEAST = 0.005  # a candidate below this share only adds noise
 
 
-def card(reading: Reading) -> RenderableType:
-    """The answer for one part, framed in the colour of its verdict."""
-    colour = _COLOURS[reading.verdict]
-    title = Text(", ".join(reading.photos) or "photo", style="bold", overflow="ellipsis")
-    body = Group(*_headline(reading, colour), _details(reading))
-    return Panel(body, title=title, title_align="left", border_style=colour, padding=(0, 1))
+def card(reading: Reading, why: bool = False, everything: bool = False) -> RenderableType:
+    """The answer for one part: at most eight lines of 80 columns.
 
-
-def _headline(reading: Reading, colour: str) -> Iterator[Text]:
-    best = reading.best
-    settled = reading.verdict in (Verdict.SURE, Verdict.LIKELY)
-    if best is None:
-        yield Text("No size marking found", style=f"bold {colour}")
-        return
-    if settled:
-        yield Text(f"{best.size}", style=f"bold {colour}").append(f"   {report.belief(reading)}")
-        yield Text(measures(best), style="dim")
-        for other in reading.candidates[1:]:
-            if other.size == best.size and other.probability >= 0.02:  # the same numbers, read as…
-                share = report.percent(other.probability)
-                yield Text(f"or, {share}, {measures(other)}", style="dim")
-    else:
-        yield Text("The size is not settled", style=f"bold {colour}")
-        share = report.percent(reading.size_probability)
-        yield Text(f"it could be {best.size}, belief {share}, and that is not enough", style="dim")
-
-
-def measures(candidate: Candidate) -> str:
-    """What the two numbers of the size are, for the part at hand.
-
-    >>> from reader.records import Size
-    >>> measures(Candidate(Size(622, 19), "rim", 1.0))
-    'rim: bead seat diameter 622 mm, inner width 19 mm'
+    Args:
+        reading: as the pipeline gave it.
+        why: adds the evidence, the weightiest first.
+        everything: adds that, all cautions, the other candidates and the markings.
     """
-    kind = {"rim": "inner width", "tyre": "nominal width", "tube": "width"}
-    part = "part unknown" if candidate.part == "unknown" else candidate.part
-    words = f"{part}: bead seat diameter {candidate.size.bsd} mm"
-    if candidate.size.width is None:
-        return f"{words}, width not told"
-    return f"{words}, {kind.get(candidate.part, 'width')} {candidate.size.width:g} mm"
+    colour = COLOURS[best_verdict(reading)]
+    name = ", ".join(reading.photos) or "photo"
+    lines = [Text(f"── {_cut(name, WIDE - 4)} ".ljust(WIDE, "─"), style=colour)]
+    lines += _size_lines(reading, colour)
+    lines += _labelled("read", summary.read_line(reading))
+    lines += _labelled("also", ", ".join(summary.other_names(reading)))
+    lines += _labelled("says", summary.facts_line(reading))
+    doubt = reading.contradictions[:1]
+    lines += _labelled("but", doubt[0] if doubt else "", "magenta")
+    room = 8 - len(lines) - 1
+    lines += _labelled("next", _step(reading), "cyan", min(NEXT_LINES, max(room, 1)))
+    lines += _labelled("mind", summary.caution(reading), "dim")
+    if why or everything:
+        lines += _why(reading)
+    if everything:
+        lines += _everything(reading)
+    return Group(*lines)
 
 
-def _details(reading: Reading) -> Table:
-    """Label and text side by side; a label stands once, before its first line."""
-    table = Table.grid(padding=(0, 2))
-    table.add_column(style="bold", no_wrap=True)
-    table.add_column(ratio=1)
-    for label, lines in _sections(reading):
-        for number, line in enumerate(lines):
-            table.add_row(label if number == 0 else "", line)
-    return table
+def best_verdict(reading: Reading) -> Verdict:
+    """The verdict that colours an answer: on the diameter, as it decides what fits."""
+    if reading.diameter.value is None:
+        return reading.verdict
+    return reading.diameter.verdict
 
 
-def _sections(reading: Reading) -> Iterator[tuple[str, Iterable[Text]]]:
-    best = reading.best
-    if best is not None:
-        yield "also called", [Text(", ".join(best.names))] if best.names else []
-        several = len(reading.photos) > 1
-        yield "because", [_piece(piece, several) for piece in _weightiest(best)]
-        yield "or else", [_rival(other) for other in _rivals(reading)]
-    else:
-        yield "text seen", [Text(text) for text in _texts(reading)]
-    yield "but", [Text(line, style="magenta") for line in reading.contradictions]
-    yield "next", [Text(line, style="cyan") for line in reading.advice]
-    yield "mind", [Text(line, style="dim") for line in reading.cautions]
+def table(readings: Sequence[Reading], failed: Sequence[str]) -> RenderableType:
+    """All answers at a glance, one line a part, and how many of each kind."""
+    grid = Table.grid(padding=(0, 2))
+    for _ in range(3):
+        grid.add_column(no_wrap=True, overflow="ellipsis")
+    for reading in readings:
+        verdict = best_verdict(reading)
+        size = summary.size_text(reading) or "-"
+        name = Text(_cut(", ".join(reading.photos), WIDE - 30))
+        grid.add_row(name, size, Text(str(verdict), style=COLOURS[verdict]))
+    for name in failed:
+        grid.add_row(Text(_cut(name, WIDE - 30)), "-", Text("failed", style="red"))
+    return Group(grid, Text(totals(readings, failed)))
 
 
-def _weightiest(candidate: Candidate) -> list[Evidence]:
-    return sorted(candidate.evidence, key=lambda piece: -abs(piece.weight))[:_PIECES]
+def totals(readings: Sequence[Reading], failed: Sequence[str]) -> str:
+    """How many diameters are sure, likely, open, and how many photos failed."""
+    verdicts = [best_verdict(reading) for reading in readings]
+    open_ones = sum(one in (Verdict.CANT_TELL, Verdict.NONE) for one in verdicts)
+    return (
+        f"{verdicts.count(Verdict.SURE)} sure, {verdicts.count(Verdict.LIKELY)} likely, "
+        f"{open_ones} can't tell, {len(failed)} failed (by diameter)"
+    )
 
 
-def _piece(piece: Evidence, name_photo: bool) -> Text:
-    sign = "+" if piece.weight > 0 else "−" if piece.weight < 0 else "·"
-    line = Text(f"{sign} {piece.name}")
-    if piece.detail:
-        line.append(f": {piece.detail}")
-    photo = piece.photo if name_photo else ""
-    origin = ", ".join(part for part in (photo, piece.engine) if part)
-    return line.append(f"  [{origin}]", style="dim") if origin else line
+def _size_lines(reading: Reading, colour: str) -> list[Text]:
+    size = summary.size_text(reading)
+    line = Text(f"{size}  " if size else "", style=f"bold {colour}")
+    line.append(summary.size_line(reading), style="not bold" if size else f"bold {colour}")
+    line.truncate(WIDE, overflow="ellipsis")
+    return [line]
+
+
+def _labelled(label: str, text: str, style: str = "", most: int = 1) -> list[Text]:
+    """A text beside its label, on so many lines at most; none without a text."""
+    if not text:
+        return []
+    wrapped = textwrap.wrap(text, WIDE - LABEL, max_lines=most, placeholder=" …")
+    return [
+        Text(f"{label if k == 0 else '':{LABEL}}", style="bold").append(line, style=style)
+        for k, line in enumerate(wrapped)
+    ]
+
+
+def _step(reading: Reading) -> str:
+    return reading.advice[0] if reading.advice else ""
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else f"…{text[1 - most :]}"
+
+
+def _why(reading: Reading) -> Iterator[Text]:
+    lines = summary.reasons(reading.best) if reading.best is not None else []
+    for number, line in enumerate(lines):
+        yield from _labelled("why" if number == 0 else "", line, most=3)
+
+
+def _everything(reading: Reading) -> Iterator[Text]:
+    for number, line in enumerate(reading.advice[1:]):
+        yield from _labelled("then" if number == 0 else "", line, "cyan", 4)
+    for number, line in enumerate(reading.cautions):
+        yield from _labelled("mind" if number == 0 else "", line, "dim", 4)
+    for number, other in enumerate(_rivals(reading)):
+        yield from _labelled("or" if number == 0 else "", _rival(other))
+    marks = islice(plainest(reading.markings), _MARKINGS)
+    for number, marking in enumerate(marks):
+        where = summary.whereabouts(marking)
+        text = f"'{marking.text}' ({marking.notation.replace('_', ' ')}), cost {marking.cost:.1f}"
+        yield from _labelled("seen" if number == 0 else "", f"{text}, {where}" if where else text)
 
 
 def _rivals(reading: Reading) -> list[Candidate]:
-    others = reading.candidates[1:]
-    return [one for one in others if one.probability >= _WORTH_SHOWING][:_SHOWN]
+    return [one for one in reading.candidates[1:] if one.probability >= _LEAST][:_RIVALS]
 
 
-def _rival(candidate: Candidate) -> Text:
-    names = f"  ({', '.join(candidate.names[:3])})" if candidate.names else ""
+def _rival(candidate: Candidate) -> str:
     part = "" if candidate.part == "unknown" else f" as a {candidate.part}"
-    return Text(f"{candidate.size}{part}, {report.percent(candidate.probability)}{names}")
-
-
-def _texts(reading: Reading) -> list[str]:
-    """What was read although no size came of it, the cleanest of each place."""
-    return [marking.text for marking in islice(plainest(reading.markings), _PIECES)]
+    return f"{candidate.size}{part}, {report.percent(candidate.probability)}"

@@ -46,6 +46,15 @@ def read(
         ),
     ] = 3.0,
     json: Annotated[bool, typer.Option("--json", help="Print JSON instead of cards.")] = False,
+    why: Annotated[
+        bool, typer.Option("--why", help="Add the evidence, the weightiest first.")
+    ] = False,
+    everything: Annotated[
+        bool,
+        typer.Option(
+            "--all", help="Add the evidence, all cautions and markings; a card for every photo."
+        ),
+    ] = False,
     overlay: Annotated[
         Path | None,
         typer.Option(
@@ -61,8 +70,9 @@ def read(
 ) -> None:
     """Read the size from photos of tyres, rims or tubes.
 
-    Each photo is taken as one part, unless --together says that all show the same one. Exit
-    status: 0 a size was told, 1 none could be told, 3 a photo could not be opened.
+    Each photo is taken as one part, unless --together says that all show the same one. Of several
+    parts only those that are not sure get a card, and a table of all ends the list. Exit status:
+    0 a diameter was told, 1 none could be told, 3 a photo could not be opened.
     """
     from reader.photo import guard
 
@@ -78,6 +88,8 @@ def read(
         engines=tuple(engine),
         patience=patience,
         json=json,
+        why=why,
+        everything=everything,
         overlay=overlay,
         stages=stages,
     )

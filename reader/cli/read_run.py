@@ -13,7 +13,7 @@ from rich.console import Console
 
 from reader import pipeline, report
 from reader.cascade import PATIENCE
-from reader.cli.card import card
+from reader.cli.card import WIDE, best_verdict, card, table
 from reader.cli.progress import Steps
 from reader.errors import ExitCode, InputError, PhotoError
 from reader.photo.formats import SUFFIXES
@@ -35,6 +35,8 @@ class Wishes:
     engines: tuple[str, ...] = ()
     patience: float = PATIENCE
     json: bool = False
+    why: bool = False
+    everything: bool = False
     overlay: Path | None = None
     stages: Path | None = None
 
@@ -67,12 +69,21 @@ def run(wishes: Wishes) -> ExitCode:
                 answers.append(pipeline.read(photos, here, steps.part(number, photos[0].name)))
                 if wishes.overlay is not None:
                     draw(photos, answers[-1], wishes.overlay, names)
-                if not wishes.json:
-                    out.print(card(answers[-1]))
+                if not wishes.json and wants_card(answers[-1], wishes, len(groups)):
+                    out.print(card(answers[-1], wishes.why, wishes.everything), width=WIDE)
         finally:  # also when stopped half-way: what has been read is not lost
             if wishes.json:
-                print(json.dumps(document(answers, problems), ensure_ascii=False, indent=1))
+                found = document(answers, problems, wishes.everything)
+                print(json.dumps(found, ensure_ascii=False))
+            elif answers and len(groups) > 1:
+                out.print(table(answers, [file for file, _ in problems]))
     return status(answers, problems)
+
+
+def wants_card(answer: Reading, wishes: Wishes, parts: int) -> bool:
+    """Whether to print a card: of several parts only those whose diameter is not sure."""
+    asked = wishes.everything or wishes.why or parts == 1
+    return asked or best_verdict(answer) is not Verdict.SURE
 
 
 def photo_files(paths: Sequence[Path]) -> list[Path]:
@@ -205,11 +216,19 @@ def draw(
         raise InputError(f"can't write to {folder} ({error})", "choose another folder") from error
 
 
-def document(answers: Sequence[Reading], problems: Sequence[Problem]) -> dict[str, Any]:
-    """All that `--json` prints; its form is in data/reading.schema.json."""
+def document(
+    answers: Sequence[Reading], problems: Sequence[Problem], everything: bool = False
+) -> dict[str, Any]:
+    """All that `--json` prints; its form is in data/reading.schema.json.
+
+    Args:
+        answers: readings, in the order of the photos.
+        problems: photos that could not be read.
+        everything: every marking and place, not only what the answer rests on.
+    """
     return {
         "version": report.VERSION,
-        "readings": [report.reading_to_dict(answer) for answer in answers],
+        "readings": [report.reading_to_dict(answer, everything) for answer in answers],
         "problems": [
             {"photo": file, "message": error.message, "remedy": error.remedy}
             for file, error in problems
@@ -218,8 +237,8 @@ def document(answers: Sequence[Reading], problems: Sequence[Problem]) -> dict[st
 
 
 def status(answers: Sequence[Reading], problems: Sequence[Problem]) -> ExitCode:
-    """A bad photo weighs more than a size not told; one size told is enough for success."""
+    """A bad photo weighs more than a size not told; one diameter told is enough for success."""
     if problems:
         return ExitCode.BAD_PHOTO
-    told = any(answer.verdict in (Verdict.SURE, Verdict.LIKELY) for answer in answers)
+    told = any(best_verdict(answer) in (Verdict.SURE, Verdict.LIKELY) for answer in answers)
     return ExitCode.OK if told else ExitCode.NOTHING_READ

@@ -39,8 +39,7 @@ def nothing_found(part: PartKind, markings: Sequence[Marking]) -> tuple[str, ...
     cut = any(m.cut and m.cost <= CLEAR_CUT and m.notation in SIZES for m in markings)
     return (
         *([CUT] if cut else []),
-        f"Look for the size marking ({WHERE[part]}) and photograph it alone, close and square "
-        "on, with the light coming from the side.",
+        f"Photograph the size marking close and square on, lit from the side: {WHERE[part]}.",
     )
 
 
@@ -87,18 +86,16 @@ def _settle(
     rivals = [c.size for c in candidates if c.probability >= floor]
     bsds = sorted({size.bsd for size in rivals})
     widths = sorted({s.width for s in rivals if s.width is not None and s.bsd == best.bsd})
-    if seat >= SETTLED and len(widths) > 1 and verdict is Verdict.CANT_TELL:
+    open_width = len(widths) > 1 and seen.kind != "name"
+    if seat >= SETTLED and open_width and verdict is Verdict.CANT_TELL:
         how = "" if seat >= SURELY else "very likely "
         return [
             f"The bead seat diameter is {how}{best.bsd}; is the width {_either(widths)}? "
             "Photograph the number before the dash closer, or measure the width."
         ]
-    pair = (
-        "photograph the ISO pair (two numbers with a dash), perhaps on the other side; the "
-        "three-digit number is the bead seat diameter"
-    )
+    pair = "photograph the ISO pair (two numbers with a dash), perhaps on the other side"
     if len(bsds) > 1:
-        return [f"Is it {_either(bsds)}? To settle it, {pair}; or measure the rim there."]
+        return [f"Is it {_either(bsds)}? P{pair[1:]}, or measure the rim's bead seat."]
     if seen.kind != "pair":
         return [f"For certainty {pair}."]
     return ["Photograph the marking closer, or the one on the other side, to confirm it."]

@@ -102,6 +102,13 @@ class Weigher:
     def _width_share(self, part: PartKind, width: float | None) -> float:
         return width_share(self._tables, part, width, self.weights.width_power)
 
+    def how_common(self, bsd: int) -> str:
+        """How often a bead seat diameter is met in the market, in words."""
+        share = self._tables.prior(bsd, self._market)
+        if share < 0.005:
+            return f"{bsd} mm is met on fewer than 1 of 200 parts"
+        return f"{bsd} mm is met on about {share * 100:.0f} of 100 parts"
+
     def support(self, marking: Marking) -> Array:
         """How well each heading explains the marking (N, 0..1), its cost left out."""
         key = spelt(marking)

@@ -105,7 +105,8 @@ def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:
             items.append(_evidence(belief, place, index, float(weight)))
     items.sort(key=lambda item: -item.weight)
     common = float(belief.weigher.log_prior[index] + belief.weigher.weights.any_size)
-    items.append(Evidence("how common the size is", "before any marking was weighed", common))
+    bsd = belief.headings[index].size.bsd
+    items.append(Evidence("how common the size is", belief.weigher.how_common(bsd), common))
     if belief.beside[index]:
         beside = float(belief.beside[index])
         items.append(Evidence("tyre text beside it", "threads, load or pressure", beside))

@@ -15,7 +15,7 @@ from reader import ocr, pipeline
 from reader.cli import app
 from reader.errors import EngineError, ExitCode, ReaderError
 from reader.photo.formats import FORMATS, SUFFIXES
-from reader.records import Candidate, Evidence, Marking, Reading, Size, Verdict
+from reader.records import Candidate, Evidence, Fact, Marking, Reading, Size, Verdict
 
 SCHEMA = json.loads((files("reader") / "data" / "reading.schema.json").read_text("utf-8"))
 
@@ -65,19 +65,45 @@ def run(*words):
     return CliRunner().invoke(app, ["read", *map(str, words)])
 
 
-def test_a_card_shows_size_name_belief_and_reason(calls, picture):
+def test_a_card_has_eight_short_lines(calls, picture):
     result = run(picture())
     assert result.exit_code == ExitCode.OK
-    for text in (
-        "47-507",
-        "24 x 1.75",
-        "likely",
-        "93 %",
-        "not yet measured",
-        "ISO pair read",
-        "47-520",
-    ):
+    for text in ("47-507", "24 x 1.75", "likely", "93 %", "not yet measured"):
         assert text in result.stdout
+    lines = result.stdout.splitlines()
+    assert len(lines) <= 8 and max(map(len, lines)) <= 80
+    assert "ISO pair read" not in result.stdout
+
+
+def test_evidence_and_rivals_are_shown_when_asked_for(calls, picture):
+    assert "ISO pair read" in run("--why", picture()).stdout
+    everything = run("--all", picture()).stdout
+    assert "ISO pair read" in everything and "47-520" in everything
+
+
+def test_a_card_is_never_too_long(calls, picture):
+    text = "a very long sentence that goes on and on, as some advice does, " * 6
+    calls.answer = lambda photos: reading(
+        photos,
+        advice=(text, text),
+        contradictions=(text, text),
+        cautions=(text, text),
+        facts=tuple(Fact("pressure", 400.0, f"{n}-85 PSI", 1.0) for n in range(20)),
+        markings=(Marking("iso_pair", "47-507", {}),),
+    )
+    lines = run(picture("a" * 100 + ".jpg")).stdout.splitlines()
+    assert len(lines) <= 8 and max(map(len, lines)) <= 80
+
+
+def test_a_folder_ends_with_a_table_and_sure_ones_get_no_card(calls, picture):
+    verdicts = iter([Verdict.SURE, Verdict.LIKELY, Verdict.CANT_TELL])
+    calls.answer = lambda photos: reading(photos, next(verdicts))
+    folder = picture("in/a.jpg").parent
+    picture("in/b.jpg"), picture("in/c.jpg")
+    said = run(folder).stdout
+    assert [line.count("──") > 0 for line in said.splitlines()].count(True) == 2
+    assert said.splitlines()[-1] == "1 sure, 1 likely, 1 can't tell, 0 failed (by diameter)"
+    assert all(name in said for name in ("a.jpg", "b.jpg", "c.jpg"))
 
 
 def test_photos_are_read_each_alone_or_together(calls, picture):
@@ -154,13 +180,14 @@ def test_no_size_told_is_status_one_and_advice_is_shown(calls, picture, verdict)
         advice=("photograph the rim",),
         contradictions=("two lines disagree",),
         cautions=("mind the pressure",),
+        calibrated=True,
         markings=(Marking("pressure", "65 PSI", {}),),
     )
     result = run(picture())
     assert result.exit_code == ExitCode.NOTHING_READ
     for text in ("photograph the rim", "two lines disagree", "mind the pressure"):
         assert text in result.stdout
-    assert "likely" not in result.stdout
+    assert "mm likely" not in result.stdout
 
 
 def test_options_reach_the_pipeline(calls, picture, tmp_path):

@@ -463,4 +463,4 @@ def test_candidates_that_nobody_would_look_at_are_no_answer(line, found):
     reading = answer(traces, "unknown")
     assert (reading.verdict, reading.candidates) == (Verdict.NONE, ())
     assert verdict(traces, "unknown", TABLES) is Verdict.NONE
-    assert "photograph" in reading.advice[0]
+    assert "Photograph" in reading.advice[0]

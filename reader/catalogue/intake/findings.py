@@ -21,7 +21,7 @@ def findings_of(reading: Reading) -> Findings:
 
     # A photo of a whole wheel has a thousand spellings that were tried, and looked-at places.
     slim = replace(reading, markings=cleanest(reading.markings), regions=())
-    document = reading_to_dict(slim)
+    document = reading_to_dict(slim, everything=True)
     document["read"] = [one.text for one in islice(plainest(slim.markings), READ)]
     document.pop("seconds", None)  # the same photos shall give the same document
     best = reading.best

@@ -1,0 +1,184 @@
+"""A reading in a few plain lines: what a mechanic wants to know first; for card, page and lists."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import islice
+
+from reader.records import Candidate, Evidence, Fact, Judgement, Marking, Reading, Verdict
+from reader.report import percent
+from reader.selection import photo_of, plainest
+
+NOT_A_BICYCLE = "motor vehicle tyre: no bicycle size"
+MOST_NAMES = 3  # other names told
+LEAST_RIVAL = 0.05  # of a diameter or width that is named as another possibility
+CLEAR_COST = 1.0  # of a marking that is worth telling though no size came of it
+STRONG, CLEAR = 5.0, 1.5  # natural-log weights from which evidence is called so
+
+# What of the cautions goes on one line; the whole text is in `Reading.cautions`.
+SHORT_CAUTIONS = {
+    "Beaded-edge": "beaded edge: goes only with beaded edge, never with wired edge",
+    "No source": "this size's entry is from memory: check it with the maker",
+    "Inch and French": "names are shared by sizes that do not interchange",
+    "A size is no proof": "a size is no proof of fit: keep to the limits of tyre and rim",
+}
+
+
+def size_text(reading: Reading) -> str:
+    """The ISO size as far as it is told: '47-507', '?-507', '' where not even the diameter is."""
+    if not reading.diameter.told:
+        return ""
+    width = reading.width
+    shown = "?" if not width.told or width.nominal or width.value is None else f"{width.value:g}"
+    return f"{shown}-{reading.diameter.value}"
+
+
+def size_line(reading: Reading) -> str:
+    """The three answers in one line, each with its verdict.
+
+    >>> from reader.records import Candidate, Size
+    >>> size_line(Reading((Candidate(Size(507), "tyre", 1.0),), Verdict.LIKELY,
+    ...     diameter=Judgement(507, 0.997, Verdict.SURE), width=Judgement(47, 0.9, Verdict.LIKELY),
+    ...     kind=Judgement("tyre", 1.0, Verdict.SURE), calibrated=True))
+    'diameter 507 mm sure, over 99 %; width 47 mm likely, 90 %; tyre'
+    """
+    if reading.kind.value == "other" and reading.kind.told:
+        return NOT_A_BICYCLE
+    if reading.verdict is Verdict.NONE and not reading.width.told:
+        return "No size marking found"
+    parts = [diameter_words(reading), width_words(reading), kind_words(reading.kind)]
+    return "; ".join(part for part in parts if part)
+
+
+def diameter_words(reading: Reading) -> str:
+    """The bead seat diameter and how sure, or what it could be."""
+    judged = reading.diameter
+    if judged.value is None:
+        return "diameter not told"
+    if judged.told:
+        return f"diameter {judged.value} mm {sureness(judged)}"
+    return f"can't tell the diameter{_perhaps(judged)}"
+
+
+def width_words(reading: Reading) -> str:
+    """The width and how sure, or what it could be."""
+    judged = reading.width
+    if judged.value is None:
+        return "width not told"
+    if judged.told and judged.nominal:
+        return f"about {judged.value:g} mm wide by its name"
+    if judged.told:
+        return f"width {judged.value:g} mm {sureness(judged)}"
+    return f"width open{_perhaps(judged)}"
+
+
+def kind_words(judged: Judgement[str]) -> str:
+    """The kind of part, with a doubt where there is one."""
+    if judged.value is None:
+        return ""
+    if judged.verdict is Verdict.SURE:
+        return str(judged.value)
+    if judged.verdict is Verdict.LIKELY:
+        return f"likely a {judged.value}"
+    rivals = [str(value) for value, share in judged.others if share >= LEAST_RIVAL]
+    return " or ".join([str(judged.value), *rivals[:1]])
+
+
+def sureness(judged: Judgement[int] | Judgement[float]) -> str:
+    """Verdict and probability, which never says less or more than the word."""
+    return f"{judged.verdict}, {percent(judged.probability)}"
+
+
+def _perhaps(judged: Judgement[int] | Judgement[float]) -> str:
+    rivals = [value for value, share in judged.others if share >= LEAST_RIVAL][:2]
+    numbers = [f"{value:g}" for value in (judged.value, *rivals) if value is not None]
+    return f": {' or '.join(numbers)} mm" if len(numbers) > 1 else f": perhaps {numbers[0]} mm"
+
+
+def other_names(reading: Reading) -> list[str]:
+    """At most three names of the told size, never a range of names."""
+    best = reading.best
+    if best is None or not reading.diameter.told:
+        return []
+    marking = deciding(reading)
+    read = _plain(marking.text) if marking is not None else ""
+    single = [name for name in best.names if " to " not in name and _plain(name) != read]
+    return single[:MOST_NAMES]
+
+
+def _plain(name: str) -> str:
+    return name.replace(" ", "").upper()
+
+
+def deciding(reading: Reading) -> Marking | None:
+    """The clearest marking that says the answer; else the clearest of the size markings."""
+    from reader.markings import SIZES
+
+    said = {piece.detail.split("'")[1] for piece in _pieces(reading) if piece.detail[:1] == "'"}
+    sized = [one for one in reading.markings if one.notation in SIZES]
+    agreeing = [one for one in sized if one.text in said]
+    return min(agreeing, key=lambda one: one.cost, default=None)
+
+
+def _pieces(reading: Reading) -> Iterator[Evidence]:
+    if reading.best is not None:
+        yield from (piece for piece in reading.best.evidence if piece.weight > 0)
+
+
+def read_line(reading: Reading) -> str:
+    """The marking that decides, as it was read, and where in which photo."""
+    marking = deciding(reading)
+    if marking is None:
+        clear = [one for one in reading.markings if one.cost <= CLEAR_COST]
+        texts = [one.text for one in islice(plainest(clear), 3)]
+        return ", ".join(f"'{text}'" for text in texts)
+    photo = photo_of(marking)
+    where = whereabouts(marking)
+    name = f" of {photo.name}" if photo is not None and len(reading.photos) > 1 else ""
+    return f"'{marking.text}'" + (f", {where}{name}" if where else "")
+
+
+def whereabouts(marking: Marking) -> str:
+    """Where in its photo a marking stands, in words; '' where the photo is not at hand."""
+    photo, seen = photo_of(marking), marking.hypothesis
+    if photo is None or seen is None or seen.strip is None or not photo.pixels.size:
+        return ""
+    high, wide = photo.shape
+    x, y = seen.strip.region.centreline.mean(axis=0) / (wide, high)
+    across = "left" if x < 1 / 3 else "right" if x > 2 / 3 else ""
+    down = "top" if y < 1 / 3 else "bottom" if y > 2 / 3 else ""
+    return " ".join(word for word in (down, across) if word) or "middle"
+
+
+def facts_line(reading: Reading) -> str:
+    """What else the part says, each once, as it was read."""
+    return "; ".join(dict.fromkeys(fact_words(fact) for fact in reading.facts))
+
+
+def fact_words(fact: Fact) -> str:
+    """One fact: its name if the text alone does not say it."""
+    name = fact.name.replace("_", " ")
+    return fact.text if fact.name in ("pressure", "load", "threads") else f"{name} {fact.text}"
+
+
+def caution(reading: Reading) -> str:
+    """The one caution that applies here most, on one line."""
+    if reading.best is not None and not reading.calibrated:
+        return "the percentages are not yet measured on parts of known size"
+    for start, short in SHORT_CAUTIONS.items():
+        if any(text.startswith(start) for text in reading.cautions):
+            return short
+    return reading.cautions[0] if reading.cautions else ""
+
+
+def reasons(candidate: Candidate) -> list[str]:
+    """Evidence by weight, each term once, in words with a fact in them."""
+    lines: dict[str, None] = {}
+    for piece in sorted(candidate.evidence, key=lambda one: -abs(one.weight)):
+        if not piece.detail or piece.name in ("other readings", "calibration", "faint traces"):
+            continue
+        strength = "strong" if abs(piece.weight) >= STRONG else "clear"
+        strength = strength if abs(piece.weight) >= CLEAR else "slight"
+        side = "for" if piece.weight > 0 else "against"
+        lines[f"{strength}, {side}: {piece.name}, {piece.detail}"] = None
+    return list(lines)
