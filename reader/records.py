@@ -222,6 +222,14 @@ class Reading:
         return self.candidates[0] if self.candidates else None
 
     @property
+    def told_size(self) -> str:
+        """The size as far as it is told: '47-507', '?-507', '' if not even the diameter is."""
+        if not self.diameter.told or self.diameter.value is None:
+            return ""
+        open_width = not self.width.told or self.width.nominal
+        return str(Size(self.diameter.value, None if open_width else self.width.value))
+
+    @property
     def size_probability(self) -> float:
         """That the best candidate's numbers are right, whether they stand on a tyre or a rim."""
         if not self.candidates:

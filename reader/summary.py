@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import islice
 
-from reader.records import Candidate, Evidence, Fact, Judgement, Marking, Reading, Verdict
+from reader.records import (
+    Candidate,
+    Fact,
+    Judgement,
+    KindOfPart,
+    Marking,
+    Reading,
+    Verdict,
+)
 from reader.report import percent
-from reader.selection import photo_of, plainest
+from reader.selection import deciding, photo_of, plainest
 
 NOT_A_BICYCLE = "motor vehicle tyre: no bicycle size"
 MOST_NAMES = 3  # other names told
@@ -22,15 +29,6 @@ SHORT_CAUTIONS = {
     "Inch and French": "names are shared by sizes that do not interchange",
     "A size is no proof": "a size is no proof of fit: keep to the limits of tyre and rim",
 }
-
-
-def size_text(reading: Reading) -> str:
-    """The ISO size as far as it is told: '47-507', '?-507', '' where not even the diameter is."""
-    if not reading.diameter.told:
-        return ""
-    width = reading.width
-    shown = "?" if not width.told or width.nominal or width.value is None else f"{width.value:g}"
-    return f"{shown}-{reading.diameter.value}"
 
 
 def size_line(reading: Reading) -> str:
@@ -72,7 +70,7 @@ def width_words(reading: Reading) -> str:
     return f"width open{_perhaps(judged)}"
 
 
-def kind_words(judged: Judgement[str]) -> str:
+def kind_words(judged: Judgement[KindOfPart]) -> str:
     """The kind of part, with a doubt where there is one."""
     if judged.value is None:
         return ""
@@ -90,7 +88,7 @@ def sureness(judged: Judgement[int] | Judgement[float]) -> str:
 
 
 def _perhaps(judged: Judgement[int] | Judgement[float]) -> str:
-    rivals = [value for value, share in judged.others if share >= LEAST_RIVAL][:2]
+    rivals = [value for value, share in judged.others if share >= LEAST_RIVAL][:1]
     numbers = [f"{value:g}" for value in (judged.value, *rivals) if value is not None]
     return f": {' or '.join(numbers)} mm" if len(numbers) > 1 else f": perhaps {numbers[0]} mm"
 
@@ -108,21 +106,6 @@ def other_names(reading: Reading) -> list[str]:
 
 def _plain(name: str) -> str:
     return name.replace(" ", "").upper()
-
-
-def deciding(reading: Reading) -> Marking | None:
-    """The clearest marking that says the answer; else the clearest of the size markings."""
-    from reader.markings import SIZES
-
-    said = {piece.detail.split("'")[1] for piece in _pieces(reading) if piece.detail[:1] == "'"}
-    sized = [one for one in reading.markings if one.notation in SIZES]
-    agreeing = [one for one in sized if one.text in said]
-    return min(agreeing, key=lambda one: one.cost, default=None)
-
-
-def _pieces(reading: Reading) -> Iterator[Evidence]:
-    if reading.best is not None:
-        yield from (piece for piece in reading.best.evidence if piece.weight > 0)
 
 
 def read_line(reading: Reading) -> str:

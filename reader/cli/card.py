@@ -69,11 +69,11 @@ def table(readings: Sequence[Reading], failed: Sequence[str]) -> RenderableType:
         grid.add_column(no_wrap=True, overflow="ellipsis")
     for reading in readings:
         verdict = best_verdict(reading)
-        size = summary.size_text(reading) or "-"
+        size = reading.told_size or "-"
         name = Text(_cut(", ".join(reading.photos), WIDE - 30))
         grid.add_row(name, size, Text(str(verdict), style=COLOURS[verdict]))
-    for name in failed:
-        grid.add_row(Text(_cut(name, WIDE - 30)), "-", Text("failed", style="red"))
+    for file in failed:
+        grid.add_row(Text(_cut(file, WIDE - 30)), "-", Text("failed", style="red"))
     return Group(grid, Text(totals(readings, failed)))
 
 
@@ -88,7 +88,7 @@ def totals(readings: Sequence[Reading], failed: Sequence[str]) -> str:
 
 
 def _size_lines(reading: Reading, colour: str) -> list[Text]:
-    size = summary.size_text(reading)
+    size = reading.told_size
     line = Text(f"{size}  " if size else "", style=f"bold {colour}")
     line.append(summary.size_line(reading), style="not bold" if size else f"bold {colour}")
     line.truncate(WIDE, overflow="ellipsis")

@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
 import numpy as np
 
 from reader.errors import PhotoError
-from reader.markings import SIZES
 from reader.photo.rectify import locate_in_photo
 from reader.records import Floats, Marking, Photo, Pixels, Reading, Region, Strip, Verdict
-from reader.selection import photo_of, plainest
+from reader.selection import Role, around, deciding, photo_of, roles
 
 LONGEST_SIDE = 2000  # of an overlay: sharp on a phone, small enough to send
 # Okabe and Ito's palette, told apart with any colour vision; yellow and sky blue stand out on
 # rubber, and every line has a black rim, so that they do on paper and on polished rims too.
 SIZE_COLOUR, OTHER_COLOUR = (240, 228, 66), (86, 180, 233)
 INK, PAPER = (255, 255, 255), (0, 0, 0)
+NOTHING = np.zeros((0, 0), np.uint8)
+
+
+@dataclass(frozen=True)
+class Style:
+    """How a marking is drawn; lengths in thousandths of the picture's longer side."""
+
+    colour: tuple[int, int, int]
+    line: float
+    letters: float
+    dashed: bool = False
+
+
+STYLES = {
+    Role.RESTED_ON: Style(SIZE_COLOUR, 3, 26),
+    Role.RIVAL: Style(SIZE_COLOUR, 2, 20, dashed=True),
+    Role.FACT: Style(OTHER_COLOUR, 1.6, 18),
+}
 WORDS = {
     Verdict.SURE: "",
     Verdict.LIKELY: "likely, check it",
@@ -27,7 +45,7 @@ WORDS = {
 
 
 def overlay(photo: Photo, reading: Reading, side: int = LONGEST_SIDE) -> Pixels:
-    """The photo with every marking that was read in it outlined and named, and the answer on top.
+    """The photo with the markings that matter to the answer, and the answer on top.
 
     Args:
         photo: one of the reading's photos; markings of other photos are left out.
@@ -35,28 +53,56 @@ def overlay(photo: Photo, reading: Reading, side: int = LONGEST_SIDE) -> Pixels:
         side: the picture's longer side at most; the photo is never enlarged.
 
     Returns:
-        RGB, uint8, H x W x 3. Size markings are yellow with a thick line, the rest (pressure, date
-        and so on) blue with a thin one.
+        RGB, uint8, H x W x 3. What the answer rests on has a thick yellow line, what speaks
+        against it a dashed one, other facts a thin blue one. The straightened strip of the marking
+        that decides stands beside the size.
     """
     canvas, scale = shrunk(photo.pixels, side)
-    places = _places(reading.markings, photo)
     unit = max(canvas.shape[:2]) / 1000
-    for marking, outline in places:
-        is_size = marking.notation in SIZES
-        colour = SIZE_COLOUR if is_size else OTHER_COLOUR
-        draw_outline(canvas, _scaled(outline, scale), colour, (3 if is_size else 1.6) * unit)
-    headline, corner = _headline(reading), (round(12 * unit), round(12 * unit))
-    taken = [(*corner, *_plate_size(headline, 36 * unit))] if headline else []
-    for _, outline in places:
-        taken += _boxes(_scaled(outline, scale))
-    for marking, outline in places:
-        is_size = marking.notation in SIZES
-        letters = (26 if is_size else 18) * unit
-        colour = SIZE_COLOUR if is_size else OTHER_COLOUR
-        _label(canvas, marking.text, _scaled(outline, scale), letters, colour, taken)
-    if headline:
-        _plate(canvas, headline, corner, 36 * unit, INK)
+    places = [(role, m, _scaled(o, scale)) for role, m, o in _places(reading, photo)]
+    for role, _, outline in places:
+        style = STYLES[role]
+        draw_outline(canvas, outline, style.colour, style.line * unit, style.dashed)
+    corner = (round(12 * unit), round(12 * unit))
+    taken = [_answer(canvas, reading, photo, corner, 36 * unit)]
+    for _, _, outline in places:
+        taken += _boxes(outline)
+    for role, marking, outline in places:
+        style = STYLES[role]
+        _label(canvas, marking.text, outline, style.letters * unit, style.colour, taken)
     return canvas
+
+
+def _answer(
+    canvas: Pixels, reading: Reading, photo: Photo, corner: tuple[int, int], letters: float
+) -> tuple[int, int, int, int]:
+    """Write the size, and beside it the strip that decides; what they cover: x, y, w, h."""
+    headline = _headline(reading)
+    if not headline:
+        return (*corner, 0, 0)
+    _plate(canvas, headline, corner, letters, INK)
+    wide, high = _plate_size(headline, letters)
+    marking = deciding(reading)
+    strip = around(marking) if marking is not None and _is_in(marking, photo) else NOTHING
+    if not strip.size or not reading.diameter.told:
+        return (*corner, wide, high)
+    left, top = corner[0] + wide, corner[1]
+    room = canvas.shape[1] - left - corner[0]
+    if room < 2 * high:  # no place beside it: below
+        left, top, room = corner[0], top + high, canvas.shape[1] - 2 * corner[0]
+    scale = min(high / strip.shape[0], room / strip.shape[1])
+    size = max(1, round(strip.shape[1] * scale)), max(1, round(strip.shape[0] * scale))
+    kind = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
+    picture = cv2.resize(strip, size, interpolation=kind)[..., None]
+    window = canvas[top : top + size[1], left : left + size[0]]
+    window[:] = picture[: window.shape[0], : window.shape[1]]
+    right, low = max(left + size[0], corner[0] + wide), max(top + size[1], corner[1] + high)
+    return (*corner, right - corner[0], low - corner[1])
+
+
+def _is_in(marking: Marking, photo: Photo) -> bool:
+    at = photo_of(marking)
+    return at is not None and at.name == photo.name
 
 
 def strip_card(strip: Strip, text: str, height: int = 96) -> Pixels:
@@ -75,13 +121,29 @@ def strip_card(strip: Strip, text: str, height: int = 96) -> Pixels:
 
 
 def draw_outline(
-    canvas: Pixels, outline: Floats, colour: tuple[int, int, int], width: float
+    canvas: Pixels,
+    outline: Floats,
+    colour: tuple[int, int, int],
+    width: float,
+    dashed: bool = False,
 ) -> None:
     """Draw a closed line with a black rim into `canvas`; the outline is N x 2 (x, y)."""
-    points = [np.rint(outline * 16).astype(np.int32)]
     thick = max(1, round(width))
+    lines = _dashes(outline, 5.0 * thick) if dashed else [outline]
+    points = [np.rint(line * 16).astype(np.int32) for line in lines]
     for line_colour, line_width in ((PAPER, thick + max(2, thick)), (colour, thick)):
-        cv2.polylines(canvas, points, True, line_colour, line_width, cv2.LINE_AA, 4)
+        cv2.polylines(canvas, points, not dashed, line_colour, line_width, cv2.LINE_AA, 4)
+
+
+def _dashes(outline: Floats, length: float) -> list[Floats]:
+    """Every other piece of a closed line, each about `length` pixels long."""
+    closed = np.vstack([outline, outline[:1]])
+    walked = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
+    count = max(1, round(walked[-1] / (2 * length)))
+    starts = np.arange(count) * walked[-1] / count
+    at = starts[:, None] + np.linspace(0, length, 4)
+    both = [np.interp(at, walked, closed[:, axis]) for axis in (0, 1)]
+    return list(np.stack(both, axis=2).astype(np.float32))
 
 
 def shrunk(pixels: Pixels, side: int = LONGEST_SIDE) -> tuple[Pixels, float]:
@@ -114,15 +176,14 @@ def save(pixels: Pixels, path: Path) -> None:
         raise PhotoError(f"{path} can't be written ({reason})", "choose another folder") from error
 
 
-def _places(markings: tuple[Marking, ...], photo: Photo) -> list[tuple[Marking, Floats]]:
-    """Outlines in the photo: each place's cleanest marking, sizes last so that they lie on top."""
-    here = [m for m in markings if (seen_in := photo_of(m)) and seen_in.name == photo.name]
-    found = [
-        (m, locate_in_photo(m.hypothesis.strip, _columns(m, m.hypothesis.strip)))
-        for m in plainest(here)
-        if m.hypothesis and m.hypothesis.strip
+def _places(reading: Reading, photo: Photo) -> list[tuple[Role, Marking, Floats]]:
+    """What to draw and where; what the answer rests on last, so that it lies on top."""
+    return [
+        (role, m, locate_in_photo(m.hypothesis.strip, _columns(m, m.hypothesis.strip)))
+        for role, markings in reversed(roles(reading).items())
+        for m in markings
+        if _is_in(m, photo) and m.hypothesis and m.hypothesis.strip
     ]
-    return sorted(found, key=lambda place: place[0].notation in SIZES)
 
 
 def _columns(marking: Marking, strip: Strip) -> tuple[float, float]:
@@ -153,9 +214,8 @@ def _boxes(outline: Floats, parts: int = 8) -> list[tuple[int, int, int, int]]:
 
 
 def _headline(reading: Reading) -> str:
-    best, doubt = reading.best, WORDS[reading.verdict]
-    size = str(best.size) if best and reading.verdict in (Verdict.SURE, Verdict.LIKELY) else ""
-    return " - ".join(part for part in (size, doubt) if part)
+    verdict = reading.diameter.verdict if reading.diameter.value else reading.verdict
+    return " - ".join(part for part in (reading.told_size, WORDS[verdict]) if part)
 
 
 def _label(

@@ -19,6 +19,7 @@ from reader.photo.overlay import (
 )
 from reader.records import (
     Candidate,
+    Evidence,
     Marking,
     Photo,
     Reading,
@@ -42,7 +43,9 @@ def marking(photo, text, x, y, length=240.0, notation="iso_pair", cost=0.0):
 
 
 def reading(*markings, verdict=Verdict.SURE, bsd=507):
-    candidates = (Candidate(Size(bsd, 47), "tyre", 0.99),)
+    said = [m.text for m in markings if m.notation == "iso_pair"]
+    evidence = tuple(Evidence("ISO pair read", f"'{text}': it says so", 5.0) for text in said)
+    candidates = (Candidate(Size(bsd, 47), "tyre", 0.99, evidence),)
     return Reading(candidates, verdict, "tyre", markings=markings)
 
 
@@ -197,3 +200,32 @@ def test_a_name_that_says_no_format_is_refused(tmp_path):
 def test_a_missing_folder_is_told(tmp_path):
     with pytest.raises(PhotoError, match="can't be written"):
         save(plain().pixels, tmp_path / "gone" / "answer.png")
+
+
+def test_a_rival_has_a_dashed_line_and_what_was_only_tried_has_none():
+    photo = plain()
+    mine, rival, tried = (
+        marking(photo, text, 300, 150 + 130 * k)
+        for k, text in enumerate(("47-507", "47-559", "12-203"))
+    )
+    evidence = [(Evidence("ISO pair read", f"'{m.text}': so", 5.0),) for m in (mine, rival)]
+    best = Candidate(Size(507, 47), "tyre", 0.6, evidence[0])
+    other = Candidate(Size(559, 47), "tyre", 0.3, evidence[1])
+    given = Reading((best, other), Verdict.CANT_TELL, markings=(mine, rival, tried))
+    picture = overlay(photo, given)
+    amounts = [
+        len(painted(picture[at - 30 : at + 31, 280:560], SIZE_COLOUR)[0]) for at in (150, 280, 410)
+    ]
+    assert amounts[0] > 1.4 * amounts[1] > 0
+    assert amounts[2] == 0
+
+
+def test_the_deciding_strip_stands_beside_the_size():
+    photo = plain()
+    bright = np.full((32, 160), 250, np.uint8)
+    line = seen.line("47-507", photo=photo, x=300, y=400, length=240, height=40, pixels=bright)
+    one = seen.marking(line, "iso_pair")
+    with_strip = overlay(photo, reading(one))
+    assert (with_strip[:80] == 250).all(2).sum() > 1500
+    doubtful = overlay(photo, reading(one, verdict=Verdict.CANT_TELL))
+    assert (doubtful[:80] == 250).all(2).sum() < 500
