@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import islice
 
+from reader.photo.roles import deciding
 from reader.records import (
     Candidate,
     Fact,
@@ -14,7 +15,7 @@ from reader.records import (
     Verdict,
 )
 from reader.report import percent
-from reader.selection import deciding, photo_of, plainest
+from reader.selection import photo_of, plainest
 
 NOT_A_BICYCLE = "motor vehicle tyre: no bicycle size"
 MOST_NAMES = 3  # other names told

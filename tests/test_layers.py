@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
 GROUND = {"records", "errors", "tables", "table_rows", "threads", "selection"}
-MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "catalogue", "sweep"}
+MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 
 ALLOWED = {

@@ -10,8 +10,9 @@ import numpy as np
 
 from reader.errors import PhotoError
 from reader.photo.rectify import locate_in_photo
+from reader.photo.roles import Role, deciding, roles
 from reader.records import Floats, Marking, Photo, Pixels, Reading, Region, Strip, Verdict
-from reader.selection import Role, around, deciding, photo_of, roles
+from reader.selection import around, photo_of
 
 LONGEST_SIDE = 2000  # of an overlay: sharp on a phone, small enough to send
 # Okabe and Ito's palette, told apart with any colour vision; yellow and sky blue stand out on
