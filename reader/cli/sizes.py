@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 Json = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+Why = Annotated[bool, typer.Option("--why", help="Show everything: reasons, cautions, sources.")]
 Market = Annotated[str, typer.Option(help="The region whose usual sizes come first.")]
 
 
@@ -18,6 +19,12 @@ def attach(app: typer.Typer) -> None:
     app.command("wheel")(wheel)
     app.command("tube")(tube)
     app.command("pressure", context_settings=numbers)(pressure)
+
+
+def _end(status: int) -> None:
+    """End with this exit status: 1 where the answer is that nothing goes, or can't be told."""
+    if status:
+        raise typer.Exit(int(status))
 
 
 def size(
@@ -85,7 +92,7 @@ def fit(
         bool | None, typer.Option("--folding/--stiff", help="The tyre's bead.")
     ] = None,
     tyre_max: Annotated[
-        str, typer.Option(help="Greatest pressure on the tyre, e.g. '85 psi'.", show_default=False)
+        str, typer.Option(help="Pressure on the tyre: '85 psi' or '65-95 PSI'.", show_default=False)
     ] = "",
     tyre_min: Annotated[
         str, typer.Option(help="Least pressure on the tyre.", show_default=False)
@@ -93,11 +100,23 @@ def fit(
     rim_max: Annotated[
         str, typer.Option(help="Greatest pressure on the rim.", show_default=False)
     ] = "",
+    rim_allows: Annotated[
+        str,
+        typer.Option(help="Tyre widths that the rim's maker allows: 25-47.", show_default=False),
+    ] = "",
+    tyre_allows: Annotated[
+        str,
+        typer.Option(help="Rim widths that the tyre's maker allows: 19-25.", show_default=False),
+    ] = "",
     off_road: Annotated[bool, typer.Option("--off-road", help="Ridden off the road.")] = False,
     market: Market = "world",
+    why: Why = False,
     json: Json = False,
 ) -> None:
-    """Grade a tyre on a rim, or list what may go on a rim or under a tyre."""
+    """Grade a tyre on a rim, or list what may go on a rim or under a tyre.
+
+    Exit status 1 where the answer is never, no table allows it, tables disagree or can't tell.
+    """
     from reader.cli import fit_run
 
     if len(parts) > 2:
@@ -111,10 +130,13 @@ def fit(
         tyre_max=tyre_max,
         tyre_min=tyre_min,
         rim_max=rim_max,
+        rim_allows=rim_allows,
+        tyre_allows=tyre_allows,
         use="off-road" if off_road else "road",
         market=market,
+        why=why,
     )
-    fit_run.run(parts, wishes, json)
+    _end(fit_run.run(parts, wishes, json))
 
 
 def wheel(
@@ -128,12 +150,13 @@ def wheel(
     gear: Annotated[
         str, typer.Option(help="Chainring and sprocket, e.g. 46/18.", show_default=False)
     ] = "",
+    why: Why = False,
     json: Json = False,
 ) -> None:
     """Say how large a wheel is, how far it rolls and what room it needs; compare two."""
     from reader.cli import wheel_run
 
-    wheel_run.run_wheel(size, rim, instead_of, gear, json)
+    _end(wheel_run.run_wheel(size, rim, instead_of, gear, why, json))
 
 
 def tube(
@@ -148,21 +171,26 @@ def tube(
         float | None,
         typer.Option(help="The rim's inner width in mm, for the tape.", show_default=False),
     ] = None,
+    why: Why = False,
     json: Json = False,
 ) -> None:
-    """Say which tube suits a tyre, which valve goes through the hole, which tape fits."""
+    """Say which tube suits a tyre, which valve goes through the hole, which tape fits.
+
+    Exit status 1 where the tube does not suit, or it can't be told.
+    """
     from reader.cli import wheel_run
 
-    wheel_run.run_tube(size, label, hole, rim, json)
+    _end(wheel_run.run_tube(size, label, hole, rim, why, json))
 
 
 def pressure(
     value: Annotated[
-        list[str], typer.Argument(help="A pressure with its unit, e.g. 80 psi or 5.5 bar.")
+        list[str], typer.Argument(help="A pressure as printed, e.g. 80 psi or 65-95 PSI.")
     ],
+    why: Why = False,
     json: Json = False,
 ) -> None:
-    """Convert a pressure between PSI, bar, kPa and kg/cm2."""
+    """Say what a printed pressure is in PSI, bar, kPa and kg/cm2."""
     from reader.cli import wheel_run
 
-    wheel_run.run_pressure(" ".join(value), json)
+    _end(wheel_run.run_pressure(" ".join(value), why, json))

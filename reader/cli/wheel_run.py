@@ -3,41 +3,68 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
+from reader.cli.layout import Laid, shown, sources
 from reader.cli.show import emit
-from reader.errors import InputError
+from reader.errors import ExitCode, InputError
 from reader.fit import rim_tape as tape
 from reader.fit import tube, wheel
 from reader.fit.estimate import Estimate
 from reader.fit.parts import Rim
-from reader.fit.pressure import KPA, convert, parse_pressure
+from reader.fit.pressure import KPA, at_least, at_most, convert
+from reader.fit.pressure_text import Printed, parse_printed
 from reader.fit.section import section_width
-from reader.names.typed import parse
+from reader.names.typed import Typed, parse
 from reader.records import Size
-from reader.tables import load_tables
+from reader.tables import Tables, load_tables
 
 _GEAR = re.compile(r"\s*(\d{1,3})\s*[/:x]\s*(\d{1,3})\s*")
 
 
-def run_wheel(text: str, rim: float | None, instead_of: str, gear: str, as_json: bool) -> None:
+def run_wheel(
+    text: str, rim: float | None, instead_of: str, gear: str, why: bool, as_json: bool
+) -> ExitCode:
     """Print a wheel's dimensions, and what changes against another wheel."""
     tables = load_tables()
-    size = parse(text, tables).one("tyre").size
-    found: dict[str, Any] = {
-        "size": size,
-        "diameter": wheel.outer_diameter(size),
-        "rolling": wheel.rolling(size, tables),
-        "room": wheel.clearance(size, rim),
-    }
-    if rim is not None:
-        found["section_width"] = section_width(size, rim)
-    if instead_of:
-        found["swap"] = wheel.swap(parse(instead_of, tables).one("tyre").size, size, tables)
-    if gear:
-        found["development"] = wheel.development(size, *_teeth(gear), tables)
-    emit(found, _wheel_lines(size, found), as_json, tables)
+    old = parse(instead_of, tables).one("tyre").size if instead_of else None
+    answers = []
+    for size in _sizes(parse(text, tables)):
+        found: dict[str, Any] = {
+            "size": size,
+            "diameter": wheel.outer_diameter(size),
+            "rolling": wheel.rolling(size, tables),
+            "room": wheel.clearance(size, rim),
+        }
+        if rim is not None:
+            found["section_width"] = section_width(size, rim)
+        if old is not None:
+            found["swap"] = wheel.swap(old, size, tables)
+        if gear:
+            found["development"] = wheel.development(size, *_teeth(gear), tables)
+        answers.append((found, _lay_wheel(found, tables)))
+    return _emit(answers, why, as_json, tables)
+
+
+def _sizes(typed: Typed) -> list[Size]:
+    """Every tyre size that the text can mean: one, or one a diameter."""
+    return [one.size for one in typed.likely("tyre")]
+
+
+def _emit(
+    answers: list[tuple[dict[str, Any], Laid]], why: bool, as_json: bool, tables: Tables
+) -> ExitCode:
+    """One answer, or one for each diameter that the text can mean: then nothing is settled."""
+    if len(answers) == 1:
+        found, laid = answers[0]
+        emit(found, shown(laid, why), as_json, tables)
+        return ExitCode.OK
+    lines: list[str] = []
+    for found, laid in answers:
+        laid.head = f"if it is {found['size'].bsd}: {laid.head}"
+        lines += shown(laid if why else Laid(laid.head), why)
+    emit({"either": [found for found, _ in answers]}, lines, as_json, tables)
+    return ExitCode.NOTHING_READ
 
 
 def _teeth(text: str) -> tuple[int, int]:
@@ -49,76 +76,171 @@ def _teeth(text: str) -> tuple[int, int]:
 
 def _line(label: str, value: Estimate) -> str:
     memory = " [from memory]" if value.from_memory else ""
-    return f"  {label}: {value}{memory}; {value.formula}"
+    return f"{label}: {value}{memory}; {value.formula}"
 
 
-def _wheel_lines(size: Size, found: dict[str, Any]) -> Iterator[str]:
-    yield f"{size}"
-    yield _line("outer diameter", found["diameter"])
+def _lay_wheel(found: dict[str, Any], tables: Tables) -> Laid:
+    size: Size = found["size"]
     rolling: wheel.Rolling = found["rolling"]
-    yield _line("circumference", rolling.unloaded)
-    yield _line("with the rider on", rolling.ridden)
-    if rolling.published:
-        listed = ", ".join(f"{row.mm:g} ({row.source})" for row in rolling.published)
-        yield f"  published: {listed} mm"
-    yield f"  for a computer: {rolling.computer.value:.0f} mm; rolling one turn yourself is better"
-    if "section_width" in found:
-        yield _line("width on this rim", found["section_width"])
-    room: wheel.Clearance = found["room"]
-    yield (
-        f"  room needed: {room.needed_radius:.0f} mm from the axle, {room.needed_width:.0f} mm "
-        f"across (6 mm of air, from memory); mudguard {room.mudguard_width:.0f} mm wide or more "
-        "(common practice, no source)"
-    )
+    low, high = rolling.computer.low, rolling.computer.high
+    count = len({row.source for row in rolling.published})
+    by = f"{count} list{'s' * (count > 1)}" if count else "by formula, no list has it"
+    laid = Laid(f"{size}: circumference {low:.0f} to {high:.0f} mm ({by})")
     if "swap" in found:
         change: wheel.Swap = found["swap"]
-        yield f"  against the old wheel: {change.words}; axle {change.radius_mm:+.0f} mm"
-        yield "  a rim brake reaches one bead seat diameter only: check the pads too"
+        laid.lines.append(
+            f"was {change.old.value:.0f} mm, now {change.new.value:.0f}: {_change(change)}; "
+            f"axle {change.radius_mm:+.0f} mm"
+        )
+        laid.why.append(f"{change.words} (both by: {change.new.formula})")
+        laid.why.append("a rim brake reaches one bead seat diameter only: check the pads too")
     if "development" in found:
-        yield _line("one turn of the cranks", found["development"])
+        laid.lines.append(f"one turn of the cranks: {found['development']}")
+    if "section_width" in found:
+        memory = " (from memory and a rider's tyres)"
+        laid.lines.append(f"width on this rim: {found['section_width']}{memory}")
+    diameter: Estimate = found["diameter"]
+    laid.lines.append(f"{diameter.value:.0f} mm across ({diameter.low:.0f} to {diameter.high:.0f})")
+    room: wheel.Clearance = found["room"]
+    laid.lines.append(
+        f"room: {room.needed_radius:.0f} mm from the axle, {room.needed_width:.0f} mm wide; "
+        f"mudguard {room.mudguard_width:.0f} mm"
+    )
+    laid.lines.append("rolling one turn with the rider on and measuring beats every list")
+    laid.why += _wheel_why(found, tables)
+    return laid
 
 
-def run_tube(text: str, label: str, hole: float | None, rim: float | None, as_json: bool) -> None:
+def _change(change: wheel.Swap) -> str:
+    share = change.distance_share
+    if abs(share) < 0.005:
+        return "gears stay as they were"
+    return f"gears {abs(100 * share):.1f} % {'harder' if share > 0 else 'easier'}"
+
+
+def _wheel_why(found: dict[str, Any], tables: Tables) -> list[str]:
+    rolling: wheel.Rolling = found["rolling"]
+    why = []
+    for mm, rows in rolling.by_value:
+        who = "; ".join(
+            tables.source_title(row.source) + (f", as {row.sold_as}" if row.inferred else "")
+            for row in rows
+        )
+        why.append(f"{mm:g} mm: {who}")
+    loads = {"none": "unloaded", "light": "lightly loaded", "ridden": "with the rider on"}
+    why += [
+        f"{row.mm:g} mm {loads[row.load]}: {tables.source_title(row.source)}"
+        for row in rolling.measured
+    ]
+    why += [_line("estimate", rolling.unloaded), _line("with the rider on", rolling.ridden)]
+    why.append(_line("outer diameter", found["diameter"]))
+    if "section_width" in found:
+        why.append(_line("width on this rim", found["section_width"]))
+    why.append("room: 6 mm of air (from memory); mudguard 10 mm wider (common practice, no source)")
+    return why
+
+
+def run_tube(
+    text: str, label: str, hole: float | None, rim: float | None, why: bool, as_json: bool
+) -> ExitCode:
     """Print which tube suits, or whether one does; valve and tape where asked."""
     tables = load_tables()
-    size = parse(text, tables).one("tyre").size
-    found: dict[str, Any] = {"size": size, "look_for": tube.look_for(size)}
-    if label:
-        found["verdict"] = tube.suits(tube.parse_tube(label), size)
-    else:
-        found["labels"] = tube.labels_for(size, tables)
-    if hole is not None:
-        if not 3 <= hole <= 20:
-            raise InputError(f"a valve hole of {hole:g} mm", "give its width, for example 8.5")
-        found["valves"] = tape.valves_for(hole)
-    if rim is not None:
-        bed = Rim(Size(size.bsd, rim))
-        found["tape"] = tape.rim_tape(bed)
-        found["tubeless_tape"] = tape.rim_tape(bed, tubeless=True)
-    emit(found, _tube_lines(size, found), as_json, tables)
+    printed = tube.parse_tube(label, tables) if label else None
+    if hole is not None and not 3 <= hole <= 20:
+        raise InputError(f"a valve hole of {hole:g} mm", "give its width, for example 8.5")
+    answers, goes = [], True
+    for size in _sizes(parse(text, tables)):
+        found: dict[str, Any] = {"size": size, "look_for": tube.look_for(size)}
+        if printed is not None:
+            found["tube"] = printed
+            found["verdict"] = tube.suits(printed, size)
+            goes = goes and found["verdict"].grade is tube.Suits.YES
+        else:
+            found["labels"] = tube.labels_for(size, tables)
+        if hole is not None:
+            found["valves"] = tape.valves_for(hole)
+            goes = goes and _valve_goes(found)
+        if rim is not None:
+            bed = Rim(Size(size.bsd, rim))
+            found["tape"] = tape.rim_tape(bed)
+            found["tubeless_tape"] = tape.rim_tape(bed, tubeless=True)
+        answers.append((found, _lay_tube(found, tables)))
+    status = _emit(answers, why, as_json, tables)
+    return status if goes else ExitCode.NOTHING_READ
 
 
-def _tube_lines(size: Size, found: dict[str, Any]) -> Iterator[str]:
+def _valve_goes(found: dict[str, Any]) -> bool:
+    """Whether the label's own valve goes through the hole; no valve told bars nothing."""
+    valve = found["tube"].valve if "tube" in found else ""
+    return all(one.goes for one in found["valves"] if one.key == valve)
+
+
+def _lay_tube(found: dict[str, Any], tables: Tables) -> Laid:
+    size: Size = found["size"]
     if "verdict" in found:
-        yield f"{size}: {found['verdict'].grade.value.upper()}: {found['verdict'].reason}"
-    yield f"look for {found['look_for']}"
-    for one in found.get("labels", ()):
-        basis = {"read": "", "memory": " [from memory]", "practice": " [common practice]"}
-        yield f"  e.g. {one.text}{basis[one.basis]}"
+        verdict: tube.TubeVerdict = found["verdict"]
+        laid = Laid(f"{size}: this tube {_SUITS[verdict.grade]}")
+        laid.lines.append(verdict.reason)
+    else:
+        laid = Laid(f"{size}: look for {found['look_for']}")
+    marks = {"read": "", "memory": " (from memory)", "practice": " (common practice, no source)"}
+    labels = [f"{one.text}{marks[one.basis]}" for one in found.get("labels", ())]
+    if labels:
+        laid.lines.append(f"for example {', '.join(labels[:3])}")
+        laid.why += [f"also {text}" for text in labels[3:]]
+    told = found["tube"].valve if "tube" in found else ""
     for valve in found.get("valves", ()):
-        yield f"  {'yes' if valve.goes else 'no'}: {valve.words} [from memory]"
+        if told in ("", valve.key):
+            yes = "yes" if valve.goes else "no"
+            laid.lines.append(f"valve: {yes}, {valve.words} (from memory)")
     if "tape" in found:
-        yield _line("rim tape", found["tape"])
-        yield _line("tubeless tape", found["tubeless_tape"])
+        laid.lines.append(f"rim tape: {found['tape']}; tubeless tape: {found['tubeless_tape']}")
+        laid.why += ["tape widths: common practice, no source"]
+    if "verdict" in found:
+        laid.why += [f"look for {found['look_for']}"]
+    laid.why += sources(
+        [one.source for one in found.get("labels", ())]
+        + ([found["verdict"].source] if "verdict" in found else []),
+        dict(tables.sources),
+    )
+    return laid
 
 
-def run_pressure(text: str, as_json: bool) -> None:
-    """Print a pressure in all units."""
-    kpa = parse_pressure(text)
-    units = {unit: convert(kpa, unit) for unit in KPA}
-    lines = [
-        f"{text.strip()} = {units['kpa']:.0f} kPa = {units['bar']:.2f} bar = "
-        f"{units['psi']:.1f} psi = {units['kg/cm2']:.2f} kg/cm2",
-        "Pump to the lower of the two limits on tyre and rim, never above.",
-    ]
-    emit(units, lines, as_json, load_tables())
+_SUITS = {
+    tube.Suits.YES: "SUITS",
+    tube.Suits.CANT_TELL: "CAN'T TELL",
+    tube.Suits.NO: "DOES NOT SUIT",
+}
+
+
+def run_pressure(text: str, why: bool, as_json: bool) -> ExitCode:
+    """Print a pressure, or the range that is printed on a part, in all units."""
+    printed = parse_printed(text)
+    ends = {"low": printed.low, "high": printed.high}
+    units = {
+        end: {unit: convert(kpa, unit) for unit in KPA} if kpa is not None else None
+        for end, kpa in ends.items()
+    }
+    laid = _lay_pressure(printed)
+    emit({**units, "differs": printed.differs}, shown(laid, why), as_json, load_tables())
+    return ExitCode.OK
+
+
+def _lay_pressure(printed: Printed) -> Laid:
+    low, high = printed.low, printed.high
+    if low is None or high is None:
+        kpa = high if low is None else low
+        assert kpa is not None
+        laid = Laid(
+            f"{printed.text} = {kpa:.0f} kPa = {convert(kpa, 'bar'):.2f} bar = "
+            f"{convert(kpa, 'psi'):.1f} psi = {convert(kpa, 'kg/cm2'):.2f} kg/cm2"
+        )
+        word = "greatest" if low is None else "least"
+        laid.lines.append(f"taken as the {word} pressure")
+    else:
+        laid = Laid(f"{printed.text}: between both ends")
+        laid.lines += [f"at least {at_least(low)}", f"at most {at_most(high)}"]
+    if printed.differs:
+        laid.lines.append(printed.differs)
+    laid.lines.append("Pump to the lower of the two limits on tyre and rim, never above.")
+    return laid

@@ -76,10 +76,14 @@ def fit_reading(
     if if_right is Grade.NEVER and _diameter_settled(tyre) and _diameter_settled(rim):
         settled = True  # the diameters bar it, whatever the widths
     grade = _grade(belief, if_right, settled)
-    shown = tuple(one for one in outcomes if one[1] >= LISTED) or tuple(outcomes[:1])
+    shown = tuple(
+        (found, share)
+        for found, share in outcomes
+        if share >= LISTED or found.grade not in USABLE  # what would not go may be named
+    )
     possible = sum(belief[one] for one in USABLE)
     words = _words(grade, if_right, allowed)
-    return ReadFit(grade, if_right, allowed, words, shown, possible)
+    return ReadFit(grade, if_right, allowed, words, shown or tuple(outcomes[:1]), possible)
 
 
 def _settled(part: Reading | Tyre | Rim) -> bool:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from reader.errors import InputError
-from reader.fit.grades import GRADES, USABLE
+from reader.fit.grades import ALLOWED, GRADES, USABLE, Grade
 from reader.fit.mount import Fit, fit
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.records import Size
@@ -20,7 +21,26 @@ class Line:
     fit: Fit
 
 
-def tyres_for(rim: Rim, tables: Tables, use: str = "road") -> tuple[Line, ...]:
+@dataclass(frozen=True)
+class Listing:
+    """Lines that can go, best grade first; `widths` are all that exist, ascending.
+
+    `holes` are runs of widths that no table allows though narrower and wider ones are: from, to,
+    and the allowed neighbours, mm.
+    """
+
+    lines: tuple[Line, ...]
+    widths: tuple[float, ...]
+    holes: tuple[tuple[float, float, float, float], ...]
+
+    def __iter__(self) -> Iterator[Line]:
+        return iter(self.lines)
+
+    def __len__(self) -> int:
+        return len(self.lines)
+
+
+def tyres_for(rim: Rim, tables: Tables, use: str = "road") -> Listing:
     """Nominal tyre widths that may go on the rim, best grade first, then by width.
 
     On a hookless rim the tyres are taken as tubeless and approved; each line still says so.
@@ -30,7 +50,7 @@ def tyres_for(rim: Rim, tables: Tables, use: str = "road") -> tuple[Line, ...]:
 
     >>> from reader.tables import load_tables
     >>> lines = tyres_for(Rim(Size(622, 15)), load_tables())
-    >>> [str(line.size) for line in lines if line.fit.grade .name == "CURRENT"]
+    >>> [str(line.size) for line in lines if line.fit.grade is Grade.CURRENT]
     ['18-622', '19-622', '20-622', '21-622']
     """
     if rim.size.width is None:
@@ -47,7 +67,7 @@ def tyres_for(rim: Rim, tables: Tables, use: str = "road") -> tuple[Line, ...]:
 
 def rims_for(
     tyre: Tyre, tables: Tables, kind: RimKind = RimKind.CROCHET, use: str = "road"
-) -> tuple[Line, ...]:
+) -> Listing:
     """Inner rim widths of one kind that may take the tyre, best grade first, then by width.
 
     Raises:
@@ -66,6 +86,24 @@ def _edge(rim: Rim) -> Edge:
     return {RimKind.BEADED: Edge.BEADED, RimKind.TUBULAR: Edge.TUBULAR}.get(rim.kind, Edge.WIRED)
 
 
-def _sorted(lines: list[Line]) -> tuple[Line, ...]:
+def _sorted(lines: list[Line]) -> Listing:
     kept = [line for line in lines if line.fit.grade in USABLE]
-    return tuple(sorted(kept, key=lambda line: (GRADES.index(line.fit.grade), line.size.width)))
+    kept.sort(key=lambda line: (GRADES.index(line.fit.grade), line.size.width))
+    return Listing(tuple(kept), tuple(line.size.width or 0.0 for line in lines), _holes(lines))
+
+
+def _holes(lines: list[Line]) -> tuple[tuple[float, float, float, float], ...]:
+    """Runs of 'no table' between allowed widths; `lines` ascend by width."""
+    holes = []
+    run: list[float] = []
+    below: float | None = None
+    for line in lines:
+        width = line.size.width or 0.0
+        if line.fit.grade is Grade.UNLISTED:
+            run.append(width)
+            continue
+        allowed = line.fit.grade in ALLOWED
+        if run and below is not None and allowed:
+            holes.append((run[0], run[-1], below, width))
+        run, below = [], width if allowed else None
+    return tuple(holes)

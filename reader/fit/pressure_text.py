@@ -62,7 +62,7 @@ def parse_printed(text: str) -> Printed:
     stated: dict[str, _Limits] = {}
     for match in _ONE.finditer(text):
         _add(stated, match, text)
-    if not stated or _REST.sub("", _ONE.sub(" ", text)):
+    if not stated or text.lstrip().startswith("-") or _REST.sub("", _ONE.sub(" ", text)):
         raise InputError(f"'{text}' is no pressure", EXAMPLE)
     lows = [one.low for one in stated.values() if one.low is not None]
     highs = [one.high for one in stated.values() if one.high is not None]

@@ -90,10 +90,10 @@ def answered(tyre: Side, rim: Side, query: dict[str, str]) -> Answer:
     lines: tuple[Line, ...] = ()
     known = tyre.meant or rim.meant
     if rim.meant is not None and not tyre.options and rim.meant.size.width is not None:
-        lines = tyres_for(rim_of(rim.meant, query), tables, use)
+        lines = tyres_for(rim_of(rim.meant, query), tables, use).lines
     elif tyre.meant is not None and not rim.options and tyre.meant.size.width is not None:
         kind = rim_kind(query, None) or RimKind.CROCHET
-        lines = rims_for(tyre_of(tyre.meant, query), tables, kind, use)
+        lines = rims_for(tyre_of(tyre.meant, query), tables, kind, use).lines
     ruler = ruler_of(known.size) if known else None
     return Answer(lines=lines, ruler=ruler)
 
