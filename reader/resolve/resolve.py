@@ -9,16 +9,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from reader.markings import PAIRS
 from reader.names.meanings import meanings, other_names
 from reader.records import Candidate, Evidence, Marking, PartKind, Reading, Size, Verdict
 from reader.resolve.advice import advise, cautions, nothing_found
+from reader.resolve.apart import Said, by_photo, differ, question, text_of
 from reader.resolve.calibration import (
     Calibration,
     Features,
     confidence,
     judge,
+    judge_seat,
     load_calibration,
     seat_confidence,
 )
@@ -81,7 +84,7 @@ def resolve(
     candidates = _candidates(belief, probability, seat, tables)
     told = _part(belief, part)
     judged = judge(seen, probability, calibration)
-    return Reading(
+    reading = Reading(
         candidates=candidates,
         verdict=judged,
         part=told,
@@ -95,6 +98,47 @@ def resolve(
         cautions=cautions(candidates[0], seen, tables),
         calibrated=seen.kind in calibration.kinds,
         bsd_probability=seat,
+    )
+    if len(photos) < 2:
+        return reading
+    alone = [
+        _said(name, own, part, tables, market, calibration, weights)
+        for name, own in by_photo(markings, list(map(_photo, markings))).items()
+    ]
+    apart = differ([one for one in alone if one is not None])
+    return _doubted(reading, apart) if apart else reading
+
+
+def _said(
+    photo: str,
+    markings: Sequence[Marking],
+    part: PartKind,
+    tables: Tables,
+    market: str,
+    calibration: Calibration,
+    weights: Weights | None,
+) -> Said | None:
+    """What one photo alone says of the diameter; `None` where it says nothing."""
+    belief = believed(markings, part, tables, market, weights)
+    if belief is None or belief.nothing >= NOTHING:
+        return None
+    seen = features(belief, bool(contradictions(belief)), part != "unknown")
+    seat = seat_confidence(seen, calibration)
+    bsd = belief.best()[0].bsd
+    return Said(photo, bsd, text_of(belief, bsd), judge_seat(seen, seat, calibration))
+
+
+def _doubted(reading: Reading, apart: Sequence[Said]) -> Reading:
+    """The answer where photos show different parts: none, and the question whether they do."""
+    asked = question(apart)
+    says = tuple(f"{one.photo} says {one.text}" for one in apart)
+    return replace(
+        reading,
+        verdict=Verdict.CANT_TELL,
+        diameter=replace(reading.diameter, verdict=Verdict.CANT_TELL),
+        width=replace(reading.width, verdict=Verdict.CANT_TELL),
+        advice=(asked, *reading.advice),
+        contradictions=(*says, *reading.contradictions),
     )
 
 

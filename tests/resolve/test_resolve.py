@@ -183,14 +183,24 @@ def test_what_the_photo_cuts_off_is_asked_for_again(line, found):
     assert any("edge" in advice for advice in nothing.advice)
 
 
-def test_many_clear_readings_against_one_stay_likely(line, found):
-    markings = found(
+def test_photos_of_two_parts_are_asked_about(line, found):
+    """Two sure photos that name different diameters are two parts, however many agree with one."""
+    reading = answer(found(line("26-630", photo="a.jpg"), line("71-622", photo="b.jpg")))
+    assert {reading.verdict, reading.diameter.verdict} == {Verdict.CANT_TELL}
+    assert reading.advice[0].startswith("Are these the same part?")
+    assert "a.jpg says 26-630" in reading.advice[0] and "b.jpg says 71-622" in reading.advice[0]
+    more = found(
         line("47-507 24x1.75"), line("47-507", photo="b.jpg"), line("47-559", photo="c.jpg")
     )
-    reading = answer(markings)
-    assert reading.verdict is Verdict.LIKELY
-    assert reading.best.size == Size(507, 47)
-    assert len(reading.contradictions) == 2
+    assert answer(more).diameter.verdict is Verdict.CANT_TELL
+
+
+def test_one_doubtful_photo_of_many_asks_nothing(line, found):
+    same = [m for k in range(5) for m in found(line("47-507", photo=f"{k}.jpg"))]
+    odd = [replace(m, cost=1.6) for m in found(line("47-559", photo="odd.jpg", score=0.7))]
+    reading = answer([*same, *odd])
+    assert (reading.diameter.value, reading.diameter.verdict) == (507, Verdict.SURE)
+    assert not any("same part" in step for step in reading.advice)
 
 
 def test_widths_contradict_only_on_the_same_part(line, found):
