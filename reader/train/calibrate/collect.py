@@ -11,6 +11,7 @@ answer; with `--photos 0` only that, which takes a minute after a change of the 
 from __future__ import annotations
 
 import argparse
+import io
 import pickle
 import struct
 import time
@@ -18,6 +19,7 @@ import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -91,16 +93,16 @@ def keep(job: Job, reading: Reading) -> tuple[tuple[Marking, ...], float]:
     return thin(reading.markings), reading.seconds
 
 
-def append(path: Path, kept: Sequence[Kept]) -> None:
+def append(path: Path, kept: Sequence[Any]) -> None:
     """Add a chunk: 8 bytes of length, then the packed parts."""
     data = zlib.compress(pickle.dumps(list(kept)), 9)
     with path.open("ab") as stream:
         stream.write(struct.pack(">Q", len(data)) + data)
 
 
-def load(path: Path) -> list[Kept]:
+def load(path: Path) -> list[Any]:
     """All whole chunks; a torn one at the end is cut off the file, so that it can go on."""
-    found: list[Kept] = []
+    found: list[Any] = []
     if not path.exists():
         return found
     with path.open("r+b") as stream:
@@ -111,7 +113,15 @@ def load(path: Path) -> list[Kept]:
             if len(head) < 8 or len(data) < struct.unpack(">Q", head)[0]:
                 stream.truncate(start)
                 return found
-            found += pickle.loads(zlib.decompress(data))
+            found += _Unpickler(io.BytesIO(zlib.decompress(data))).load()
+
+
+class _Unpickler(pickle.Unpickler):
+    """Finds what a run of this file as a program kept, whoever reads it."""
+
+    def find_class(self, module: str, name: str) -> Any:
+        here = module == "__main__" and name in globals()
+        return globals()[name] if here else super().find_class(module, name)
 
 
 def read_more(
