@@ -7,7 +7,10 @@ the thresholds:
     {"format": 2, "fitted_on": "what and when", "count": 4000, "ece": 0.012, "seat_ece": 0.01,
      "sure": 0.99, "likely": 0.8,
      "kinds": {"pair": {"size": {"bias": -1.2, "weights": [0.9, 0.1, …]}, "seat": {…}},
-               "name": {…}, "tube": {…}}}
+               "name": {…}, "tube": {…}},
+     "widths": {"pair": {"bias": 0.1, "slope": 0.9}, …}, "parts": {"pair": {…}, …}}
+
+The last two, of the width and of the kind of part, are Platt's: a line through the log-odds.
 
 Weights stand in the order of `NAMES`; their signs are as in `SIGNS`, so that better evidence never
 makes an answer less probable. A kind that is missing stays as it is. Without the file the raw
@@ -61,7 +64,8 @@ class Features:
     edge where it was read best;
     `seat` raw belief in the bead seat diameter, `seat_gap` odds against the next one; `margin` by
     how much reading the same letters as another size costs more; `notations` that agree;
-    `height` of the line, log2 in units of 16 pixels; `told` what part it is.
+    `height` of the line, log2 in units of 16 pixels; `told` what part it is; `width` and `part`
+    raw belief in the width and in the kind of part.
     """
 
     probability: float
@@ -80,6 +84,8 @@ class Features:
     notations: int = 1
     height: float = 1.0
     told: bool = True
+    width: float = 0.0
+    part: float = 0.0
 
     @property
     def vector(self) -> tuple[float, ...]:
@@ -113,11 +119,28 @@ class Model:
 
 
 @dataclass(frozen=True)
+class Line:
+    """Platt's model of one number: log-odds = bias + slope * log-odds believed."""
+
+    bias: float
+    slope: float
+
+    def told(self, raw: float) -> float:
+        """The probability that a raw belief stands for."""
+        return sigmoid(self.bias + self.slope * logit(raw))
+
+
+AS_BELIEVED = Line(0.0, 1.0)
+
+
+@dataclass(frozen=True)
 class Calibration:
     """Fitted models by kind of evidence, and the thresholds that were checked with them."""
 
     kinds: Mapping[str, Model] = field(default_factory=dict)
     seats: Mapping[str, Model] = field(default_factory=dict)
+    widths: Mapping[str, Line] = field(default_factory=dict)
+    parts: Mapping[str, Line] = field(default_factory=dict)
     sure: float = RAW_SURE
     likely: float = RAW_LIKELY
     fitted: bool = False
@@ -157,7 +180,12 @@ def load_calibration(path: Path = FILE) -> Calibration:
             raise ValueError(f"format {data['format']} is not {FORMAT}")
         kinds = {kind: _model(models["size"]) for kind, models in data["kinds"].items()}
         seats = {kind: _model(models["seat"]) for kind, models in data["kinds"].items()}
-        return Calibration(kinds, seats, float(data["sure"]), float(data["likely"]), fitted=True)
+        widths, parts = (
+            {kind: Line(float(one["bias"]), float(one["slope"])) for kind, one in lines.items()}
+            for lines in (data.get("widths", {}), data.get("parts", {}))
+        )
+        sure, likely = float(data["sure"]), float(data["likely"])
+        return Calibration(kinds, seats, widths, parts, sure, likely, fitted=True)
     except (OSError, KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(
             f"can't use the calibration {path} ({error})",
@@ -185,6 +213,17 @@ def seat_confidence(features: Features, calibration: Calibration) -> float:
     model, raw = calibration.seats.get(features.kind), max(features.seat, features.probability)
     seat = calibrated(model, features.vector, raw, features.kind)
     return max(seat, confidence(features, calibration))
+
+
+def width_confidence(features: Features, calibration: Calibration) -> float:
+    """The probability that the width is right, whatever the diameter; 0..1."""
+    told = calibration.widths.get(features.kind, AS_BELIEVED).told(features.width)
+    return max(told, confidence(features, calibration))
+
+
+def part_confidence(features: Features, calibration: Calibration) -> float:
+    """The probability that the kind of part is right, 0..1."""
+    return calibration.parts.get(features.kind, AS_BELIEVED).told(features.part)
 
 
 def calibrated(model: Model | None, vector: Sequence[float], raw: float, kind: str) -> float:

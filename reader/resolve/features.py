@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from reader.markings import PAIRS
-from reader.records import Marking, Size
+from reader.records import KindOfPart, Marking, Size
 from reader.resolve.calibration import MOST_MARGIN, SURE_COST, Basis, Features
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import Belief, names_differ
@@ -14,6 +14,7 @@ from reader.resolve.rivals import Place
 
 USUAL_HEIGHT = 1.0  # log2 of 16-pixel units, where evidence came without a place
 NOMINAL = 4.0  # mm by which a tyre's width may differ from the one that its name gives
+TYRE_BY_NAME = 0.85  # a name alone stands on tyres mostly, on rims too; common practice, no source
 CLEARLY = 2.0  # cost up to which a notation counts as one that agrees
 
 
@@ -62,7 +63,33 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         notations=len({m.notation for m in backing if m.cost <= CLEARLY}),
         height=_height(home),
         told=told,
+        width=_width_share(belief, size, slack),
+        part=1.0 if told else kind_shares(belief, kind)[0][1],
     )
+
+
+def _width_share(belief: Belief, size: Size, slack: float) -> float:
+    """Belief in the size's width, at whatever diameter; none where it is left open."""
+    if size.width is None:
+        return 0.0
+    mine = size.width
+    return min(1.0, sum(s for width, s in belief.by_width() if abs(width - mine) <= slack))
+
+
+def kind_shares(belief: Belief, basis: Basis) -> list[tuple[KindOfPart, float]]:
+    """Belief in each kind of part, the most probable first.
+
+    Tables say a name's diameter of tyres; but it may stand on a rim, unless other text tells.
+    """
+    shares: list[tuple[KindOfPart, float]] = sorted(
+        ((kind, share) for kind, share in belief.by_part().items() if kind != "unknown"),
+        key=lambda item: -item[1],
+    )
+    kind, share = shares[0]
+    if basis == "name" and kind == "tyre" and not belief.beside.any():
+        share = min(share, TYRE_BY_NAME)
+        return [("tyre", share), ("rim", 1 - share)]
+    return shares
 
 
 def _is_near(one: Size, size: Size, slack: float) -> bool:

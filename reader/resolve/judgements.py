@@ -6,14 +6,12 @@ from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 from reader.records import Judgement, KindOfPart, PartKind, Verdict
-from reader.resolve.calibration import Calibration, Features, judge, judge_seat
-from reader.resolve.features import NOMINAL
+from reader.resolve.calibration import Calibration, Features, judge_seat, part_confidence
+from reader.resolve.features import NOMINAL, kind_shares
 from reader.resolve.posterior import Belief
 
 OTHERS = 4  # rivals of one answer that are told
 LEAST = 0.01  # a rival's probability
-KIND_SURE, KIND_LIKELY = 0.99, 0.8
-TYRE_BY_NAME = 0.85  # a name alone stands on tyres mostly, on rims too; common practice, no source
 
 Rival = TypeVar("Rival", int, float, KindOfPart)
 
@@ -43,7 +41,7 @@ def judge_width(
     Args:
         belief: with one heading at least.
         seen: what the calibration looks at.
-        probability: that the whole size is right, calibrated: at least as probable is the width.
+        probability: that the width is right, calibrated.
         size: verdict on the whole size.
         calibration: its thresholds.
     """
@@ -53,36 +51,32 @@ def judge_width(
         return Judgement(others=rivals(shares, 0.0, 0.0))
     nominal = seen.kind == "name"
     slack = NOMINAL if nominal else 0.0
-    share = sum(s for width, s in shares if abs(width - chosen) <= slack)
     rest = [(w, s) for w, s in shares if abs(w - chosen) > slack]
-    told = max(probability, min(share, calibration.sure - 1e-6))
-    verdict = better(size, judge(seen, probability, calibration))
-    if verdict is Verdict.CANT_TELL and told >= calibration.likely:
-        verdict = Verdict.LIKELY
-    return Judgement(chosen, told, verdict, rivals(rest, share, told), nominal)
+    likely = probability >= calibration.likely and not seen.contradiction
+    verdict = better(size, Verdict.LIKELY if likely else Verdict.CANT_TELL)
+    others = rivals(rest, seen.width, probability)
+    return Judgement(chosen, probability, verdict, others, nominal)
 
 
-def judge_kind(belief: Belief, seen: Features, part: PartKind) -> Judgement[KindOfPart]:
+def judge_kind(
+    belief: Belief, seen: Features, part: PartKind, calibration: Calibration
+) -> Judgement[KindOfPart]:
     """What kind of part it is; a user who said so is believed.
 
     Args:
         belief: with one heading at least.
         seen: what the calibration looks at.
         part: what the user says.
+        calibration: its models and thresholds.
     """
     if part != "unknown":
         return Judgement(part, 1.0, Verdict.SURE)
-    shares = sorted(belief.by_part().items(), key=lambda item: -item[1])
-    named = [(kind, share) for kind, share in shares if kind != "unknown"]
-    if not named:
-        return Judgement()
-    (kind, share), *rest = named
-    if seen.kind == "name" and kind == "tyre" and not belief.beside.any():
-        share, rest = min(share, TYRE_BY_NAME), [("rim", 1 - min(share, TYRE_BY_NAME))]
-    verdict = Verdict.SURE if share >= KIND_SURE else Verdict.LIKELY
-    if share < KIND_LIKELY:
+    (kind, share), *rest = kind_shares(belief, seen.kind)
+    told = part_confidence(seen, calibration)
+    verdict = Verdict.SURE if told >= calibration.sure else Verdict.LIKELY
+    if told < calibration.likely:
         verdict = Verdict.CANT_TELL
-    return Judgement(kind, share, verdict, rivals(rest, share, share))
+    return Judgement(kind, told, verdict, rivals(rest, share, told))
 
 
 def rivals(

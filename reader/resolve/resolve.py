@@ -24,6 +24,7 @@ from reader.resolve.calibration import (
     judge_seat,
     load_calibration,
     seat_confidence,
+    width_confidence,
 )
 from reader.resolve.features import features
 from reader.resolve.judgements import judge_diameter, judge_kind, judge_width
@@ -89,8 +90,8 @@ def resolve(
         verdict=judged,
         part=told,
         diameter=judge_diameter(belief, seen, seat, judged, calibration),
-        width=judge_width(belief, seen, probability, judged, calibration),
-        kind=judge_kind(belief, seen, part),
+        width=judge_width(belief, seen, width_confidence(seen, calibration), judged, calibration),
+        kind=judge_kind(belief, seen, part, calibration),
         photos=photos,
         markings=tuple(markings),
         advice=advise(judged, candidates, seen, told, seat),
