@@ -6,6 +6,7 @@ field changes its meaning or goes; a new field alone does not raise it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from itertools import islice
@@ -273,3 +274,19 @@ def _to_region(
     empty = Photo(photo, np.zeros((0, 0, 3), dtype=np.uint8))
     middle = np.asarray((upper + lower) / 2, dtype=np.float32)
     return Region(empty, middle, height, score, finder)
+
+
+_KEPT = re.compile(  # spaces that must not become line ends: 26 x 1 3/8, 28 mm, 5.0 bar, ISO 5775-1
+    r"(?<=\d) (?=x\b)|(?<=\bx) (?=\d)|(?<=\d) (?=\d+/\d)|"
+    r"(?<=\d) (?=(?:mm|cm|m|bar|psi|kPa|kg/cm2|inch|in|%)\b)|(?<=\d) (?=%)|(?<=ISO) (?=\d)|"
+    r"(?<=\d) (?=to \d)|(?<=\dto) (?=\d)|(?<=\d to) (?=\d)"
+)
+
+
+def kept(text: str) -> str:
+    """The text with hard spaces inside sizes and before units, so that no line ends there.
+
+    >>> kept("26 x 1 3/8 on 19 mm").split(" ")
+    ['26\\xa0x\\xa01\\xa03/8', 'on', '19\\xa0mm']
+    """
+    return _KEPT.sub("\u00a0", text)

@@ -9,7 +9,7 @@ import sys
 
 import typer
 
-from reader.cli import depot, page, photos, sizes
+from reader.cli import counter, depot, page, photos, sizes
 from reader.errors import ExitCode, ReaderError
 
 app = typer.Typer(
@@ -19,7 +19,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-for family in (photos, sizes, depot, page):  # the order of the help text
+for family in (photos, sizes, counter, depot, page):  # the order of the help text
     family.attach(app)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from reader.cli.layout import Laid, runs, sources
+from reader.cli.layout import Laid, sources
 from reader.fit.doubtful import ReadFit
 from reader.fit.grades import GRADES, Grade
 from reader.fit.mount import CAUTIONS, Fit
-from reader.fit.partners import Listing
+from reader.fit.partners import Listing, runs
 from reader.fit.pressure import PressureRange, at_least, at_most
 from reader.report import percent
 from reader.tables import Tables

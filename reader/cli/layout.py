@@ -5,17 +5,14 @@ Lines are at most 80 columns wide and never break inside a size or between a num
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
+from reader.report import kept
+
 WIDTH = 80
 MORE = 5  # lines after the first one
-_KEPT = re.compile(  # spaces that must not become line ends: 26 x 1 3/8, 28 mm, 5.0 bar, ISO 5775-1
-    r"(?<=\d) (?=x\b)|(?<=\bx) (?=\d)|(?<=\d) (?=\d+/\d)|"
-    r"(?<=\d) (?=(?:mm|cm|m|bar|psi|kPa|kg/cm2|inch|in|%)\b)|(?<=\d) (?=%)|(?<=ISO) (?=\d)"
-)
 
 
 @dataclass
@@ -33,10 +30,9 @@ def wrapped(text: str, indent: str = "  ", first: str | None = None) -> list[str
     >>> wrapped("the tyre may be sold as 26 x 1 3/8 " * 3, indent="")[0]
     'the tyre may be sold as 26 x 1 3/8 the tyre may be sold as 26 x 1 3/8 the tyre'
     """
-    kept = _KEPT.sub("\u00a0", text)
     start = indent if first is None else first
     lines = textwrap.wrap(
-        kept,
+        kept(text),
         WIDTH,
         initial_indent=start,
         subsequent_indent=indent + "  ",
@@ -65,28 +61,6 @@ def shown(laid: Laid, why: bool) -> Iterator[str]:
         room -= len(part)
     if left:
         yield "  more: --why"
-
-
-def runs(values: Iterable[float], among: Iterable[float]) -> str:
-    """Values as runs of neighbours among all that there are.
-
-    >>> runs([25, 26, 28, 40], [25, 26, 27, 28, 40, 42])
-    '25 to 26, 28, 40'
-    """
-    order = sorted(set(among))
-    chosen = set(values)
-    groups: list[list[float]] = []
-    previous = None
-    for value in order:
-        if value in chosen:
-            if previous is not None:
-                groups[-1].append(value)
-            else:
-                groups.append([value])
-        previous = value if value in chosen else None
-    return ", ".join(
-        f"{one[0]:g}" if len(one) == 1 else f"{one[0]:g} to {one[-1]:g}" for one in groups
-    )
 
 
 def sources(keys: Iterable[str], titles: dict[str, str]) -> list[str]:

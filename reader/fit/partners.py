@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from reader.errors import InputError
@@ -11,6 +11,8 @@ from reader.fit.mount import Fit, fit
 from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.records import Size
 from reader.tables import Tables
+
+NEAR = 5  # mm between neighbouring widths of one run
 
 
 @dataclass(frozen=True)
@@ -107,3 +109,25 @@ def _holes(lines: list[Line]) -> tuple[tuple[float, float, float, float], ...]:
             holes.append((run[0], run[-1], below, width))
         run, below = [], width if allowed else None
     return tuple(holes)
+
+
+def runs(values: Iterable[float], among: Iterable[float]) -> str:
+    """Values as runs of neighbours, at most 5 mm apart, among all that there are.
+
+    >>> runs([25, 26, 28, 40], [25, 26, 27, 28, 40, 42])
+    '25 to 26, 28, 40'
+    """
+    order = sorted(set(among))
+    chosen = set(values)
+    groups: list[list[float]] = []
+    previous = None
+    for value in order:
+        if value in chosen:
+            if previous is not None and value - previous <= NEAR:
+                groups[-1].append(value)
+            else:
+                groups.append([value])
+        previous = value if value in chosen else None
+    return ", ".join(
+        f"{one[0]:g}" if len(one) == 1 else f"{one[0]:g} to {one[-1]:g}" for one in groups
+    )

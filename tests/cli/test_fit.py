@@ -9,7 +9,8 @@ import pytest
 import typer
 
 from reader.cli import app
-from reader.cli.layout import MORE, WIDTH, Laid, runs, shown, sources, wrapped
+from reader.cli.layout import MORE, WIDTH, Laid, shown, sources, wrapped
+from reader.errors import ReaderError
 from tests.cli.test_sizes import run
 
 HOOKLESS = "--tubeless --hookless-ok"
@@ -121,6 +122,20 @@ def test_lines_never_break_inside_a_size() -> None:
     assert list(shown(laid, False))[-1] == "  more: --why"
     assert list(shown(laid, True))[-1] == "  three"
     assert list(shown(Laid("head", ["a"]), False)) == ["head", "  a"]
-    assert runs([1, 2, 3, 9], [1, 2, 3, 4, 9]) == "1 to 3, 9"
     assert sources(["X, Y"], {"Y": "A page"}) == ["rests on:", "- A page"]
     assert sources(["X"], {}) == []
+
+
+def test_a_slip_on_screen_and_as_a_page(tmp_path) -> None:
+    told = run("slip", "622x25C", "--catalogue", str(tmp_path / "none.db"))
+    assert "Never, though it sounds alike" in told and "47 to 57" in told
+    assert all(len(line) <= WIDTH for line in told.splitlines())
+    assert "if it" not in told
+    two = run("slip", "26 x 1 3/8", status=1)
+    assert "ask for the number with the hyphen" in two
+    page = tmp_path / "slip.pdf"
+    assert "1 page" in run("slip", "622x25C", "--pdf", str(page))
+    assert page.read_bytes().startswith(b"%PDF")
+    assert json.loads(run("slip", "622x25C", "--json"))["answer"]["title"] == "622x25C"
+    with pytest.raises(ReaderError, match="can't write"):
+        run("slip", "622x25C", "--pdf", str(tmp_path / "no" / "slip.pdf"))
