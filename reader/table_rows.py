@@ -38,27 +38,6 @@ class BeadSeat(Sourced):
 
 
 @dataclass(frozen=True)
-class Name(Sourced):
-    """One name and one bead seat diameter that it can mean.
-
-    `diameter` and `height` as printed ('12 1/2', '700'); `widths` as printed, in inches or mm, or
-    a `low`..`high` range; neither means any width. `weight` is relative to other rows of the same
-    text at equal prior; `home` is a market where this meaning rules.
-    """
-
-    notation: str
-    diameter: str
-    height: str
-    widths: tuple[str, ...]
-    low: float
-    high: float
-    mark: str
-    bsd: int
-    weight: float
-    home: str
-
-
-@dataclass(frozen=True)
 class InchWidth(Sourced):
     """A printed inch width and the nominal tyre widths in mm that it stands for."""
 
@@ -174,28 +153,6 @@ def _source(cells: Cells) -> dict[str, str]:
 def make_seat(cells: Cells) -> BeadSeat:
     """A line of seats.csv."""
     return BeadSeat(int(cells["bsd_mm"]), cells["kind"], **_source(cells))
-
-
-def make_name(cells: Cells) -> Name:
-    """A line of names.csv."""
-    printed = cells["width"]
-    low, high, texts = 0.0, 999.0, tuple(text for text in printed.split("|") if text)
-    if ".." in printed:
-        low, high = (float(end) for end in printed.split(".."))
-        texts = ()
-    return Name(
-        cells["notation"],
-        cells["diameter"],
-        cells["height"],
-        texts,
-        low,
-        high,
-        cells["mark"],
-        int(cells["bsd_mm"]),
-        float(cells["weight"]),
-        cells["home"],
-        **_source(cells),
-    )
 
 
 def make_inch_width(cells: Cells) -> InchWidth:

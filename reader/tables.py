@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -11,7 +11,8 @@ from typing import TypeVar
 
 from reader import table_rows as typed
 from reader.errors import InputError
-from reader.table_rows import BeadSeat, Cells, InchWidth, Name, NominalWidth, Sourced, inches
+from reader.name_rows import Name, make_name
+from reader.table_rows import BeadSeat, Cells, InchWidth, NominalWidth, Sourced, inches
 
 __all__ = [
     "BeadSeat",
@@ -43,6 +44,7 @@ class Tables:
     tube_labels: tuple[typed.TubeLabel, ...]
     priors: Mapping[str, Mapping[int, float]] = field(repr=False)
     sources: Mapping[str, str] = field(repr=False)
+    families: Mapping[str, str] = field(repr=False)  # copies of one list share one; '-' is no table
 
     @cached_property
     def bsds(self) -> tuple[int, ...]:
@@ -119,6 +121,10 @@ class Tables:
                 }
         return tuple(sorted(texts, key=lambda text: (inches(text), text)))
 
+    def counted(self, names: Iterable[Name]) -> int:
+        """How many independent tables hold any of these names; copies of one list count once."""
+        return len({self.families[key] for row in names for key in row.sources} - {"-"})
+
     def source_title(self, key: str) -> str:
         """The source in words."""
         return self.sources[key]
@@ -167,9 +173,10 @@ def load_tables(folder: Path = DATA) -> Tables:
     Raises:
         InputError: a file is missing or a line makes no sense.
     """
+    credited = rows(folder / "sources.csv", dict)
     return Tables(
         seats=rows(folder / "seats.csv", typed.make_seat),
-        names=rows(folder / "names.csv", typed.make_name),
+        names=rows(folder / "names.csv", make_name),
         inch_rows=rows(folder / "inch_widths.csv", typed.make_inch_width),
         width_rows=rows(folder / "widths.csv", typed.make_width),
         width_rules=rows(folder / "rim_tyre.csv", typed.make_rule),
@@ -178,5 +185,6 @@ def load_tables(folder: Path = DATA) -> Tables:
         circumferences=rows(folder / "circumference.csv", typed.make_circumference),
         tube_labels=rows(folder / "tube_labels.csv", typed.make_tube_label),
         priors=_priors(folder / "prior.csv"),
-        sources=dict(rows(folder / "sources.csv", lambda cells: (cells["key"], cells["title"]))),
+        sources={cells["key"]: cells["title"] for cells in credited},
+        families={cells["key"]: cells["family"] for cells in credited},
     )

@@ -9,7 +9,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
-GROUND = {"records", "errors", "tables", "table_rows", "threads", "selection"}
+GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"}
 MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 
@@ -18,6 +18,7 @@ ALLOWED = {
     "threads": set(),
     "records": {"errors"},
     "table_rows": {"errors", "records"},
+    "name_rows": {"table_rows"},
     "selection": {"errors", "records"},
     "tables": GROUND,
     **{stage: GROUND for stage in STAGES},

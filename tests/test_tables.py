@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from reader.errors import InputError
+from reader.name_rows import ERAS, make_name
 from reader.table_rows import inches, make_seat
 from reader.tables import DATA, load_tables, rows
 
@@ -22,7 +23,7 @@ def _cells(name: str) -> list[dict[str, str]]:
 
 
 @pytest.mark.parametrize(
-    "name", [one for one in HAND_MADE if one not in ("sources.csv", "prior.csv")]
+    "name", [one for one in HAND_MADE if one not in ("sources.csv", "prior.csv", "names.csv")]
 )
 def test_every_row_has_a_known_source_and_an_honest_basis(name: str) -> None:
     seen = set()
@@ -40,9 +41,10 @@ def test_every_source_is_used_or_is_a_definition() -> None:
     used = {
         row["source"]
         for name in HAND_MADE
-        if name not in ("sources.csv", "prior.csv")
+        if name not in ("sources.csv", "prior.csv", "names.csv")
         for row in _cells(name)
     }
+    used |= {key for row in TABLES.names for key in row.sources}
     cited_in_code = {"UNIT", "GEO", "LOAD", "GER", "OWN", "JP3", "I2", "SB", "JP2", "LFG", "XJD"}
     assert set(TABLES.sources) - used <= cited_in_code
 
@@ -57,31 +59,44 @@ def test_seats_are_unique_and_in_range() -> None:
 def test_names_are_in_range_and_point_to_seats_that_exist() -> None:
     for row in TABLES.names:
         assert row.bsd in TABLES.seat
-        assert row.weight > 0
         assert row.home in ("", *TABLES.markets)
-        assert row.notation in ("inch_decimal", "inch_fraction", "inch_three", "french")
-        diameter = inches(row.diameter)
+        assert bool(row.home) <= (row.doubt == "local")
+        assert set(row.sources) <= set(TABLES.sources)
         if row.notation == "french":
-            assert 200 <= diameter <= 700
+            assert 200 <= int(row.diameter) <= 700
             assert row.mark in ("", "A", "B", "C", "D")
-        else:
+        elif row.notation.startswith("inch") and row.doubt != "misprint":
+            diameter = inches(row.diameter)
             assert 7 <= diameter <= 36
-            for text in row.widths:
-                assert 1 <= inches(text) <= 5
             outer = row.bsd + 2 * 25.4 * inches(row.widths[0] if row.widths else "2")
             assert abs(outer - 25.4 * diameter) < 0.25 * 25.4 * diameter, row
         assert row.low < row.high
 
 
-def test_a_name_listed_for_two_diameters_says_so_in_a_note_or_by_a_code() -> None:
-    seen: dict[tuple[str, ...], list] = {}
+def test_names_stand_in_the_order_of_the_table_and_once() -> None:
+    """Diameter, then era and origin, then the smallest diameter that the same text also means."""
+    meant: dict[str, set[int]] = {}
     for row in TABLES.names:
-        for text in row.widths or ("",):
-            key = (row.notation, row.diameter, row.height, text, row.mark)
-            seen.setdefault(key, []).append(row)
-    for key, group in seen.items():
-        if len({row.bsd for row in group}) > 1:
-            assert any(row.note or row.mark for row in group) or key[0] == "inch_fraction", key
+        meant.setdefault(row.text, set()).add(row.bsd)
+    order = [
+        (
+            row.bsd,
+            ERAS.index(row.era),
+            row.origin.lower(),
+            min(meant[row.text] - {row.bsd}, default=0),
+            row.text,
+        )
+        for row in TABLES.names
+    ]
+    assert order == sorted(order)
+    assert len({(row.text, row.bsd) for row in TABLES.names}) == len(TABLES.names)
+
+
+def test_copies_of_one_list_count_once_and_memory_never() -> None:
+    assert TABLES.families["Y"] == TABLES.families["NL"] == TABLES.families["DOT"]
+    assert {TABLES.families[key] for key in ("MEM", "DB", "LIST", "HL3", "PRACTICE", "OWN")} == {
+        "-"
+    }
 
 
 def test_the_prior_holds_every_seat_and_rules_none_out() -> None:
@@ -169,3 +184,13 @@ def test_a_missing_file_is_an_error(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="can't open"):
         rows(tmp_path / "none.csv", make_seat)
     assert TABLES.source_title("MEM") == "From memory"
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"name": "28 x 1 5/8 x what"}, {"name": "26 x wide"}, {"doubt": "perhaps"}, {"era": "soon"}],
+)
+def test_a_name_that_makes_no_sense_is_refused(change: dict[str, str]) -> None:
+    cells = dict(_cells("names.csv")[0]) | change
+    with pytest.raises(ValueError):
+        make_name(cells)

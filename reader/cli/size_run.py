@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from reader.cli.layout import Laid, shown, sources
 from reader.cli.show import emit
-from reader.errors import InputError
+from reader.errors import ExitCode, InputError
 from reader.fit import measure
 from reader.names.meanings import Meaning, other_names
 from reader.names.typed import Typed, parse
+from reader.names.verdicts import Trust
 from reader.records import Size
 from reader.report import percent
 from reader.tables import Tables, load_tables
@@ -16,15 +18,18 @@ from reader.tables import Tables, load_tables
 _WAYS = {"seat": "round the bead seat", "hub": "from hub to seat"} | {
     how: how for how in ("around", "across")
 }
-_WORDS = {"tyre": "tyre", "rim": "rim", "tube": "tube", "unknown": "part"}
+_WORDS = {"tyre": "a tyre", "rim": "a rim", "tube": "a tube", "unknown": "a tyre or rim"}
+SHOWN = 3  # meanings told without --why
 
 
-def explain_text(text: str, market: str, as_json: bool) -> None:
-    """Print what a text can mean, most likely first."""
+def explain_text(text: str, market: str, why: bool, as_json: bool) -> ExitCode:
+    """Print what a text can mean, most likely first; status 1 where it settles nothing."""
     tables = load_tables()
     found = parse(text, tables, market)
-    names = [_names(one, tables) for one in found.meanings]
-    emit({"size": found, "names": names}, _text_lines(found, names, tables), as_json, tables)
+    names = {one: _names(one, tables) for one in found.meanings}
+    answer = {"size": found, "diameters": found.diameters, "names": [*names.values()]}
+    emit(answer, shown(_laid(found, names, tables), why), as_json, tables)
+    return ExitCode.NOTHING_READ if found.verdict is Trust.CANT_TELL else ExitCode.OK
 
 
 def _names(one: Meaning, tables: Tables) -> tuple[str, ...]:
@@ -32,26 +37,50 @@ def _names(one: Meaning, tables: Tables) -> tuple[str, ...]:
     return other_names(one.size if one.part == "tyre" else Size(one.size.bsd), tables)
 
 
-def _text_lines(found: Typed, names: list[tuple[str, ...]], tables: Tables) -> Iterator[str]:
-    yield f"{found.text}: {found.verdict.value}"
-    for number in found.unread:
-        yield f"  not understood: {number}"
-    for contradiction in found.contradictions:
-        yield f"  CONTRADICTION: {contradiction}"
-    for one, also in zip(found.meanings, names, strict=True):
-        memory = " [from memory]" if one.from_memory else ""
-        part = _WORDS[one.part]
-        yield f"  {one.size}  {part}, {percent(one.share)}: {one.why}{memory} ({one.source})"
-        if also:
-            yield f"      also called {', '.join(also)}"
-    if found.advice:
-        yield "To settle it:"
-    for step in found.advice:
-        yield f"  - {step}"
-    for caution in found.cautions:
-        yield f"Mind: {caution}"
-    for key in dict.fromkeys(one.source for one in found.meanings):
-        yield f"({key}) {tables.source_title(key)}"
+def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables) -> Laid:
+    laid = Laid(f"{found.text}: {_headline(found)}")
+    laid.lines += [f"CONTRADICTION: {one}" for one in found.contradictions]
+    if found.unread:
+        laid.lines.append(f"not understood: {', '.join(found.unread)}")
+    told = _each(found)
+    if len(told) > 1:
+        for one, share in told[:SHOWN]:
+            laid.lines.append(f"if it is {one.size.bsd}: {one.size} ({percent(share)})")
+        for one, share in told[SHOWN:]:
+            laid.why.append(f"if it is {one.size.bsd}: {one.size} ({percent(share)})")
+    elif also := [name for name in names[told[0][0]] if name != found.text]:
+        laid.lines.append(f"also called {', '.join(also[:6])}")
+        laid.why += [f"also called {', '.join(also[6:])}"] if also[6:] else []
+    laid.lines += [*found.advice[:1], *found.cautions, *found.advice[1:]]
+    laid.why += [one.why for one in found.meanings]
+    laid.why += sources((one.source for one in found.meanings), dict(tables.sources))
+    return laid
+
+
+def _each(found: Typed) -> list[tuple[Meaning, float]]:
+    """One meaning for each diameter, with the diameter's share."""
+    first = {one.size.bsd: one for one in reversed(found.meanings)}
+    return [(first[bsd], share) for bsd, share in found.diameters]
+
+
+def _headline(found: Typed) -> str:
+    """The answer in a few words: the size, how sure, and on what part."""
+    told = _each(found)
+    if found.profile:
+        return "a maker's shape of rim and no size: ask for the wheel's diameter"
+    if found.verdict is Trust.CANT_TELL:
+        listed = ", ".join(str(one.size.bsd) for one, _ in told[: SHOWN + 1])
+        if len(told) == 1:
+            return f"can't tell: rather {told[0][0].size}"
+        return f"can't tell: {listed}{' and others' if len(told) > SHOWN + 1 else ''}"
+    if found.kind == "tube":
+        return f"{found.verdict}: a tube for {' and '.join(str(one.size.bsd) for one, _ in told)}"
+    best, share = told[0]
+    size = f"bead seat {best.size.bsd} mm" if best.size.width is None else str(best.size)
+    sure = (
+        str(found.verdict) if found.verdict is Trust.SURE else f"{found.verdict}, {percent(share)}"
+    )
+    return f"{size}, {_WORDS[found.kind]}: {sure}"
 
 
 def explain_tape(

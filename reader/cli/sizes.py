@@ -54,13 +54,14 @@ def size(
         float | None,
         typer.Option(help="Give or take so many mm, as the tape was laid.", show_default=False),
     ] = None,
+    why: Why = False,
     json: Json = False,
 ) -> None:
     """Say what a size text or a tape measurement can mean, or all names of an ISO size."""
     from reader.cli import size_run
 
     if text and not (measure_rim or measure_tyre):
-        size_run.explain_text(" ".join(text), market, json)
+        _end(size_run.explain_text(" ".join(text), market, why, json))
     elif not text and bool(measure_rim) != bool(measure_tyre):
         size_run.explain_tape(measure_rim, measure_tyre, width, error, market, json)
     else:

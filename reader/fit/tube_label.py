@@ -133,7 +133,8 @@ def _french_seats(diameter: str, letter: str, tables: Tables) -> tuple[int, ...]
     if not letter:
         raise InputError(f"a tube for {diameter} without its letter", "add A, B or C as printed")
     rows = [row for row in tables.names if (row.notation, row.diameter) == ("french", diameter)]
-    return tuple(dict.fromkeys(row.bsd for row in rows if row.mark.lower() == letter))
+    lettered = [row for row in rows if row.mark.lower() == letter and not row.widths]
+    return tuple(dict.fromkeys(row.bsd for row in lettered if not row.doubt))
 
 
 def _from_inches(match: re.Match[str], tables: Tables) -> Iterator[_Range]:
@@ -165,8 +166,8 @@ def _inch_seats(diameter: str, width: str, tables: Tables) -> tuple[int, ...]:
     exact = [row for row in rows if width in row.widths]
     if decimal and not exact:
         exact = [row for row in rows if not row.widths and row.low <= float(width) <= row.high]
-    usual = USUAL * max((row.weight for row in exact), default=0.0)
-    return tuple(row.bsd for row in exact if row.weight >= usual)
+    usual = USUAL * max((tables.counted([row]) for row in exact), default=0)
+    return tuple(row.bsd for row in exact if tables.counted([row]) >= usual)
 
 
 def _mm(width: str, tables: Tables) -> float:

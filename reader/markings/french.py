@@ -29,7 +29,7 @@ from reader.records import Marking
 
 NAME = "french"
 WIDTHS = (16, 66)  # mm
-_DIAMETER = r"([2-7][05]0)"
+_DIAMETER = r"([2-7][05]0|315|320)"
 _END = rf"(?![A-Z]){NAME_END}"
 _CLEAN = re.compile(
     rf"{_DIAMETER}(?:"
@@ -48,13 +48,15 @@ _LETTER_LIKE = {"C": "CG(0", "B": "B8", "A": "A", "D": "D"}
 
 def clean(line: str) -> Iterator[Marking]:
     """Undamaged French sizes of a folded text."""
-    if "0" not in line:
+    if "0" not in line and "315" not in line:
         return
     for match in _CLEAN.finditer(line):
         diameter = match[1] or match[7]
         letter = match[3] or match[4] or match[8] or ""
         width = _width(match[2] or match[5] or match[6])
-        if not french_seats(int(diameter), letter) or not name_stands(line, *match.span()):
+        if not french_seats(int(diameter), letter, str(width)):
+            continue
+        if not name_stands(line, *match.span()):
             continue
         if _RIM_AFTER.match(line, match.end()) or _RIM_BEFORE.search(line[: match.start()]):
             continue
@@ -144,21 +146,23 @@ def _stands(line: str, start: int, end: int) -> bool:
 def _usual(diameter: int, letter: str) -> tuple[str, ...]:
     """Widths in use at any bead seat that the name can mean, as texts."""
     found = {width for bsd in french_seats(diameter, letter) for width in usual_tyre_widths(bsd)}
+    if letter:
+        found |= {float(width) for width in _printed(diameter, letter)}
     return tuple(f"{width:g}" for width in sorted(found) if WIDTHS[0] <= width <= WIDTHS[1])
 
 
-def _printed(diameter: int) -> tuple[str, ...]:
-    """Widths that names without a letter have, as the tables print them."""
-    rows = (row for row in names(NAME) if row.diameter == str(diameter) and not row.mark)
+def _printed(diameter: int, letter: str) -> tuple[str, ...]:
+    """Widths that the tables print with this very letter, or without one."""
+    rows = (row for row in names(NAME) if (row.diameter, row.mark) == (str(diameter), letter))
     return tuple(width for row in rows for width in row.widths)
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     """Every known diameter and letter, alone and with the widths in use, in all orders."""
     for diameter, letter in dict.fromkeys((int(r.diameter), r.mark) for r in names(NAME)):
-        if letter:
+        if letter and french_seats(diameter, letter):
             yield f"{diameter}{letter}", _numbers(diameter, 0, letter)
-        for text in _usual(diameter, letter) if letter else _printed(diameter):
+        for text in _usual(diameter, letter) if letter else _printed(diameter, ""):
             width = int(text)
             if not letter:
                 yield f"{diameter}X{width}", _numbers(diameter, width, "")

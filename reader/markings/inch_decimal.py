@@ -34,7 +34,7 @@ NAME = "inch_decimal"
 WIDTHS = (0.9, 5.1)  # inches
 _CLEAN = re.compile(
     rf"{DIAMETER}[\"']{{0,2}}{CROSS}(\d[.,](?:[1368][27]5|\d\d|\d))"
-    rf"(?:\s?X\s?2(?:[.,]\d{{1,3}})?)?[\"']{{0,2}}{NAME_END}"
+    rf"(?:\s?X\s?2(?:[.,]\d{{1,3}}|\s?1/4)?)?[\"']{{0,2}}{NAME_END}"
 )
 _DAMAGED = re.compile(
     rf"(?=({DIGIT}\s?{DIGIT})([.,][5S]|\s?1[/1I|][2Z])?[\"']{{0,2}}(\s?[X*KY%+:/-]\s?|\s)"

@@ -39,7 +39,7 @@ from reader.records import Marking
 from reader.tables import inches
 
 NAME = "inch_fraction"
-WIDTHS = (0.8, 3.0)  # inches
+WIDTHS = (0.7, 3.0)  # inches
 # A whole width must end the name, or it may be what is left of a decimal or a fraction.
 _WHOLE_END = rf"(?=[\"']{{0,2}}(?:\s*(?:$|[()#]|,(?!\d)|S-|E\.|F\.|/?\s?{NEXT_PAIR})|\s+[A-Z]))"
 _CLEAN = re.compile(
@@ -97,8 +97,8 @@ def _code(
 def _codes(printed: str, width: str) -> Mapping[str, str]:
     return {
         re.sub(r"[^A-Z0-9]", "", row.mark): row.mark
-        for row in names(NAME)
-        if row.mark and row.diameter == printed and width in row.widths
+        for row in names("code")
+        if row.diameter == printed and width in row.widths
     }
 
 

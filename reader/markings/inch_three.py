@@ -37,7 +37,8 @@ from reader.tables import inches
 
 NAME = "inch_three"
 _INCH = r"[\"']{0,2}"
-_CLEAN = re.compile(rf"{DIAMETER}{_INCH}{CROSS}{FRACTION}{_INCH}{CROSS}{FRACTION}{_INCH}{NAME_END}")
+_WIDTH = rf"(?:{FRACTION}|(2))"  # 26 x 2 x 1 3/4: a carrier's tyre for the 26 x 1 3/4 rim
+_CLEAN = re.compile(rf"{DIAMETER}{_INCH}{CROSS}{_WIDTH}{_INCH}{CROSS}{_WIDTH}{_INCH}{NAME_END}")
 _LIKE_CROSS = r"(\s?[X*KY%+-]\s?|\s)"
 _LIKE_WIDTH = rf"({DIGIT})(\s?[-.,:~_]?\s?)({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)({DIGIT})"
 _DAMAGED = re.compile(
@@ -53,7 +54,7 @@ def clean(line: str) -> Iterator[Marking]:
         return
     for match in _CLEAN.finditer(line):
         printed = diameter(match[1])
-        widths = [fraction(match[2]), fraction(match[3])]
+        widths = [match[3] or fraction(match[2]), match[5] or fraction(match[4])]
         if None in widths or not name_stands(line, *match.span()):
             continue
         height, width = _in_order(printed, [text for text in widths if text])
@@ -100,8 +101,9 @@ def _digits() -> Mapping[str, tuple[str, str, str]]:
     """Known names by their digits, in both orders: 28158138 and 28138158."""
     return {
         re.sub(r"\D", "", printed + first + second): (printed, height, width)
+        for turned in (True, False)  # the order of the table outdoes the other one
         for printed, height, width in _known()
-        for first, second in ((height, width), (width, height))
+        for first, second in ([(width, height)] if turned else [(height, width)])
         if printed.isdigit()
     }
 
@@ -115,6 +117,8 @@ def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     """Every known name in both orders, with space, dash or dot before the fraction."""
     for printed, height, width in _known():
         for first, second in ((height, width), (width, height)):
+            if first == width != height and (printed, first, second) in _known():
+                continue  # a row of its own
             for written in ways(f"{printed}X{first}X{second}"):
                 yield written, _numbers(printed, height, width)
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from reader.tables import Name, Tables, load_tables
+from reader.name_rows import Name
+from reader.tables import Tables, load_tables
 
 TYRE_SLACK = (3, 4)  # mm below and above the listed widths that a clean marking may still have
 WIDE = 80  # mm: wider tyres are few, so only listed widths count
@@ -95,24 +96,30 @@ def names(notation: str) -> tuple[Name, ...]:
 
 
 @lru_cache(maxsize=1)
-def french_diameters() -> frozenset[str]:
-    """Outer diameters of French names in mm, as texts."""
-    return frozenset(row.diameter for row in names("french"))
+def french_diameters() -> tuple[str, ...]:
+    """Outer diameters of French names in mm, as texts, each once."""
+    return tuple(dict.fromkeys(row.diameter for row in names("french")))
 
 
 @lru_cache(maxsize=256)
-def french_seats(diameter: int, letter: str) -> tuple[int, ...]:
+def french_seats(diameter: int, letter: str, width: str = "") -> tuple[int, ...]:
     """Bead seat diameters in mm that a French diameter and letter can mean; without, all.
 
-    >>> french_seats(700, "C"), french_seats(600, "A")
-    ((622,), (540, 541))
+    With a `width` as printed also what the tables know of that width alone (600 x 45C).
+
+    >>> french_seats(700, "C"), french_seats(600, "A"), french_seats(600, "C")
+    ((622,), (540, 541), ())
+    >>> french_seats(600, "C", "45")
+    (501,)
     """
     return tuple(
         sorted(
             {
                 row.bsd
                 for row in names("french")
-                if row.diameter == str(diameter) and letter in ("", row.mark)
+                if row.diameter == str(diameter)
+                and letter in ("", row.mark)
+                and (not row.widths or width in row.widths)
             }
         )
     )

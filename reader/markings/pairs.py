@@ -98,7 +98,7 @@ def _decode(text: str, match: re.Match[str], part: Part, wide: int) -> Iterator[
 def _widths(seen: str, bsd: int, part: Part) -> dict[str, float]:
     if seen.isdigit() and seen[0] != "0" and part.plausible(float(seen), bsd):
         return {seen: 0.0}
-    listed = meant(seen, {f"{width:g}" for width in part.listed(bsd)})
+    listed = meant(seen, [f"{width:g}" for width in part.listed(bsd)])
     usual = {f"{width:g}" for width in part.usual(bsd)}
     return {w: cost for w, cost in listed.items() if cost < DIGIT_CONFUSED or w in usual}
 

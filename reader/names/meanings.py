@@ -1,28 +1,30 @@
-"""From a name to the sizes it can mean, and back.
+"""From a name to the sizes it can mean.
 
-A share is the belief that the text means that size, given the market's prior and nothing else: the
-prior is already in it. Inch and French texts never give a share of 1 to a fraction, because makers
-have printed fractions where the decimal was meant (source SB).
+What no table knows is not known: a fraction is looked up as printed, a decimal belongs to the
+family of its diameter, and neither stands for the other. Shares follow how many independent tables
+give the meaning (`standing`); a market moves them by how common the diameter is there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 
-from reader.names.meaning import Meaning
+from reader.name_rows import Name
+from reader.names import standing as rank
+from reader.names.meaning import Meaning, Standing
 from reader.names.pairs import pair_meanings, tube_meanings
 from reader.names.synonyms import other_names
 from reader.records import Size
-from reader.table_rows import Name, inches
+from reader.table_rows import inches
 from reader.tables import Tables
 
-__all__ = ["Meaning", "by_nominal", "meanings", "other_names"]
+__all__ = ["Meaning", "by_nominal", "coded", "meanings", "other_names"]
 
-HOME_FACTOR = 3.0  # how much more a meaning counts in the market where it rules
-SHARE_FLOOR = 0.01  # no meaning that a table lists is ruled out by a prior
-SWAP_SHARE = 0.02  # a fraction printed where the decimal was meant, or the other way
+MARKET_POWER = 0.5  # how much a market's habits bend the shares of a name
+MISPRINT_NOMINAL = 0.05
+PRINTED = 30.0  # a width that a table prints with one letter only, where the letter is missing
 
 
 def meanings(
@@ -37,7 +39,8 @@ def meanings(
         market: column of prior.csv that moves the shares; rules nothing out.
 
     Returns:
-        Meanings by falling share, summing to 1; empty for decoys and texts that no table knows.
+        Meanings by falling share; what they lack to 1 is doubt in the tables. Empty for decoys and
+        texts that no table knows.
 
     Raises:
         InputError: the market has no column in prior.csv.
@@ -46,35 +49,65 @@ def meanings(
     >>> numbers = {'diameter_mm': 700, 'width_mm': 28, 'letter': 'C'}
     >>> found = meanings('french', numbers, load_tables())
     >>> [(str(one.size), one.part, one.share) for one in found]
-    [('28-622', 'tyre', 1.0)]
+    [('28-622', 'tyre', 0.99)]
     """
     get = numbers.get
-    if notation == "iso_pair":
-        return pair_meanings(
-            float(get("width_mm", 0)), int(get("bsd_mm", 0)), "pair", tables, market
-        )
-    if notation == "rim":
-        kind = str(get("kind", ""))
-        order = "pair" if get("order") == "width" and not kind else "rim"
-        return pair_meanings(
-            float(get("width_mm", 0)), int(get("bsd_mm", 0)), order, tables, market, kind
-        )
-    if notation == "inch_decimal" or notation == "inch_fraction":
-        diameter, width = float(get("diameter_in", 0)), float(get("width_in", 0))
-        whole = width == int(width) and "." not in str(get("width_text", ""))
-        style = "inch_whole" if whole else notation
-        return _inch(style, diameter, width, str(get("code", "")), tables, market)
-    if notation == "inch_three":
-        height, width = float(get("height_in", 0)), float(get("width_in", 0))
-        return _three(float(get("diameter_in", 0)), height, width, tables, market)
-    if notation == "french":
-        letter = str(get("letter", "")).upper()
-        return _french(
-            float(get("diameter_mm", 0)), float(get("width_mm", 0)), letter, tables, market
-        )
+    if notation in ("iso_pair", "rim"):
+        width, bsd, kind = float(get("width_mm", 0)), int(get("bsd_mm", 0)), str(get("kind", ""))
+        marked = notation == "rim" and (get("order") != "width" or bool(kind))
+        return pair_meanings(width, bsd, "rim" if marked else "pair", tables, market, kind)
     if notation == "tube":
         return tube_meanings(int(get("bsd_mm", 0)), int(get("bsd2_mm", 0)), tables, market)
+    if notation == "french":
+        return _french(
+            int(get("diameter_mm", 0)),
+            float(get("width_mm", 0)),
+            str(get("letter", "")).upper(),
+            tables,
+            market,
+        )
+    if notation in ("inch_decimal", "inch_fraction", "inch_three"):
+        return _inch(notation, numbers, tables, market)
     return ()
+
+
+@dataclass
+class _Index:
+    """The table of names by what is looked up in it."""
+
+    exact: dict[tuple[str, float, float, float], list[Name]] = field(default_factory=dict)
+    decimals: dict[float, list[Name]] = field(default_factory=dict)
+    french: dict[int, list[Name]] = field(default_factory=dict)
+    codes: dict[str, list[Name]] = field(default_factory=dict)
+    nominal: dict[float, list[Name]] = field(default_factory=dict)
+
+
+@lru_cache(maxsize=8)
+def _index(tables: Tables) -> _Index:
+    made = _Index()
+    for row in tables.names:
+        if row.notation in ("code", "word"):
+            made.codes.setdefault(plain(row.mark), []).append(row)
+            continue
+        diameter = inches(row.diameter)
+        made.nominal.setdefault(diameter, []).append(row)
+        if row.notation == "french":
+            made.french.setdefault(int(diameter), []).append(row)
+        elif row.widths:
+            key = (row.notation, diameter, inches(row.height), inches(row.widths[0]))
+            made.exact.setdefault(key, []).append(row)
+        elif row.notation == "inch_decimal":
+            made.decimals.setdefault(diameter, []).append(row)
+    return made
+
+
+def plain(code: str) -> str:
+    """A code or word by its letters, digits and plus signs: 'E.A.3' and 'EA3' are one.
+
+    >>> plain("E.A. 3"), plain("26 W/O"), plain("27.5+")
+    ('EA3', '26WO', '275+')
+    """
+    return "".join(letter for letter in code.upper() if letter.isalnum() or letter == "+")
 
 
 def by_nominal(diameter: float, tables: Tables, market: str = "world") -> tuple[Meaning, ...]:
@@ -84,76 +117,69 @@ def by_nominal(diameter: float, tables: Tables, market: str = "world") -> tuple[
     >>> sorted(one.size.bsd for one in by_nominal(27, load_tables()))
     [609, 630]
     """
-    nominals = {12.0, 12.5} if diameter in (12.0, 12.5) else {diameter}
-    index = _index(tables)
-    rows = [ready.row for key, group in index.items() if key[1] in nominals for ready in group]
-    by_trust = sorted(rows, key=lambda row: (row.basis == "read", row.weight))
-    once = {row.bsd: row for row in by_trust}  # the last, so the most trusted, row stays
-    found = _shares([_Option(row, None, 1.0) for row in once.values()], tables, market)
-    return tuple(
-        replace(one, why=f"a wheel called {diameter:g} can be {one.size.bsd}") for one in found
-    )
+    nominals = (12.0, 12.5) if diameter in (12.0, 12.5) else (diameter,)
+    rows = [row for one in nominals for row in _index(tables).nominal.get(one, ())]
+    tables.prior(rows[0].bsd if rows else 622, market)
+    found = _weighed(rows, f"a wheel called {diameter:g}", tables, market, common=True)
+    return tuple(found)
 
 
-@dataclass(frozen=True)
-class _Ready:
-    """A name row with its printed texts turned into numbers, for quick matching."""
+def coded(
+    code: str, tables: Tables, market: str = "world", diameter: str = ""
+) -> tuple[Meaning, ...]:
+    """What a trade code or a word means: 'E.A.3', '29er', '26 W/O'; `diameter` stands beside it.
 
-    row: Name
-    widths: frozenset[float]
-    height: float
-    code: str
-
-    def takes(self, width: float) -> bool:
-        if self.widths:
-            return width in self.widths
-        return not width or self.row.low <= width <= self.row.high
-
-
-@dataclass(frozen=True)
-class _Option:
-    row: Name
-    width: float | None
-    factor: float
+    >>> from reader.tables import load_tables
+    >>> [one.size.bsd for one in coded('EA3', load_tables())]
+    [590]
+    """
+    rows = _index(tables).codes.get(plain(code), ())
+    beside = [row for row in rows if diameter in ("", row.diameter)]
+    return _weighed(beside, code, tables, market)
 
 
-@lru_cache(maxsize=8)
-def _index(tables: Tables) -> dict[tuple[str, float], list[_Ready]]:
-    index: dict[tuple[str, float], list[_Ready]] = {}
-    for row in tables.names:
-        widths = frozenset(inches(text) for text in row.widths)
-        ready = _Ready(row, widths, inches(row.height), _plain(row.mark))
-        index.setdefault((row.notation, inches(row.diameter)), []).append(ready)
-    return index
-
-
-def _plain(code: str) -> str:
-    return "".join(letter for letter in code.upper() if letter.isalnum())
-
-
-@lru_cache(maxsize=65536)
 def _inch(
-    style: str, diameter: float, width: float, code: str, tables: Tables, market: str
+    notation: str, numbers: Mapping[str, float | str], tables: Tables, market: str
 ) -> tuple[Meaning, ...]:
     index = _index(tables)
-    decimal = [one for one in index.get(("inch_decimal", diameter), ()) if one.takes(width)]
-    fraction = [one for one in index.get(("inch_fraction", diameter), ()) if one.takes(width)]
-    coded = [one for one in fraction if code and one.code == _plain(code)]
-    if coded:
-        return _shares(_options(coded, width, tables, 1.0), tables, market)
-    if style == "inch_whole" and fraction:
-        both = _options(fraction, width, tables, 1.0) + _options(decimal, width, tables, 0.005)
-        return _shares(both, tables, market)
-    first, second = (decimal, fraction) if style == "inch_decimal" else (fraction, decimal)
-    if not first:
-        first, second = second, []
-    return _shares(
-        _options(first, width, tables, 1.0), tables, market, _options(second, width, tables, 1.0)
-    )
+    diameter, width = float(numbers.get("diameter_in", 0)), float(numbers.get("width_in", 0))
+    height, code = float(numbers.get("height_in", 0)), str(numbers.get("code", ""))
+    tables.prior(0, market)  # an unknown market is an error here as elsewhere
+    rows = list(index.exact.get((notation, diameter, height, width), ()))
+    if notation == "inch_three" and not rows:  # height and width are printed in both orders
+        rows = list(index.exact.get((notation, diameter, width, height), ()))
+        width = height if rows else width
+    if code:
+        marked = index.codes.get(plain(code), [])
+        named = {row.bsd for row in marked if inches(row.diameter) == diameter}
+        rows = [row for row in (*rows, *marked) if row.bsd in named] or rows
+    if notation == "inch_decimal":
+        rows += [
+            row
+            for row in index.decimals.get(diameter, ())
+            if not width or row.low <= width <= row.high
+        ]
+    return _weighed(rows, "", tables, market, _tyre_mm(notation, width, tables))
 
 
-def _options(found: list[_Ready], width: float, tables: Tables, factor: float) -> list[_Option]:
-    return [_Option(one.row, _tyre_mm(one.row.notation, width, tables), factor) for one in found]
+def _french(
+    diameter: int, width: float, letter: str, tables: Tables, market: str
+) -> tuple[Meaning, ...]:
+    """Letter and number decide; a row with a width speaks for that width only.
+
+    Without a letter any may be meant, and how common each diameter is decides.
+    """
+    tables.prior(0, market)
+    rows = [
+        row
+        for row in _index(tables).french.get(diameter, ())
+        if (row.mark == letter or not letter)
+        and (not row.widths or (width and float(row.widths[0]) == width))
+        and (row.mark or row.widths)
+    ]
+    if not letter and not any(not row.mark for row in rows) and not width:
+        rows = []  # a bare number is no French size
+    return _weighed(rows, "", tables, market, width or None, common=not letter)
 
 
 @lru_cache(maxsize=1024)
@@ -167,84 +193,81 @@ def _tyre_mm(notation: str, width: float, tables: Tables) -> float | None:
     return float(round(width * 25.4))
 
 
-@lru_cache(maxsize=4096)
-def _three(
-    diameter: float, height: float, width: float, tables: Tables, market: str
+def _weighed(
+    rows: Sequence[Name],
+    called: str,
+    tables: Tables,
+    market: str,
+    width: float | None = None,
+    common: bool = False,
 ) -> tuple[Meaning, ...]:
-    rows = _index(tables).get(("inch_three", diameter), [])
-    found = [one for one in rows if one.height == height and one.takes(width)]
-    if not found:  # one German page (GER) gives the two in the other order
-        found = [one for one in rows if one.height == width and one.takes(height)]
-        width = height
-    return _shares(_options(found, width, tables, 1.0), tables, market)
+    """One meaning a bead seat diameter, by falling share.
 
-
-@lru_cache(maxsize=8192)
-def _french(
-    diameter: float, width: float, letter: str, tables: Tables, market: str
-) -> tuple[Meaning, ...]:
-    rows = _index(tables).get(("french", diameter), [])
-    found = [
-        one.row
-        for one in rows
-        if (not letter or letter == one.row.mark)
-        and (one.takes(width) if width or one.row.mark else False)
-    ]
-    return _shares([_Option(row, width or None, 1.0) for row in found], tables, market)
-
-
-def _shares(
-    options: list[_Option], tables: Tables, market: str, swapped: list[_Option] | None = None
-) -> tuple[Meaning, ...]:
-    """Merge rows per bead seat diameter and turn weight x prior into shares that sum to 1."""
-    by_bsd: dict[int, list[tuple[float, _Option]]] = {}
-    for option in options:
-        row = option.row
-        home = HOME_FACTOR if row.home == market else 1.0
-        score = row.weight * option.factor * home * tables.prior(row.bsd, market)
-        by_bsd.setdefault(row.bsd, []).append((score, option))
-    totals = {bsd: sum(score for score, _ in group) for bsd, group in by_bsd.items()}
-    whole = sum(totals.values())
-    shares = {bsd: max(total / whole, SHARE_FLOOR) for bsd, total in totals.items()}
-    made = []
+    Args:
+        called: what the text says, where it is no name of the table by itself.
+        width: nominal tyre width in mm, where the row gives none.
+        common: weigh by how common the diameter is, as the text names nothing more.
+    """
+    by_bsd: dict[int, list[Name]] = {}
+    for row in rows:
+        by_bsd.setdefault(row.bsd, []).append(row)
+    exact = any(row.widths and not row.doubt and row.notation == "inch_decimal" for row in rows)
+    scored = []
     for bsd, group in by_bsd.items():
-        best = max(group, key=lambda pair: pair[0])[1]
-        memory = all(option.row.from_memory for _, option in group)
-        made.append((shares[bsd], best, memory, _why(best.row)))
-    for option in swapped or []:
-        if option.row.bsd not in by_bsd:
-            by_bsd[option.row.bsd] = []
-            made.append((SWAP_SHARE, option, option.row.from_memory, _why_swapped(option.row)))
-    scale = sum(share for share, *_ in made)
-    answer = [
-        Meaning(
-            Size(option.row.bsd, option.width),
-            "tyre",
-            share / scale,
-            why,
-            option.row.source,
-            memory,
-        )
-        for share, option, memory, why in made
+        count, rests_on = tables.counted(group), rank.standing(group, tables)
+        if common:
+            slips = all(row.doubt == "misprint" for row in group)
+            score = tables.prior(bsd, market) * (MISPRINT_NOMINAL if slips else 1.0)
+            if not called and not slips and any(row.widths for row in group):
+                score *= PRINTED
+        else:
+            score = rank.support(group, count, rests_on, market)
+            score *= (tables.prior(bsd, market) / tables.prior(bsd)) ** MARKET_POWER
+            if exact and not any(row.widths for row in group):
+                score *= rank.FAMILY_BESIDE_EXACT
+        scored.append((score, bsd, group, count, rests_on))
+    whole = sum(score for score, *_ in scored)
+    made = [
+        _meaning(group, called, score / whole * rank.cap(count, rests_on), count, rests_on, width)
+        for score, _, group, count, rests_on in scored
     ]
-    return tuple(sorted(answer, key=lambda one: -one.share))
+    return tuple(sorted(made, key=lambda one: (-one.share, one.size.bsd)))
 
 
-_KINDS = {
-    "inch_decimal": "decimal width, so the decimal family of {0} inch",
-    "inch_fraction": "{0} inch with exactly this fraction",
-    "inch_three": "outer diameter x height x width in inches",
-    "french": "French {0}{1}: number and letter decide",
-}
+def _meaning(
+    group: list[Name],
+    called: str,
+    share: float,
+    count: int,
+    rests_on: Standing,
+    width: float | None,
+) -> Meaning:
+    best = min(group, key=lambda row: (not row.widths, bool(row.doubt)))
+    if best.notation != "french" and best.tyre_mm and width not in best.tyre_mm:
+        width = best.tyre_mm[0]
+    keys = dict.fromkeys(key for row in group for key in row.sources)
+    return Meaning(
+        Size(best.bsd, None if called else width),
+        "tyre",
+        share,
+        _why(best, called, count, rests_on),
+        ", ".join(keys),
+        rests_on,
+        tables=count,
+    )
 
 
-def _why(row: Name) -> str:
-    text = _KINDS[row.notation].format(row.diameter, row.mark) + f" is {row.bsd}"
-    code = f" (marked {row.mark})" if row.mark and row.notation == "inch_fraction" else ""
-    return text + code + (f"; {row.note}" if row.note else "")
-
-
-def _why_swapped(row: Name) -> str:
-    if row.notation == "inch_decimal":
-        return f"some makers printed a fraction where the decimal was meant: then {row.bsd}"
-    return f"a decimal written where the fraction was meant would be {row.bsd}"
+def _why(row: Name, called: str, count: int, rests_on: Standing) -> str:
+    """One sentence: what is meant, who says so, and what to know about it."""
+    what = called or row.text
+    if row.notation == "inch_decimal" and not row.widths and not called:
+        what = f"{row.diameter} inch with a decimal width"
+    who = {
+        Standing.AGREED: f"in {count} independent tables",
+        Standing.SINGLE: "in one table alone",
+        Standing.UNVERIFIED: "in a list that nobody could check",
+        Standing.MEMORY: "from memory alone",
+    }[rests_on]
+    notes = [f"in {row.origin}" if row.doubt == "local" and row.origin else "", row.note]
+    extra = "; ".join(note for note in notes if note)
+    return f"{what} is {row.bsd} {who}" + (f" ({extra})" if extra else "")

@@ -12,9 +12,10 @@ from dataclasses import replace
 
 from reader.errors import InputError
 from reader.fit.parts import EXAMPLES, check
+from reader.markings.known import french_diameters
 from reader.names.meaning import Meaning
 from reader.names.meanings import by_nominal
-from reader.names.pairs import pair_meanings
+from reader.names.pairs import pair_meanings, standing
 from reader.names.suggest import UnknownSize, near_diameters
 from reader.records import Size
 from reader.tables import Tables, inches
@@ -60,7 +61,7 @@ def measured(text: str, tables: Tables, market: str) -> tuple[Meaning, ...]:
     if match:
         return _turned(text, match, tables, market)
     match = _WIDE_RIM.fullmatch(text)
-    if match and (match[2] or match[4] or int(match[3]) % 50):
+    if match and (match[2] or match[4] or match[3] not in french_diameters()):
         kind = _one_kind(text, match[2], match[4])
         return _pair(int(match[3]), _mm(match[1]), "rim", kind, tables, market)
     return ()
@@ -81,7 +82,7 @@ def diameter(text: str, tables: Tables, market: str) -> tuple[Meaning, ...]:
     if seat and int(seat[1]) in tables.seat:
         row = tables.seat[int(seat[1])]
         why = f"{row.bsd} mm is a bead seat diameter"
-        found = (Meaning(Size(row.bsd), "unknown", 1.0, why, row.source, row.from_memory),)
+        found = (Meaning(Size(row.bsd), "unknown", 1.0, why, row.source, standing(row)),)
     elif named:
         found = by_nominal(inches(_plain(named[1])), tables, market)
         if not found and len(named[1]) == 3 and text.isdigit():
@@ -100,9 +101,9 @@ def _mm(text: str) -> float:
 
 
 def _rim_is_meant(match: re.Match[str]) -> bool:
-    """A multiple of 50 may be a French diameter ('400x20', '700x28C') unless a rim's kind is by."""
+    """A French diameter ('400x20', '700x28C') is none of a rim, unless a rim's kind stands by."""
     kinds = {(match[1] or "").upper(), (match[4] or "").upper()} - {"", "C"}
-    return int(match[2]) % 50 != 0 or bool(kinds)
+    return (match[2] not in french_diameters() and int(match[2]) % 50 != 0) or bool(kinds)
 
 
 def _one_kind(text: str, before: str | None, after: str | None) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from reader.names.meaning import Meaning
+from reader.names.meaning import Meaning, Standing
 from reader.records import PartKind, Size
-from reader.tables import Tables
+from reader.tables import BeadSeat, Tables
 
 TYRE_WIDTHS = (18.0, 130.0)  # mm, beyond the lists only what is plausible
 RIM_WIDTHS = (12.0, 100.0)
@@ -46,7 +46,7 @@ def pair_meanings(
             score / total,
             f"the pair names bead seat diameter {bsd} mm; {width:g} mm is the {what[part]}{extra}",
             seat.source,
-            seat.from_memory,
+            standing(seat),
             edge if part == "rim" else "",
         )
         for part, score in kept.items()
@@ -66,7 +66,12 @@ def tube_meanings(bsd: int, bsd2: int, tables: Tables, market: str) -> tuple[Mea
             1 / len(known),
             f"the tube's label lists bead seat diameter {seat.bsd} mm",
             seat.source,
-            seat.from_memory,
+            standing(seat),
         )
         for seat in known
     )
+
+
+def standing(seat: BeadSeat) -> Standing:
+    """What a text with this diameter in millimetres rests on."""
+    return Standing.MEMORY if seat.from_memory else Standing.MEASURED

@@ -8,14 +8,17 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from reader.errors import InputError
-from reader.markings import parse_text
+from reader.markings import clean_markings, parse_text
 from reader.names.meanings import meanings
 from reader.names.synonyms import printed
+from reader.table_rows import inches
 from reader.tables import Tables
 
 EXAMPLES = "write it as marked, for example 37-590, 26 x 1 3/8, 26 x 1.75, 700x28C or 622x19C"
 MOST = 3
+NEAR = 0.13  # inches
 CLOSE = 0.8  # likeness of two texts from which one is offered for the other
+_INCH = ("inch_decimal", "inch_fraction")
 _TIDY = re.compile(r"[^0-9A-Z./]")
 
 
@@ -42,8 +45,9 @@ def suggestions(text: str, tables: Tables) -> tuple[str, ...]:
     """
     found = sorted((one for one in parse_text(text) if one.cost > 0), key=lambda one: one.cost)
     mended = [one.text for one in found if meanings(one.notation, one.numbers, tables)]
+    twins = _near_widths(text, tables)
     near = difflib.get_close_matches(_tidy(text), _spelt(tables), MOST, CLOSE) if text else []
-    return _first((*mended, *(_spelt(tables)[one] for one in near)))
+    return _first((*mended, *twins, *(_spelt(tables)[one] for one in near)))
 
 
 def near_diameters(bsd: int, tables: Tables) -> InputError:
@@ -54,6 +58,18 @@ def near_diameters(bsd: int, tables: Tables) -> InputError:
         f"no table knows bead seat diameter {bsd} mm",
         f"read the three figures again; near it exist {listed}, and none of them is a stand-in",
     )
+
+
+def _near_widths(text: str, tables: Tables) -> list[str]:
+    """Names of the same diameter in inches whose width lies nearest, fraction or decimal."""
+    found: list[tuple[float, str]] = []
+    for one in clean_markings(text)[0]:
+        diameter, width = one.numbers.get("diameter_in"), one.numbers.get("width_in")
+        for row in tables.names if diameter and width else ():
+            if row.notation in _INCH and inches(row.diameter) == diameter and row.widths:
+                apart = abs(inches(row.widths[0]) - float(width or 0))
+                found += [(apart, row.text)] if apart <= NEAR and not row.doubt else []
+    return [name for _, name in sorted(found)][:2]
 
 
 def _first(texts: Iterable[str]) -> tuple[str, ...]:

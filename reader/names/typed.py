@@ -7,6 +7,7 @@ are taken as independent: shares of the same diameter multiply.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import cast
 
@@ -17,9 +18,16 @@ from reader.names.meaning import Meaning
 from reader.names.measured import diameter, measured
 from reader.names.suggest import UnknownSize, suggestions
 from reader.names.together import combine, groups_of
-from reader.records import Candidate, PartKind, Reading, Verdict
+from reader.names.verdicts import Trust
+from reader.names.words import called, refuse_foreign
+from reader.records import Candidate, PartKind, Reading
 from reader.tables import Tables
 
+_MM = re.compile(r"(?<=\d)\s*mm\b", re.IGNORECASE)
+_INCH = re.compile(
+    r"(?<=[\d\u00bc-\u00be\u2150-\u215e])\s*(?:inch(?:es)?|in|zoll)\b", re.IGNORECASE
+)
+_BY = re.compile(r"\bby\b", re.IGNORECASE)
 LONGEST = 200  # characters of a typed size
 ENOUGH = 0.97  # share from which the meanings held may stand for the text
 
@@ -33,7 +41,7 @@ class Typed:
 
     text: str
     meanings: tuple[Meaning, ...]
-    verdict: Verdict
+    verdict: Trust
     suggestions: tuple[str, ...] = ()  # what else may have been meant
     profile: str = ""  # a maker's code for a shape of rim, which leaves the diameter open
     advice: tuple[str, ...] = ()  # what settles it, best first
@@ -108,7 +116,7 @@ class Typed:
         candidates = tuple(
             Candidate(one.size, one.part, one.share) for one in self.meanings if one.part != "tube"
         )
-        return Reading(candidates, self.verdict, advice=self.advice, cautions=self.cautions)
+        return Reading(candidates, self.verdict.told, advice=self.advice, cautions=self.cautions)
 
 
 def parse(text: str, tables: Tables, market: str = "world") -> Typed:
@@ -141,13 +149,17 @@ def parse(text: str, tables: Tables, market: str = "world") -> Typed:
     bare = diameter(shown, tables, market)
     if bare:
         return _answer(shown, bare, paired=bare[0].part == "unknown", bare=True)
+    word = called(shown, tables, market)
+    if word:
+        return _answer(shown, word.meanings, profile=word.profile)
     return _marked(shown, tables, market)
 
 
 def _marked(shown: str, tables: Tables, market: str) -> Typed:
-    found, rest = clean_markings(shown)
+    found, rest = clean_markings(_units(shown))
     groups = groups_of(found, tables, market)
     if not groups:
+        refuse_foreign(shown)
         raise UnknownSize(shown, suggestions(shown, tables))
     together, clash = combine(groups)
     return _answer(
@@ -157,6 +169,11 @@ def _marked(shown: str, tables: Tables, market: str) -> Typed:
         contradictions=clash,
         unread=rest,
     )
+
+
+def _units(text: str) -> str:
+    """Units and crosses written out, as no maker does but people do: 26 in by 1 3/8 inches."""
+    return _BY.sub("x", _INCH.sub('"', _MM.sub("", text)))
 
 
 def _answer(
@@ -169,7 +186,9 @@ def _answer(
     contradictions: tuple[str, ...] = (),
     unread: tuple[str, ...] = (),
 ) -> Typed:
-    verdict = verdicts.verdict(meanings, paired, bool(contradictions or unread), bare)
+    open_nominal = bare and len({one.size.bsd for one in meanings}) > 1
+    doubtful = bool(contradictions or unread) or open_nominal
+    verdict = verdicts.verdict(meanings, paired, doubtful)
     return Typed(
         text,
         meanings,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from enum import StrEnum
 
 from reader.fit.measure import FLANGES
 from reader.names.meaning import Meaning
@@ -17,26 +18,39 @@ SWAP_CAUTION = (
 )
 
 
-def verdict(
-    found: tuple[Meaning, ...], measured: bool, doubtful: bool, bare: bool = False
-) -> Verdict:
+class Trust(StrEnum):
+    """How far the first meaning of a typed text can be trusted, best first."""
+
+    SURE = "sure"
+    LIKELY = "likely"
+    POSSIBLE = "possible"  # no published table says so
+    CANT_TELL = "can't tell"
+
+    @property
+    def told(self) -> Verdict:
+        """The same as the verdict on a reading; what is merely possible settles nothing."""
+        return Verdict.CANT_TELL if self is Trust.POSSIBLE else Verdict(self.value)
+
+
+def verdict(found: tuple[Meaning, ...], measured: bool, doubtful: bool) -> Trust:
     """The verdict on the first meaning.
 
     Args:
         found: meanings by falling share.
         measured: a bead seat diameter in millimetres stands in the text.
         doubtful: texts contradict each other, or something in the text was not understood.
-        bare: only a nominal diameter was given; then nothing is likely unless it is alone.
     """
     top = found[0]
-    labelled = all(one.part == "tube" for one in found)  # a tube's label lists sizes, all of them
-    if doubtful or (top.share < LIKELY_SHARE and not labelled):
-        return Verdict.CANT_TELL
-    if bare and len({one.size.bsd for one in found}) > 1:
-        return Verdict.CANT_TELL
-    if measured and (top.share >= SURE_SHARE or labelled) and not top.from_memory:
-        return Verdict.SURE
-    return Verdict.LIKELY
+    if doubtful:
+        return Trust.CANT_TELL
+    if all(one.part == "tube" for one in found):  # its label lists sizes, and suits all of them
+        return Trust.LIKELY if top.from_memory else Trust.SURE
+    alone = len({one.size.bsd for one in found}) == 1
+    if top.from_memory and alone:
+        return Trust.POSSIBLE
+    if top.share < LIKELY_SHARE or top.from_memory:
+        return Trust.CANT_TELL
+    return Trust.SURE if measured and top.share >= SURE_SHARE else Trust.LIKELY
 
 
 def advice(found: tuple[Meaning, ...], measured: bool) -> tuple[str, ...]:

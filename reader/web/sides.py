@@ -56,7 +56,7 @@ def side(kind: PartKind, query: Mapping[str, str], bench: Bench, market: str) ->
     if part is not None and part.reading is not None:
         best = part.reading.best
         size = part.chosen or (best.size if best else None)
-        meant = Meaning(size, kind, 1.0, "", "", False, part.edge) if size else None
+        meant = Meaning(size, kind, 1.0, "", "", edge=part.edge) if size else None
         return Side(kind, "", part, meant)
     if not typed:
         return Side(kind)

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reader.errors import InputError
-from reader.markings import parse_text
 from reader.names.meanings import by_nominal, meanings, other_names
+from reader.names.typed import parse
 from reader.records import Size
 from reader.tables import load_tables
 
@@ -19,7 +19,7 @@ TABLES = load_tables()
     ("size", "name"),
     [
         # printed beside each other on tyres, source JP2
-        (Size(590, 37), "26 x 1 3/8 (E.A.3)"),
+        (Size(590, 37), "26 x 1 3/8"),
         (Size(630, 37), "27 x 1 3/8"),
         (Size(406, 47), "20 x 1.75"),
         (Size(622, 28), "700x28C"),
@@ -41,24 +41,19 @@ def test_without_a_width_every_name_is_listed() -> None:
 
 def test_a_width_that_no_row_prints_has_no_inch_name() -> None:
     assert other_names(Size(239, 40), TABLES) == ("300x40A",)
-    assert other_names(Size(622, 33), TABLES)[0] == "700x33C"
+    assert "700x33C" in other_names(Size(622, 33), TABLES)
 
 
 def test_misuse_is_understood_and_not_taught() -> None:
-    assert "28 x 1 1/2 (F.13)" not in other_names(Size(622), TABLES)
+    assert "28 x 1 1/2" not in other_names(Size(622), TABLES)
     assert "20 x 1 3/4" not in other_names(Size(451, 47), TABLES)
 
 
-@given(st.sampled_from([row for row in TABLES.names if row.weight >= 0.05]))
-def test_names_lead_back_to_their_diameter(row) -> None:
-    for name in other_names(Size(row.bsd), TABLES):
-        if " to " in name:
-            continue
-        found = parse_text(name.replace("(", "").replace(")", ""))
-        ends = {
-            one.size.bsd for mark in found for one in meanings(mark.notation, mark.numbers, TABLES)
-        }
-        assert row.bsd in ends, name
+@pytest.mark.parametrize("bsd", sorted({row.bsd for row in TABLES.names}))
+def test_names_lead_back_to_their_diameter(bsd: int) -> None:
+    for name in other_names(Size(bsd), TABLES):
+        if " to " not in name:
+            assert bsd in dict(parse(name, TABLES).diameters), name
 
 
 @given(
@@ -68,15 +63,16 @@ def test_names_lead_back_to_their_diameter(row) -> None:
     st.sampled_from(["", "S-6", "E.A.3", "F.13", "X.9"]),
     st.sampled_from(TABLES.markets),
 )
-def test_shares_sum_to_one_in_every_market(notation, diameter, text, code, market) -> None:
+def test_shares_stay_below_one_in_every_market(notation, diameter, text, code, market) -> None:
     from reader.tables import inches
 
     numbers = {"diameter_in": diameter, "width_in": inches(text), "width_text": text, "code": code}
     found = meanings(notation, numbers, TABLES, market)
     if found:
-        assert sum(one.share for one in found) == pytest.approx(1)
+        assert 0 < sum(one.share for one in found) < 1
         assert [one.share for one in found] == sorted((one.share for one in found), reverse=True)
-        assert all(one.source in TABLES.sources and one.why for one in found)
+        for one in found:
+            assert one.why and set(one.source.split(", ")) <= set(TABLES.sources)
 
 
 def test_a_code_settles_which_fraction() -> None:

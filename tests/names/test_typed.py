@@ -39,7 +39,7 @@ def test_every_name_read_in_a_source_leads_to_its_diameter(row: dict[str, str]) 
     assert row["source"] in TABLES.sources
     found = say(row["text"])
     assert int(row["bsd_mm"]) in bsds(found)
-    if row["alone"] == "no":
+    if row["alone"] == "no" and row["text"] != "16 x 1 1/8":  # alone, in an unchecked list
         assert found.ambiguous
 
 
@@ -63,7 +63,7 @@ def test_names_with_one_meaning_come_first_and_settled() -> None:
         ("24 x 1", {520, 540}),
         ("24 x 1 1/8", {520, 540}),
         ("24 x 1 3/8", {540, 547, 541}),
-        ("22 x 1 3/8", {501, 498, 490, 489}),
+        ("22 x 1 3/8", {501, 490, 489}),
         ("18 x 1 3/8", {400, 390}),
         ("12 1/2 x 2 1/4", {203, 239}),
         ("350A", {288, 298}),
@@ -128,7 +128,7 @@ def test_inch_and_french_texts_alone_are_never_sure() -> None:
 
 
 def test_a_diameter_from_memory_is_never_sure() -> None:
-    found = say("37-541")
+    found = say("37-484")
     assert found.meanings[0].from_memory
     assert found.verdict is not Verdict.SURE
     assert any("from memory" in step for step in found.advice)
@@ -198,9 +198,9 @@ def test_what_is_no_size_gets_an_example(text: str) -> None:
         (12, {203, 239}),
         (14, {254, 279, 288, 298}),
         (16, {305, 317, 330, 335, 337, 340, 349}),
-        (18, {355, 387, 390, 400}),
+        (18, {355, 390, 400}),
         (20, {406, 419, 432, 438, 451}),
-        (22, {457, 489, 490, 498, 501}),
+        (22, {457, 489, 490, 501}),
         (24, {507, 520, 540, 541, 547}),
         (26, {559, 571, 584, 590, 597, 599}),
         (27, {630, 609}),
@@ -263,8 +263,8 @@ def test_a_name_of_two_sizes_is_not_decided_for_anybody() -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("47-508", "501, 507, 510"),
-        ("508", "501, 507, 510"),
+        ("47-508", "504, 507, 510"),
+        ("508", "504, 507, 510"),
         ("699x19C", "686"),
         ("999x19C", "beyond any"),
         ("622-47", "did you mean 47-622"),
