@@ -8,7 +8,8 @@ from reader.cli.layout import Laid, shown, sources
 from reader.cli.show import emit
 from reader.errors import ExitCode, InputError
 from reader.fit import measure
-from reader.names.meanings import Meaning, other_names
+from reader.names.meaning import Meaning, Standing
+from reader.names.meanings import other_names
 from reader.names.typed import Typed, parse
 from reader.names.verdicts import Trust
 from reader.records import Size
@@ -43,11 +44,10 @@ def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables) -
     if found.unread:
         laid.lines.append(f"not understood: {', '.join(found.unread)}")
     told = _each(found)
-    if len(told) > 1:
-        for one, share in told[:SHOWN]:
-            laid.lines.append(f"if it is {one.size.bsd}: {one.size} ({percent(share)})")
-        for one, share in told[SHOWN:]:
-            laid.why.append(f"if it is {one.size.bsd}: {one.size} ({percent(share)})")
+    if len(told) > 1 and found.kind != "tube":
+        either = [_if_it_is(one, share) for one, share in told]
+        laid.lines += either[:SHOWN]
+        laid.why += either[SHOWN:]
     elif also := [name for name in names[told[0][0]] if name != found.text]:
         laid.lines.append(f"also called {', '.join(also[:6])}")
         laid.why += [f"also called {', '.join(also[6:])}"] if also[6:] else []
@@ -61,6 +61,18 @@ def _each(found: Typed) -> list[tuple[Meaning, float]]:
     """One meaning for each diameter, with the diameter's share."""
     first = {one.size.bsd: one for one in reversed(found.meanings)}
     return [(first[bsd], share) for bsd, share in found.diameters]
+
+
+def _if_it_is(one: Meaning, share: float) -> str:
+    """One line, as one answers on the telephone."""
+    width = "" if one.size.width is None else f" {one.size},"
+    who = {
+        Standing.AGREED: f", in {one.tables} independent tables",
+        Standing.SINGLE: ", in one table alone",
+        Standing.UNVERIFIED: ", in an unchecked list",
+        Standing.MEMORY: ", from memory",
+    }.get(one.standing, "")
+    return f"if it is {one.size.bsd}:{width} {percent(share)}{who}"
 
 
 def _headline(found: Typed) -> str:

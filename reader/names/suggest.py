@@ -8,7 +8,8 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from reader.errors import InputError
-from reader.markings import clean_markings, parse_text
+from reader.markings import parse_text
+from reader.markings.letters import fold
 from reader.names.meanings import meanings
 from reader.names.synonyms import printed
 from reader.table_rows import inches
@@ -18,7 +19,10 @@ EXAMPLES = "write it as marked, for example 37-590, 26 x 1 3/8, 26 x 1.75, 700x2
 MOST = 3
 NEAR = 0.13  # inches
 CLOSE = 0.8  # likeness of two texts from which one is offered for the other
-_INCH = ("inch_decimal", "inch_fraction")
+_NAMED = ("inch_decimal", "inch_fraction")
+_INCHES = re.compile(
+    r"(\d{1,2}(?:\.5| 1/2)?)\s?X\s?(\d[.,]\d{1,3}|(?:\d[ -])?\d{1,2}/\d{1,2}|\d)(?![\d/])"
+)
 _TIDY = re.compile(r"[^0-9A-Z./]")
 
 
@@ -47,7 +51,7 @@ def suggestions(text: str, tables: Tables) -> tuple[str, ...]:
     mended = [one.text for one in found if meanings(one.notation, one.numbers, tables)]
     twins = _near_widths(text, tables)
     near = difflib.get_close_matches(_tidy(text), _spelt(tables), MOST, CLOSE) if text else []
-    return _first((*mended, *twins, *(_spelt(tables)[one] for one in near)))
+    return _first((*twins, *mended, *(_spelt(tables)[one] for one in near)))
 
 
 def near_diameters(bsd: int, tables: Tables) -> InputError:
@@ -62,14 +66,16 @@ def near_diameters(bsd: int, tables: Tables) -> InputError:
 
 def _near_widths(text: str, tables: Tables) -> list[str]:
     """Names of the same diameter in inches whose width lies nearest, fraction or decimal."""
-    found: list[tuple[float, str]] = []
-    for one in clean_markings(text)[0]:
-        diameter, width = one.numbers.get("diameter_in"), one.numbers.get("width_in")
-        for row in tables.names if diameter and width else ():
-            if row.notation in _INCH and inches(row.diameter) == diameter and row.widths:
-                apart = abs(inches(row.widths[0]) - float(width or 0))
-                found += [(apart, row.text)] if apart <= NEAR and not row.doubt else []
-    return [name for _, name in sorted(found)][:2]
+    match = _INCHES.match(fold(text)[0])
+    if not match:
+        return []
+    diameter, width = inches(match[1]), inches(match[2].replace(",", ".").replace("-", " "))
+    found = [
+        (abs(inches(row.widths[0]) - width), row.text)
+        for row in tables.names
+        if row.notation in _NAMED and inches(row.diameter) == diameter and row.widths
+    ]
+    return [name for apart, name in sorted(set(found)) if apart <= NEAR][:2]
 
 
 def _first(texts: Iterable[str]) -> tuple[str, ...]:

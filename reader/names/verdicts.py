@@ -14,7 +14,7 @@ LIKELY_SHARE = 0.8
 WORTH_SETTLING = 0.02  # rarer meanings are listed, but no measurement is asked for them
 SWAP_CAUTION = (
     "An inch or French text alone never settles a size: makers have printed the same text for "
-    "sizes that do not interchange. It fits only if the ISO pair agrees."
+    "sizes that do not interchange."
 )
 
 
@@ -58,11 +58,8 @@ def advice(found: tuple[Meaning, ...], measured: bool) -> tuple[str, ...]:
     steps = []
     bsds = [*dict.fromkeys(one.size.bsd for one in found if one.share >= WORTH_SETTLING)]
     if not measured:
-        ends = " or ".join(str(bsd) for bsd in bsds[:4])
-        steps.append(
-            "Look for the ISO pair on the sidewall or rim: two numbers with a dash, ending in "
-            f"{ends}."
-        )
+        ends = " or ".join(f"…-{bsd}" for bsd in bsds[:3])
+        steps.append(f"It fits only if the ISO pair agrees: look for {ends}.")
     if len(bsds) > 1 and found[0].part != "tube":
         steps.append(_tape(bsds[0], bsds[1]))
     if len({one.part for one in found}) > 1:

@@ -22,15 +22,44 @@ def run(*words: str, status: int = 0) -> str:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ("size 26 x 1 3/8", "597"),
+        ("size 26 x 1 3/8", "if it is 597: 37-597"),
         ("size 47-507", "24 x 1.75"),
-        ("size 26", "can't tell"),
-        ("size 50-622 26x2.00", "CONTRADICTION"),
+        ("size 29er", "bead seat 622 mm"),
+        ("size 28/47-622/635", "a tube for 622 and 635"),
     ],
 )
 def test_commands_answer_in_words_and_in_json(words: str, said: str) -> None:
     assert said in run(*words.split())
     assert "answer" in json.loads(run(*words.split(), "--json"))
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("size 26", "can't tell"),
+        ("size 50-622 26x2.00", "CONTRADICTION"),
+        ("size 24 x 1", "if it is 540"),
+        ("size S-6", "ask for the wheel's diameter"),
+        ("size 26 x 1 3/8 80 psi 55", "not understood: 55"),
+    ],
+)
+def test_a_text_that_settles_nothing_ends_with_status_1(words: str, said: str) -> None:
+    assert said in run(*words.split(), status=1)
+    assert "answer" in json.loads(run(*words.split(), "--json", status=1))
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["26 x 1 3/8", "26", "650A", "24 x 1", "S-6", "28 x 1 5/8 x 1 3/8", "622", "29", "600A",
+     "50-622 26x2.00", "28/47-622/635", "350 x 32A", "16 x 1 3/8"],
+)  # fmt: skip
+def test_a_size_is_told_in_six_lines_that_fit_the_screen(words: str) -> None:
+    result = CliRunner().invoke(app, ["size", *words.split()])
+    lines = result.output.splitlines()
+    assert 1 <= len(lines) <= 6
+    assert all(len(line) <= 80 for line in lines)
+    more = CliRunner().invoke(app, ["size", "--why", *words.split()]).output.splitlines()
+    assert len(more) > len(lines) - 1 and all(len(line) <= 80 for line in more)
 
 
 def test_measurements() -> None:

@@ -232,7 +232,7 @@ def test_open_questions_stand_beside_the_grade() -> None:
     assert any("does not fold" in check for check in grade(32, 590, 19, kind="SS").checks)
     assert not grade(32, 590, 19, kind="SS", folding=False).checks
     assert any("use a tube" in check for check in grade(28, 622, 17, tubeless=True).checks)
-    assert any("from memory" in check for check in grade(37, 541, 19).checks)
+    assert any("from memory" in check for check in grade(37, 484, 19).checks)
     assert any("no table knows" in check for check in grade(37, 543, 19).checks)
 
 

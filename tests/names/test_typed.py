@@ -12,12 +12,13 @@ from reader.fit.parts import Edge
 from reader.names.parts import rim_of, tyre_of
 from reader.names.suggest import UnknownSize
 from reader.names.typed import Typed, parse
-from reader.records import Size, Verdict
+from reader.names.verdicts import Trust
+from reader.records import Size
 from reader.tables import load_tables
 
 TABLES = load_tables()
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "sizes"
-SETTLED = (Verdict.SURE, Verdict.LIKELY)
+SETTLED = (Trust.SURE, Trust.LIKELY)
 
 
 def say(text: str, market: str = "world") -> Typed:
@@ -79,7 +80,7 @@ def test_every_listed_ambiguity_is_reported(text: str, several: set[int]) -> Non
     found = say(text)
     assert several <= set(bsds(found))
     assert found.ambiguous
-    assert found.verdict is not Verdict.SURE
+    assert found.verdict is not Trust.SURE
     assert found.advice
 
 
@@ -94,7 +95,7 @@ def test_the_same_arithmetic_value_is_not_the_same_size() -> None:
 def test_the_iso_example_is_sure() -> None:
     """ISO 5775-1's own example as quoted by source W: 32-597 inflate to 400 kPa."""
     found = say("32-597 inflate to 400 kPa")
-    assert found.verdict is Verdict.SURE
+    assert found.verdict is Trust.SURE
     assert str(found.meanings[0].size) == "32-597"
 
 
@@ -108,7 +109,7 @@ def test_the_iso_rim_example_is_a_rim() -> None:
 def test_a_pair_that_may_be_tyre_or_rim_says_so() -> None:
     found = say("25-622")
     assert {one.part for one in found.meanings} == {"tyre", "rim"}
-    assert found.verdict is not Verdict.SURE
+    assert found.verdict is not Trust.SURE
     assert any("tyre or on a rim" in step for step in found.advice)
 
 
@@ -123,27 +124,27 @@ def test_inch_and_french_texts_alone_are_never_sure() -> None:
     for row in read_rows():
         if "-" not in row["text"] and "SS" not in row["text"]:
             found = say(row["text"])
-            assert found.verdict is not Verdict.SURE
+            assert found.verdict is not Trust.SURE
             assert found.cautions
 
 
 def test_a_diameter_from_memory_is_never_sure() -> None:
     found = say("37-484")
     assert found.meanings[0].from_memory
-    assert found.verdict is not Verdict.SURE
+    assert found.verdict is not Trust.SURE
     assert any("from memory" in step for step in found.advice)
 
 
 def test_a_pair_beside_an_agreeing_name_is_sure() -> None:
     found = say("37-590 26 x 1 3/8")
-    assert found.verdict is Verdict.SURE
+    assert found.verdict is Trust.SURE
     assert str(found.meanings[0].size) == "37-590"
     assert not found.contradictions
 
 
 def test_contradicting_texts_are_shown_and_settle_nothing() -> None:
     found = say("50-622 26 x 2.00")
-    assert found.verdict is Verdict.CANT_TELL
+    assert found.verdict is Trust.CANT_TELL
     assert len(found.contradictions) == 1
     assert "622" in found.contradictions[0] and "559" in found.contradictions[0]
     assert bsds(found)[0] == 622  # the pair outweighs the inch text
@@ -168,14 +169,14 @@ def test_what_may_be_a_slip_is_asked_back_and_not_answered(text: str, meant: str
 def test_what_no_marking_explains_is_told_and_settles_nothing() -> None:
     found = say("26 x 1 3/8 80 psi 55")
     assert found.unread == ("55",)
-    assert found.verdict is Verdict.CANT_TELL
+    assert found.verdict is Trust.CANT_TELL
     assert say("37-590 65 PSI ART. NO. 4711").unread == ()
 
 
 def test_a_tube_label_lists_all_its_diameters() -> None:
     found = say("28/47-622/635")
     assert set(bsds(found)) == {622, 635}
-    assert found.verdict is Verdict.SURE
+    assert found.verdict is Trust.SURE
     assert {one.part for one in found.meanings} == {"tube"}
     assert not found.reading().candidates
 
@@ -214,8 +215,8 @@ def test_what_is_no_size_gets_an_example(text: str) -> None:
 def test_a_bare_nominal_lists_all_its_diameters(diameter: float, several: set[int]) -> None:
     found = say(f"{diameter:g}")
     assert several <= set(bsds(found))
-    assert found.verdict is not Verdict.SURE
-    assert (found.verdict is Verdict.LIKELY) == (len(found.meanings) == 1)
+    assert found.verdict is not Trust.SURE
+    assert (found.verdict is Trust.LIKELY) == (len(found.meanings) == 1)
 
 
 def test_an_unknown_nominal_is_an_error() -> None:
