@@ -33,7 +33,10 @@ FEWEST_LOOKS = 3  # at the deciding line before the sweep stops by itself
 
 
 class Sweep:
-    """Frames of ONE part in the order in which they were taken, and what they say together."""
+    """Frames of ONE part in the order in which they were taken, and what they say together.
+
+    `tracks` are the lines followed so far; `outlines` of each segment's frames, on its mosaic.
+    """
 
     def __init__(
         self, settings: Settings | None = None, part: PartKind = "unknown", name: str = "sweep"
@@ -41,8 +44,8 @@ class Sweep:
         self._settings = settings or Settings()
         self._part, self._name = part, name
         self._motion = Motion()
-        self._tracks: list[Track] = []
-        self._outlines: dict[int, list[Floats]] = {}  # of the frames, on each segment's mosaic
+        self.tracks: list[Track] = []
+        self.outlines: dict[int, list[Floats]] = {}  # of the frames, on each segment's mosaic
         self._looks = self._frames = 0
         self._whole = -WHOLE_EVERY
         self._best = 0.0
@@ -107,13 +110,13 @@ class Sweep:
         segment = self._motion.segment
         high, wide = photo.shape
         corners = np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float32)
-        self._outlines.setdefault(segment, []).append(moved(corners, to_mosaic))
+        self.outlines.setdefault(segment, []).append(moved(corners, to_mosaic))
         self._find(photo, to_mosaic)
         self._look_at(photo, to_mosaic, seconds)
         self._looks += 1
 
     def _here(self) -> list[Track]:
-        return [track for track in self._tracks if track.segment == self._motion.segment]
+        return [track for track in self.tracks if track.segment == self._motion.segment]
 
     def _find(self, photo: Photo, to_mosaic: Matrix) -> None:
         """Run the finder where it is due, and know again the lines that it sees."""
@@ -135,7 +138,7 @@ class Sweep:
                 known.meet(curve, height, self._looks)
             else:
                 track = Track(self._motion.segment, curve, height, self._looks, line.is_open)
-                self._tracks.append(track)
+                self.tracks.append(track)
                 here.append(track)
 
     def _look_at(self, photo: Photo, to_mosaic: Matrix, seconds: float) -> None:
@@ -193,13 +196,13 @@ class Sweep:
     def fused(self) -> list[Fused]:
         """Each line's voted reading, of all segments."""
         out: list[Fused] = []
-        for segment, outlines in sorted(self._outlines.items()):
+        for segment, outlines in sorted(self.outlines.items()):
             corners = np.vstack(outlines)
             shift = -corners.min(0)
             wide, high = np.ceil(corners.max(0) + shift).astype(int)
             name = self._name if segment == 0 else f"{self._name} ({segment + 1})"
             empty: Pixels = np.broadcast_to(np.zeros(1, np.uint8), (max(high, 1), max(wide, 1), 3))
-            tracks = [track for track in self._tracks if track.segment == segment]
+            tracks = [track for track in self.tracks if track.segment == segment]
             out += fuse(tracks, Photo(name, empty, self._part), shift.astype(np.float32))
         return out
 

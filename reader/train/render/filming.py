@@ -20,6 +20,7 @@ COARSE = 12  # picture pixels between two points whose place on the sheet is wor
 METERED = 0.25  # mean display value, linear, that automatic exposure aims at
 SLOW = 0.12  # share of the way to the right exposure made each frame
 LONGEST_BLUR = 25  # pixels
+STEPS, FULL = 4096, 2.5  # of the tone curve; the light at which it ends
 
 
 class Camera:
@@ -36,6 +37,9 @@ class Camera:
         self._bar_speed = float(rng.uniform(1.3, 2.2))
         self._lens = float(rng.uniform(0.55, 0.8)) if magnified else 0.0
         self._lens_zoom = float(rng.uniform(1.3, 1.9))
+        level = np.arange(STEPS) * (FULL / STEPS)
+        tones = np.clip((1 - np.exp(-1.4 * level)) / (1 - math.exp(-1.4 * FULL)), 0, 1)
+        self._tones = np.asarray(tones ** (1 / self._gamma) * 255, np.uint8)
         place = next((item for item in stage.sheet.items if item.kind == "answer"), None)
         self._middle = (
             ((place.start + place.end) / 2, place.middle) if place is not None else (0.0, 0.0)
@@ -142,16 +146,18 @@ class Camera:
         inner = picture[height // 4 : -height // 4, width // 4 : -width // 4]
         level = float(inner.mean()) + 1e-6
         self._level = level if not self._level else self._level + SLOW * (level - self._level)
-        picture = np.clip(picture * (METERED / self._level * float(path.gain[number])), 0, None)
-        picture = 1 - np.exp(-1.4 * picture)
+        picture = picture * np.float32(METERED / self._level * float(path.gain[number]))
         top, left = self._rng.integers(0, 64, 2)
         grain = self._grain[top : top + height, left : left + width]
-        picture = picture + grain * (self._noise * np.sqrt(0.1 + picture))
-        picture = np.clip(picture, 0, 1) ** (1 / self._gamma)
+        grain = cv2.multiply(grain, cv2.sqrt(cv2.max(picture, 0) + 0.1), scale=self._noise)
+        steps = np.asarray(np.clip((picture + grain) * (STEPS / FULL), 0, STEPS - 1), np.uint16)
+        shown = np.asarray(self._tones[steps], np.uint8)
         if self._sharpen > 0.1:
-            smooth = cv2.GaussianBlur(picture, (0, 0), 1.2)
-            picture = picture + (picture - smooth) * self._sharpen
-        return np.asarray(np.clip(picture * 255, 0, 255), np.uint8)
+            smooth = cv2.GaussianBlur(shown, (0, 0), 1.2)
+            shown = np.asarray(
+                cv2.addWeighted(shown, 1 + self._sharpen, smooth, -self._sharpen, 0), np.uint8
+            )
+        return shown
 
 
 def _soft(picture: Floats, sigma: float) -> Floats:
