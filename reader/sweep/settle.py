@@ -1,21 +1,70 @@
-"""The end of a sweep: strips laid together, further engines on what is still open, the answer."""
+"""The end of a sweep: strips put together, further engines on what is still open, the answer."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from reader.pipeline import Settings
-from reader.records import Reading
+from reader.errors import EngineError
+from reader.ocr import engine
+from reader.records import Reading, Strip, Verdict
+from reader.resolve.resolve import resolve
+from reader.sweep.relief import composed
+from reader.sweep.tracks import Look, Track, letters_of
+from reader.tables import load_tables
 
 if TYPE_CHECKING:
     from reader.sweep.sweep import Sweep
 
+MOST_LINES = 4  # whose strips are put together
+PUT_TOGETHER = 1.0  # weight of such a strip against one look
 
-def settle(sweep: Sweep, settings: Settings) -> Reading:
+
+def settle(sweep: Sweep) -> Reading:
     """The answer of all frames together."""
-    from reader.resolve.resolve import resolve
-    from reader.tables import load_tables
+    reading = resolved(sweep)
+    if sweep.state.done or reading.verdict is Verdict.SURE:
+        return reading
+    if read_composed(sweep):
+        reading = resolved(sweep)
+    return reading
 
-    fused = sweep.fused()
-    markings = [m for one in fused for m in one.markings]
-    return resolve(markings, sweep._part, load_tables(), settings.market)
+
+def resolved(sweep: Sweep) -> Reading:
+    """What the looks had so far come to."""
+    markings = [m for one in sweep.fused() for m in one.markings]
+    return resolve(markings, sweep.part, load_tables(), sweep.settings.market)
+
+
+def read_composed(sweep: Sweep) -> int:
+    """Put the strips of the lines with numbers together, and count them as further looks."""
+    done = 0
+    for track in _promising(sweep.tracks)[:MOST_LINES]:
+        ahead = track.straight
+        strips = composed(track.looks if ahead else track.turned)
+        for strip in strips:
+            done += _add(track, strip, ahead)
+    return done
+
+
+def _promising(tracks: Sequence[Track]) -> list[Track]:
+    def worth(track: Track) -> tuple[int, float]:
+        best = track.best
+        digits = 0 if best is None else sum(c.isdigit() for c in best.hypothesis.text)
+        return min(digits, 4), 0.0 if best is None else best.hypothesis.score
+
+    return sorted((t for t in tracks if worth(t)[0] >= 2), key=worth, reverse=True)
+
+
+def _add(track: Track, strip: Strip, ahead: bool) -> int:
+    try:
+        seen = engine("moulded").read([strip])[0]
+    except EngineError:
+        return 0
+    home = next(
+        look for look in (track.looks if ahead else track.turned)
+        if look.hypothesis.strip is not None and look.hypothesis.strip.region is strip.region
+    )  # fmt: skip
+    letters = letters_of(seen, home.to_mosaic, PUT_TOGETHER)
+    track.add(Look(-1, home.seconds, seen, letters, home.to_mosaic), ahead)
+    return 1

@@ -35,14 +35,14 @@ FEWEST_LOOKS = 3  # at the deciding line before the sweep stops by itself
 class Sweep:
     """Frames of ONE part in the order in which they were taken, and what they say together.
 
-    `tracks` are the lines followed so far; `outlines` of each segment's frames, on its mosaic.
+    `tracks` are the lines followed so far, `outlines` those of each segment's frames, on its mosaic.
     """
 
     def __init__(
         self, settings: Settings | None = None, part: PartKind = "unknown", name: str = "sweep"
     ) -> None:
-        self._settings = settings or Settings()
-        self._part, self._name = part, name
+        self.settings = settings or Settings()
+        self.part, self._name = part, name
         self._motion = Motion()
         self.tracks: list[Track] = []
         self.outlines: dict[int, list[Floats]] = {}  # of the frames, on each segment's mosaic
@@ -73,7 +73,7 @@ class Sweep:
         began = time.perf_counter()
         seconds = time.monotonic() if seconds is None else seconds
         grey = frame if frame.ndim == 2 else cv2.cvtColor(frame, cv2.COLOR_RGB2GRAY)
-        photo = Photo(self._name, np.asarray(grey, np.uint8), self._part)
+        photo = Photo(self._name, np.asarray(grey, np.uint8), self.part)
         quality = judge(photo.pixels)
         self._frames += 1
         self._best = max(self._best * 0.98, quality.usable)
@@ -81,7 +81,7 @@ class Sweep:
         if use:
             self._read(photo, seconds)
             if self._frame is None or quality.usable > self._frame[0]:
-                self._frame = quality.usable, Photo(self._name, frame, self._part)
+                self._frame = quality.usable, Photo(self._name, frame, self.part)
             self._conclude()
         self._seconds += time.perf_counter() - began
         self._tell(photo, quality, use)
@@ -96,7 +96,7 @@ class Sweep:
         from reader.sweep.settle import settle
 
         began = time.perf_counter()
-        reading = settle(self, self._settings)
+        reading = settle(self)
         self._seconds += time.perf_counter() - began
         reading = replace(reading, photos=(self._name,), seconds=self._seconds)
         self._state = replace(self._state, reading=reading)
@@ -160,7 +160,7 @@ class Sweep:
         for (track, way, _), seen in zip(wanted, self._run(strips), strict=False):
             seen = light_look(seen)
             letters = letters_of(seen, to_mosaic, 1.0)
-            track.add(Look(self._looks, seconds, seen, letters), way)
+            track.add(Look(self._looks, seconds, seen, letters, to_mosaic), way)
 
     def _run(self, strips: Sequence) -> list[Hypothesis]:
         if not strips:
@@ -168,7 +168,7 @@ class Sweep:
         try:
             return engine("moulded").read(strips)
         except EngineError:
-            if self._settings.engines == ("moulded",):
+            if self.settings.engines == ("moulded",):
                 raise
             return []
 
@@ -188,7 +188,7 @@ class Sweep:
     def _conclude(self) -> None:
         self._fused = self.fused()
         markings = [m for one in self._fused for m in one.markings]
-        reading = resolve(markings, self._part, load_tables(), self._settings.market)
+        reading = resolve(markings, self.part, load_tables(), self.settings.market)
         sure = reading.diameter.verdict is Verdict.SURE and reading.width.verdict is Verdict.SURE
         done = sure and _decided(reading, self._fused)
         self._state = replace(self._state, reading=reading, done=done, looks=self._looks)
@@ -203,7 +203,7 @@ class Sweep:
             name = self._name if segment == 0 else f"{self._name} ({segment + 1})"
             empty: Pixels = np.broadcast_to(np.zeros(1, np.uint8), (max(high, 1), max(wide, 1), 3))
             tracks = [track for track in self.tracks if track.segment == segment]
-            out += fuse(tracks, Photo(name, empty, self._part), shift.astype(np.float32))
+            out += fuse(tracks, Photo(name, empty, self.part), shift.astype(np.float32))
         return out
 
     def _tell(self, photo: Photo, quality: Quality, use: bool) -> None:

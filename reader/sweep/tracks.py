@@ -31,6 +31,7 @@ class Look:
     seconds: float
     hypothesis: Hypothesis
     letters: Letters
+    to_mosaic: Matrix
     costs: dict[Spelt, float] = field(default_factory=dict)
 
 
@@ -71,8 +72,8 @@ class Track:
     def add(self, look: Look, ahead: bool) -> None:
         """Count a look, read along the curve or against it."""
         self.fresh -= 1
-        (self.looks if ahead else self.turned).append(look)
-        (self.forward if ahead else self.backward).add(look.letters)
+        letters = (self.forward if ahead else self.backward).add(look.letters)
+        (self.looks if ahead else self.turned).append(replace(look, letters=letters))
 
     def meet(self, line: Floats, height: float, frame: int) -> None:
         """The finder saw the line again: its curve grows by what is new, and moves to where it is.

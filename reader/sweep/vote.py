@@ -68,21 +68,21 @@ class Vote:
     looks: int = 0
     lines: list[tuple[Floats, float]] = field(default_factory=list)  # of the looks; their weights
 
-    def add(self, look: Letters) -> None:
-        """Lay a look's letters beside those known, and count its votes."""
+    def add(self, look: Letters) -> Letters:
+        """Lay a look's letters beside those known, and count its votes; where it lies then."""
         self.looks += 1
         if not self.slots or not len(look.spots):
             self.slots = self.slots or [_slot(look, k) for k in range(len(look.spots))]
             self._remember(look)
-            return
+            return look
         look, agrees = _laid(self.slots, look)
         if not agrees and self._reads_more(look):
             self.slots = [_slot(look, k) for k in range(len(look.spots))]
             self.lines = []
             self._remember(look)
-            return
+            return look
         if not agrees and self._strays(look):
-            return
+            return look
         pairs = _aligned(self.slots, look)
         merged: list[Slot] = []
         for slot, k in pairs:
@@ -101,6 +101,7 @@ class Vote:
                 merged.append(slot)
         self.slots = merged
         self._remember(look)
+        return look
 
     def _reads_more(self, look: Letters) -> bool:
         """Whether a look that agrees with nothing known is much clearer than all that is."""

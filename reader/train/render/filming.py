@@ -149,10 +149,10 @@ class Camera:
         picture = picture * np.float32(METERED / self._level * float(path.gain[number]))
         top, left = self._rng.integers(0, 64, 2)
         grain = self._grain[top : top + height, left : left + width]
-        grain = cv2.multiply(
+        rough = cv2.multiply(
             grain, np.sqrt(np.maximum(picture, 0) + np.float32(0.1)), scale=self._noise
         )
-        steps = np.asarray(np.clip((picture + grain) * (STEPS / FULL), 0, STEPS - 1), np.uint16)
+        steps = np.asarray(np.clip((picture + rough) * (STEPS / FULL), 0, STEPS - 1), np.uint16)
         shown = np.asarray(self._tones[steps], np.uint8)
         if self._sharpen > 0.1:
             smooth = cv2.GaussianBlur(shown, (0, 0), 1.2)
