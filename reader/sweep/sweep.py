@@ -35,7 +35,7 @@ FEWEST_LOOKS = 3  # at the deciding line before the sweep stops by itself
 class Sweep:
     """Frames of ONE part in the order in which they were taken, and what they say together.
 
-    `tracks` are the lines followed so far, `outlines` those of each segment's frames, on its mosaic.
+    `tracks` are the lines followed so far, `outlines` the frames of each segment on its mosaic.
     """
 
     def __init__(
