@@ -28,6 +28,21 @@ class Settings:
     patience: float = math.inf  # seconds of two quiet cores that a photo may take
 
 
+def assure_settings(settings: Settings) -> None:
+    """Find out before the first photo what would stop reading at any photo.
+
+    Raises:
+        EngineError: an engine name is unknown, a model or table is missing or damaged, or none of
+            the engines asked for works.
+        InputError: the market is unknown, or a table makes no sense.
+    """
+    from reader.ocr.stamp import assure_ready
+    from reader.tables import load_tables
+
+    load_tables().assure_market(settings.market)
+    assure_ready(settings.engines)
+
+
 def read(
     photos: Sequence[Photo], settings: Settings | None = None, progress: Progress | None = None
 ) -> Reading:
@@ -50,8 +65,9 @@ def read(
     tell = progress or (lambda step, share: None)
     began = time.perf_counter()
     work = Work(settings.engines, settings.market)
-    for name in settings.engines:  # a misspelt one is told before any work
+    for name in settings.engines:  # what is misspelt is told before any work
         engine(name)
+    load_tables().assure_market(settings.market)
     for number, photo in enumerate(photos):
         read_photo(photo, work, _share_of(tell, number, len(photos)), settings.patience)
     part = _part(photos)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from reader import table_rows as typed
+from reader.checksums import assure_tables
 from reader.errors import InputError
 from reader.name_rows import Name, make_name
 from reader.table_rows import BeadSeat, Cells, InchWidth, NominalWidth, Sourced, inches
@@ -94,14 +95,22 @@ class Tables:
             total[row.part] += row.weight
         return {(row.part, row.width): row.weight / total[row.part] for row in self.width_rows}
 
+    def assure_market(self, market: str) -> None:
+        """Make sure that there is such a market.
+
+        Raises:
+            InputError: it has no column in prior.csv.
+        """
+        if market not in self.priors:
+            raise InputError(f"no market '{market}'", f"choose one of {', '.join(self.markets)}")
+
     def prior(self, bsd: int, market: str = "world") -> float:
         """Share of this bead seat diameter among parts met in the market; 0 if none exists.
 
         Raises:
             InputError: the market has no column in prior.csv.
         """
-        if market not in self.priors:
-            raise InputError(f"no market '{market}'", f"choose one of {', '.join(self.markets)}")
+        self.assure_market(market)
         return self.priors[market].get(bsd, 0.0)
 
     def inch_widths(self, notation: str, diameter: str) -> tuple[str, ...]:
@@ -152,7 +161,8 @@ def rows(path: Path, make: Callable[[Cells], Row]) -> tuple[Row, ...]:
                         f"{path.name}, line {number}: {error}", "mend the line, see data/README.md"
                     ) from error
     except OSError as error:
-        raise InputError(f"can't open the table {path}", "put the file back") from error
+        remedy = "put it back, or install tyremark again"
+        raise InputError(f"can't open the table {path}", remedy) from error
     return tuple(made)
 
 
@@ -172,7 +182,10 @@ def load_tables(folder: Path = DATA) -> Tables:
 
     Raises:
         InputError: a file is missing or a line makes no sense.
+        EngineError: a file is not the one that the package brought.
     """
+    if folder == DATA:
+        assure_tables()
     credited = rows(folder / "sources.csv", dict)
     return Tables(
         seats=rows(folder / "seats.csv", typed.make_seat),

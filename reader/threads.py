@@ -28,7 +28,14 @@ def onnxruntime() -> Any:
 
 
 def open_model(path: Path, threads: int) -> Any:
-    """An onnxruntime session for a packaged model, on `threads` cores of the processor."""
+    """An onnxruntime session for a packaged model, on `threads` cores of the processor.
+
+    Raises:
+        EngineError: the model is missing or damaged.
+    """
+    from reader.checksums import assure
+
+    assure(path)
     ort = onnxruntime()
     options = ort.SessionOptions()
     options.intra_op_num_threads = threads

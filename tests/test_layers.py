@@ -9,13 +9,16 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
-GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"}
+GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"} | {
+    "checksums"
+}
 MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 
 ALLOWED = {
     "errors": set(),
-    "threads": set(),
+    "checksums": {"errors"},
+    "threads": {"checksums"},
     "records": {"errors"},
     "table_rows": {"errors", "records"},
     "name_rows": {"table_rows"},

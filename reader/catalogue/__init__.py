@@ -3,8 +3,9 @@
 Open it with `open_catalogue`; every other function takes what that returns.
 """
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db.parts import change_part, get_part, history
-from reader.catalogue.db.records import Findings, Part, PhotoRef, Place, Share
+from reader.catalogue.db.records import Findings, PhotoRef, Place, Share
 from reader.catalogue.db.store import Catalogue, open_catalogue
 from reader.catalogue.intake.add import add_part
 from reader.catalogue.io.insert import Brought, read_list

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import cast, get_args
@@ -25,7 +25,8 @@ from reader.catalogue.intake.intake import Choices, Tally, take_in
 from reader.catalogue.intake.jobs import read_job
 from reader.catalogue.intake.workers import Crew, LocalCrew
 from reader.errors import ExitCode, InputError
-from reader.pipeline import Settings
+from reader.ocr.stamp import wanting, working
+from reader.pipeline import Settings, assure_settings
 from reader.records import PartKind
 
 LISTED = 20  # lines of each list on the screen
@@ -55,8 +56,15 @@ class Wishes:
 
 def run(wishes: Wishes) -> ExitCode:
     """Take the folders in, show how it goes, and sum it up."""
-    choices, make_crew = _choices(wishes), _crew(wishes)
-    catalogue = open_catalogue(wishes.catalogue)
+    settings = Settings(market=wishes.market)
+    choices = _choices(wishes)
+    assure_settings(settings)
+    choices = replace(choices, working=working(settings.engines))
+    for name in wanting(settings.engines):
+        print(f"The engine {name} is missing (see: tyremark engines). What is read without it is")
+        print("read again by the same command once it is back.")
+    make_crew = _crew(wishes, settings)
+    catalogue = open_catalogue(wishes.catalogue, whole=True)
     console = Console(stderr=True)
     last = Tally()
 
@@ -80,7 +88,7 @@ def run(wishes: Wishes) -> ExitCode:
 
 
 def _troubled(tally: Tally) -> bool:
-    return bool(tally.left_out)
+    return bool(tally.left_out or tally.put_off)
 
 
 def _choices(wishes: Wishes) -> Choices:
@@ -107,14 +115,12 @@ def _choices(wishes: Wishes) -> Choices:
     )
 
 
-def _crew(wishes: Wishes) -> Callable[[], Crew]:
-    read = READ
-    if wishes.market != "world":
-        read = partial(READ, settings=Settings(market=wishes.market))
+def _crew(wishes: Wishes, settings: Settings) -> Callable[[], Crew]:
+    read = READ if settings == Settings() else partial(READ, settings=settings)
     if wishes.cluster:
         from reader.catalogue.intake.cluster import ClusterCrew
 
-        return lambda: ClusterCrew(read, wishes.cluster)
+        return lambda: ClusterCrew(read, wishes.cluster, settings.engines)
     return lambda: LocalCrew(read, wishes.workers)
 
 
@@ -162,17 +168,19 @@ def _sum_up(tally: Tally) -> None:
     print(f"{tally.parts} parts read, {tally.parts_known} known from before.")
     if tally.verdicts:
         print("  " + ", ".join(f"{n} {verdict}" for verdict, n in sorted(tally.verdicts.items())))
-    _list("could not be read", tally.failed)
+    _list("could not be read", tally.failed, "tyremark failures")
     _list("left out", tally.left_out)
+    _list("put off; the same command tries them again", tally.put_off)
     _list("there twice", tally.same)
     if tally.parts:
         print("Next: tyremark review, tyremark tally, tyremark labels labels.pdf")
 
 
-def _list(title: str, items: list[LeftOut]) -> None:
+def _list(title: str, items: list[LeftOut], command: str = "") -> None:
     if items:
         print(f"Photos {title}: {len(items)}")
     for item in items[:LISTED]:
         print(f"  {item.path}: {item.reason}")
     if len(items) > LISTED:
-        print(f"  … and {len(items) - LISTED} more")
+        where = f"; all of them: {command}" if command else ""
+        print(f"  … and {len(items) - LISTED} more{where}")

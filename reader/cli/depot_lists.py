@@ -60,12 +60,23 @@ def export(
 
 def bring(
     file: Annotated[Path, typer.Argument(help="The .csv or .parquet file to read.")],
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Only show what would change.")
+    ] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="These are further parts, though the list is the same.")
+    ] = False,
+    person: Annotated[str, typer.Option(help="Who says so.", show_default=False)] = "",
     catalogue: Catalogue = "catalogue.db",
 ) -> None:
-    """Bring a list of parts in: all of it, or nothing if a line makes no sense."""
+    """Bring a list of parts in: all of it, or nothing if a line makes no sense.
+
+    A line with a part's code changes that part, in the columns that the list has. A line without
+    a code is a new part.
+    """
     from reader.cli import lists_run
 
-    lists_run.bring(catalogue, file)
+    lists_run.bring(catalogue, file, dry_run, again, person)
 
 
 def training(

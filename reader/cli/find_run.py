@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from reader import catalogue as store
+from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
-from reader.catalogue.db.records import Part
 from reader.cli.part_run import line
 from reader.errors import InputError
 from reader.fit.grades import GRADES, Grade

@@ -10,6 +10,7 @@ from reader.errors import CatalogueError, InputError
 from reader.tables import load_tables
 
 ALL = 100_000  # labels of one run
+SHOWN = 200  # changes that a dry run lists
 
 
 def labels(
@@ -56,10 +57,15 @@ def export(where: str, out: Path) -> None:
     print(f"{count} parts in {out}.")
 
 
-def bring(where: str, file: Path) -> None:
-    """Read the list."""
-    brought = store.read_list(store.open_catalogue(where), file)
-    print(f"{brought.new} new, {brought.changed} changed, {brought.same} as before.")
+def bring(where: str, file: Path, dry_run: bool, again: bool, person: str) -> None:
+    """Read the list, or tell what it would change."""
+    brought = store.read_list(store.open_catalogue(where), file, dry_run, again, person)
+    for line in brought.details[:SHOWN] if dry_run else ():
+        print(line)
+    if dry_run and len(brought.details) > SHOWN:
+        print(f"… and {len(brought.details) - SHOWN} more")
+    would = "Would be: " if dry_run else ""
+    print(f"{would}{brought.new} new, {brought.changed} changed, {brought.same} as before.")
 
 
 def training(where: str, folder: Path) -> None:

@@ -7,8 +7,8 @@ from dataclasses import asdict, dataclass
 from typing import cast
 
 from reader import catalogue as store
+from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
-from reader.catalogue.db.records import Part
 from reader.errors import InputError
 from reader.names.typed import parse
 from reader.records import PartKind, Size

@@ -24,5 +24,17 @@ class Engine(Protocol):
         ...
 
     def describe(self) -> str:
-        """One line for people: which program or model, which version, where from."""
+        """One line for people: which program or model, which version, where from.
+
+        Raises:
+            EngineError: it is missing or damaged, and can't read.
+        """
+        ...
+
+    def fingerprint(self) -> str:
+        """Short text that differs where two installations may read differently.
+
+        Raises:
+            EngineError: it is missing or damaged.
+        """
         ...

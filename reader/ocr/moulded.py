@@ -15,6 +15,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from reader.checksums import assure
 from reader.errors import EngineError
 from reader.ocr.alphabet import ALPHABET
 from reader.records import Floats, Hypothesis, Pixels, Strip
@@ -52,13 +53,23 @@ class Moulded:
         return [_hypothesis(strip, answers[k]) for k, strip in enumerate(strips)]
 
     def describe(self) -> str:
-        """Which model is in use."""
-        return f"moulded lettering, packaged model {MODEL.name}"
+        """Which model is in use.
+
+        Raises:
+            EngineError: it is missing or damaged.
+        """
+        return f"moulded lettering, packaged model {MODEL.name}, SHA-256 {self.fingerprint()}"
+
+    def fingerprint(self) -> str:
+        """The model's checksum."""
+        return assure(MODEL)[:16]
 
     def _run(self, batch: Floats) -> Floats:
         try:
             opened = session(cores(), os.getpid())
             return np.asarray(opened.run(None, {"picture": batch})[0], np.float32)
+        except EngineError:
+            raise
         except Exception as error:  # onnxruntime raises its own many kinds
             raise EngineError(
                 f"the moulded-lettering model can't be run ({type(error).__name__})",

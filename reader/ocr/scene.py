@@ -55,6 +55,10 @@ class Scene:
         """Which model and runtime are in use."""
         return scene_models.describe()
 
+    def fingerprint(self) -> str:
+        """The two models' checksums."""
+        return scene_models.fingerprint()
+
 
 def fit_height(pixels: Pixels) -> Pixels:
     """The strip resized to the model's height, its shape kept."""

@@ -13,6 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+from reader.checksums import assure
 from reader.errors import EngineError
 from reader.threads import cores, onnxruntime
 
@@ -53,9 +54,11 @@ def _session(file: str, process: int) -> Any:
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")  # waiting costs cores
     options.enable_cpu_mem_arena = False  # widths vary; the arena would keep the largest of each
     options.log_severity_level = 3
+    path = model_path(file)
+    assure(path, PACKAGE)
     try:
         return ort.InferenceSession(
-            str(model_path(file)), options, providers=["CPUExecutionProvider"]
+            str(path), options, providers=["CPUExecutionProvider"]
         )
     except EngineError:
         raise
@@ -66,13 +69,21 @@ def _session(file: str, process: int) -> Any:
         ) from error
 
 
+def fingerprint() -> str:
+    """The two models' checksums.
+
+    Raises:
+        EngineError: the wheel or one of its model files is missing or damaged.
+    """
+    return " ".join(assure(model_path(file), PACKAGE)[:16] for file in (FINDER, RECOGNISER))
+
+
 def describe() -> str:
     """Model, wheel and runtime with their versions, in one line.
 
     Raises:
         EngineError: the wheel or one of its model files is missing.
     """
-    for file in (FINDER, RECOGNISER):
-        model_path(file)
+    fingerprint()
     runtime = version("onnxruntime")
     return f"PP-OCRv6 small, from the wheel {PACKAGE} {version(PACKAGE)}, by onnxruntime {runtime}"

@@ -52,6 +52,11 @@ class Tesseract:
         """Which executable, which version, where from."""
         return str(program())
 
+    def fingerprint(self) -> str:
+        """Version and origin of the program."""
+        use = program()
+        return f"{use.version} {use.origin}"
+
 
 def flatten(pixels: Pixels) -> Pixels:
     """Grey strip with uneven light taken out and full contrast. A margin only cost reads."""

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import seen
 
+from reader.catalogue.db.records import Failure
 from reader.catalogue.intake.findings import findings_of
 from reader.catalogue.intake.jobs import Job, Outcome
 from reader.records import Candidate, Evidence, Reading, Size, Verdict
@@ -46,14 +47,14 @@ def reading_for(number: int, names: tuple[str, ...] = ("a.png",)) -> Reading:
 def read(job: Job) -> Outcome:
     """Read a job: b'BAD…' fails, b'KILL…' kills the process."""
     time.sleep(float(os.environ.get("FAKE_DELAY", "0")))
-    failures: dict[str, str] = {}
+    failures: dict[str, Failure] = {}
     good = []
     for index, photo in enumerate(job.photos):
         data = job.contents[index] if job.contents else Path(photo.path).read_bytes()
         if data.startswith(b"KILL"):
             os.kill(os.getpid(), signal.SIGKILL)
         if data.startswith(b"BAD"):
-            failures[photo.digest] = "not a photo"
+            failures[photo.digest] = Failure("not a photo", "take it again")
         else:
             good.append(photo)
     if not good:

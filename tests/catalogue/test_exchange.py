@@ -1,4 +1,6 @@
 import csv
+import sys
+from dataclasses import asdict
 
 import pyarrow.csv
 import pytest
@@ -9,6 +11,7 @@ from pyarrow import parquet
 from reader.catalogue import (
     Place,
     add_part,
+    ask_for,
     change_part,
     get_part,
     history,
@@ -17,6 +20,8 @@ from reader.catalogue import (
     search,
     write_list,
 )
+from reader.catalogue.columns import FACTS
+from reader.catalogue.db.canonical import dump
 from reader.catalogue.io.lists import COLUMNS, RISKY, guard, unguard
 from reader.errors import CatalogueError, InputError
 from reader.records import Size
@@ -31,6 +36,9 @@ NASTY = [
     "'tis",
     'a "b", c',
     "line\nbreak",
+    "line\u2028separator, paragraph\u2029separator",
+    "carriage\rreturn\r\n and form\x0cfeed, \x1c\x1d\x1e\x85\x0b",
+    "\rfirst",
     "Ö",
 ]
 
@@ -99,12 +107,19 @@ def test_list_changes_parts_and_corrects_sizes(catalogue, tmp_path) -> None:
     assert read_list(catalogue, path).same == 1
 
 
-def test_new_parts_without_code_come_in_once(catalogue, tmp_path) -> None:
+def test_a_line_without_code_is_a_new_part_every_time_that_is_meant(catalogue, tmp_path) -> None:
     path = tmp_path / "p.csv"
     path.write_text("kind;bsd_mm;width_mm;quantity\ntyre;622;37,5;\ntyre;622;37,5;\nrim;622;;2\n")
     assert read_list(catalogue, path).new == 3, "two alike are two"
-    assert read_list(catalogue, path).same == 3
     assert {(part.width, part.quantity) for part in search(catalogue)} == {(37.5, 1), (None, 2)}
+    # the same lines in another file and order: noticed, and nothing is written
+    other = tmp_path / "other.csv"
+    other.write_text("kind,bsd_mm,width_mm,quantity\nrim,622,,2\ntyre,622,37.5,\ntyre,622,37.5,\n")
+    with pytest.raises(InputError, match="came in before, on .* from p.csv: .*--again"):
+        read_list(catalogue, other)
+    assert len(search(catalogue)) == 3
+    assert read_list(catalogue, other, again=True).new == 3
+    assert len(search(catalogue)) == 6
 
 
 HEAD = "kind,bsd_mm,width_mm,quantity,probability\n"
@@ -116,6 +131,17 @@ HEAD = "kind,bsd_mm,width_mm,quantity,probability\n"
         ("kind,bsd_mm,width_in\ntyre,622,1.75\n", "unknown columns: width_in.*lengths are in mm"),
         ("kind,bsd_mm,bsd_mm\ntyre,622,622\n", "a column twice"),
         ("kind,width_mm\ntyre,37\n", "lacks the column bsd_mm"),
+        ("kind,bsd_mm,bni\ntyre,622,A\n", "unknown columns: bni.*near are bin"),
+        (HEAD + 'tyre,622,37,"1,000",1\n', "line 2 of p.csv: quantity '1,000' can mean two"),
+        (HEAD + "tyre,622,37,1.000,1\n", "quantity '1.000' can mean two numbers"),
+        (HEAD + "tyre,622,37,1.5,1\n", "quantity '1.5' is not a whole number"),
+        (HEAD + "tyre,623,37,1,1\n", "line 2 of p.csv: no table knows.*623 mm.*622"),
+        (HEAD + "tire,622,37,1,1\n", "kind 'tire': did you mean tyre"),
+        ("kind,bsd_mm,note\ntyre,622,a\0b\n", "line 2 of p.csv: note holds the character NUL"),
+        ("kind,bsd_mm,condition\nrim,622,worn\n", "condition 'worn'.*good, usable"),
+        ("kind,bsd_mm,reasons\nrim,622,crakcs\n", "reasons 'crakcs': did you mean cracks"),
+        ("kind,bsd_mm,made\nrim,622,2019-W60\n", "made '2019-W60' is no date.*2019-W23"),
+        ("kind,bsd_mm,holes\nrim,622,360\n", "holes 360: give 8 to 144"),
         ("", "lacks the column"),
         (HEAD + "tyre,622,37,1,1\ntyre,62", "line 3 of p.csv has 2 of 5 cells: the file is cut"),
         (HEAD + 'tyre,622,37,1,"1', "line 2 of p.csv can't be read"),
@@ -164,3 +190,88 @@ def test_gone_part_keeps_its_line(catalogue, tmp_path) -> None:
     part = add_part(catalogue, size=Size(507, 47), kind="tyre")
     change_part(catalogue, part.code, quantity=0)
     assert write_list(catalogue, tmp_path / "p.csv") == 1
+
+
+def test_a_column_that_is_missing_changes_nothing(catalogue, tmp_path) -> None:
+    part = add_part(
+        catalogue, None, (), Place("A", "1"), size=Size(507, 47), kind="tyre", note="red", holes=36
+    )
+    path = tmp_path / "p.csv"
+    path.write_text(f"code,quantity\n{part.code},5\n")
+    assert read_list(catalogue, path).changed == 1
+    now = get_part(catalogue, part.code)
+    assert (now.bin, now.shelf, now.note, now.holes, now.quantity) == ("A", "1", "red", 36, 5)
+    assert (now.size, now.kind) == (Size(507, 47), "tyre")
+    path.write_text(f"code,note,holes\n{part.code},,\n")  # an empty cell empties
+    read_list(catalogue, path)
+    assert (get_part(catalogue, part.code).note, get_part(catalogue, part.code).holes) == ("", None)
+
+
+def test_a_part_that_is_not_here_needs_kind_and_size(file_catalogue, tmp_path) -> None:
+    path = tmp_path / "p.csv"
+    path.write_text("code,bin\n7KQ4M-2XDAB,A\n")
+    with pytest.raises(InputError, match="new here .*no kind and bsd_mm"):
+        read_list(file_catalogue, path)
+
+
+def test_dry_run_tells_and_changes_nothing(catalogue, tmp_path) -> None:
+    part = add_part(catalogue, None, (), Place("A"), size=Size(507, 47), kind="tyre")
+    path = tmp_path / "p.csv"
+    path.write_text(f"code,kind,bsd_mm,width_mm,bin\n{part.code},tyre,590,37,B\n,rim,622,19,C\n")
+    before = list(dump(catalogue))
+    told = read_list(catalogue, path, dry_run=True)
+    assert (told.new, told.changed, told.same) == (1, 1, 0)
+    assert told.details[0] == "new: 1 x rim 19-622 C"
+    assert "bin A → B, bsd 507 → 590, width 47.0 → 37.0" in told.details[1]
+    assert list(dump(catalogue)) == before
+    assert read_list(catalogue, path).new == 1, "a dry run does not count as brought in"
+
+
+def test_all_columns_go_out_and_come_in(catalogue, tmp_path) -> None:
+    said = {
+        "condition": "reject",
+        "reasons": "patched, cords showing",
+        "made": "2019-W23",
+        "depot": "North",
+        "holes": 36,
+        "erd": 601.5,
+        "valve_hole": 8.5,
+        "brake": "rim",
+        "tubeless": "yes",
+        "hookless": "no",
+        "direction": "yes",
+        "e_bike": "no",
+        "pressure_low": 250.0,
+        "pressure_high": 500.0,
+        "load": 110.0,
+        "threads": 60,
+        "wear_mark": "yes",
+    }
+    assert set(said) >= {column.name for column in FACTS}
+    part = add_part(catalogue, size=Size(622, 19), kind="rim", rim_kind="TC", **said)
+    assert part.reasons == "cords showing, patched"
+    for suffix in (".csv", ".parquet"):
+        write_list(catalogue, tmp_path / f"out{suffix}")
+        other = open_catalogue(tmp_path / f"{suffix}.db")
+        assert read_list(other, tmp_path / f"out{suffix}").new == 1
+        assert asdict(get_part(other, part.code)) | {"gain": 0} == asdict(part) | {"gain": 0}
+
+
+def test_nul_is_refused_on_every_database_alike(catalogue) -> None:
+    with pytest.raises(InputError, match="NUL"):
+        add_part(catalogue, size=Size(507, 47), kind="tyre", note="a\0b")
+    part = add_part(catalogue, size=Size(507, 47), kind="tyre")
+    with pytest.raises(InputError, match="NUL"):
+        change_part(catalogue, part.code, bin="a\0b")
+    with pytest.raises(InputError, match="NUL"):
+        search(catalogue, text="a\0b")
+    with pytest.raises(InputError, match="NUL"):
+        ask_for(catalogue, "tyre", 507, note="\0")
+
+
+def test_without_pyarrow_the_remedy_is_named(file_catalogue, tmp_path, monkeypatch) -> None:
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    add_part(file_catalogue, size=Size(507, 47), kind="tyre")
+    with pytest.raises(InputError, match=r"pip install .tyremark\[parquet\]"):
+        write_list(file_catalogue, tmp_path / "p.parquet")
+    assert write_list(file_catalogue, tmp_path / "p.csv") == 1

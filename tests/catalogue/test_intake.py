@@ -12,6 +12,7 @@ from PIL import Image
 from reader.catalogue.db import schema
 from reader.catalogue.db.canonical import dump
 from reader.catalogue.db.codes import code_of, qr_text
+from reader.catalogue.db.records import Failure
 from reader.catalogue.db.store import Catalogue, open_catalogue
 from reader.catalogue.intake.intake import Choices, failed_photos, take_in
 from reader.catalogue.intake.jobs import Outcome
@@ -124,7 +125,7 @@ def test_worker_that_dies_costs_one_part(file_catalogue, make_bin) -> None:
     (root / "part 003" / "0.jpg").write_bytes(b"KILL")
     tally = take_in(file_catalogue, [root], lambda: LocalCrew(fake_reader.read, 2))
     assert tally.parts == 6
-    assert [(Path(f.path).parent.name, f.reason) for f in tally.failed] == [("part 003", DIED)]
+    assert [(Path(f.path).parent.name, f.reason) for f in tally.failed] == [("part 003", str(DIED))]
 
 
 def test_failed_photo_is_tried_again_when_asked(file_catalogue, make_bin, monkeypatch) -> None:
@@ -133,7 +134,7 @@ def test_failed_photo_is_tried_again_when_asked(file_catalogue, make_bin, monkey
     monkeypatch.setattr(
         fake_reader,
         "read",
-        lambda job: Outcome(None, {p.digest: "broken" for p in job.photos}),
+        lambda job: Outcome(None, {p.digest: Failure("broken") for p in job.photos}),
     )
     assert len(take_in(file_catalogue, [root], crew).failed) == 3
     monkeypatch.setattr(fake_reader, "read", right)

@@ -27,7 +27,7 @@ def depot(client):
 def test_what_is_snapped_is_found_by_what_it_fits(client):
     address = snap(client, pretend.photo(pretend.RED))
     post(client, f"{address}/choose", size="47-507")
-    done = post(client, f"{address}/store", bin="Rack A", quantity="2", condition="worn")
+    done = post(client, f"{address}/store", bin="Rack A", quantity="2", condition="usable")
     assert "In the catalogue" in done.text
     page = client.get("/bins?fits=507x21C&kind=rim").text
     assert "47-507" in page and "Rack A" in page and "2 pieces" in page and "older tables" in page

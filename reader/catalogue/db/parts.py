@@ -10,8 +10,10 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, RowMapping
 from sqlalchemy.exc import IntegrityError
 
+from reader.catalogue.cells import checked
+from reader.catalogue.columns import SETTLED, TOLD, Part
 from reader.catalogue.db import codes, schema
-from reader.catalogue.db.records import SETTLED, Part, Share
+from reader.catalogue.db.records import Share
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.review.priority import gain
 from reader.errors import CatalogueError, InputError, UnknownCodeError
@@ -77,10 +79,13 @@ def next_number(connection: Connection, table: sa.Table, code: str) -> int:
     return int(connection.scalar(query.where(table.c.part == code)) or 1)
 
 
-def note_down(connection: Connection, code: str, what: str, detail: str = "") -> None:
+def note_down(
+    connection: Connection, code: str, what: str, detail: str = "", person: str = ""
+) -> None:
     """Add a line to the part's history."""
     number = next_number(connection, schema.history, code)
-    values = {"part": code, "number": number, "what": what, "detail": detail, "made_at": now()}
+    values = {"part": code, "number": number, "what": what, "detail": detail}
+    values |= {"made_at": now(), "person": person}
     connection.execute(sa.insert(schema.history).values(values))
 
 
@@ -142,46 +147,66 @@ def get_part(catalogue: Catalogue, code: str) -> Part:
         return found(connection, codes.tidy(code))
 
 
-def change_part(
-    catalogue: Catalogue,
-    code: str,
-    *,
-    bin: str | None = None,
-    shelf: str | None = None,
-    condition: str | None = None,
-    quantity: int | None = None,
-    note: str | None = None,
-) -> Part:
-    """Move a part, or change its condition, quantity (pieces, 0 = all gone) or note.
+def change_part(catalogue: Catalogue, code: str, person: str = "", **said: Any) -> Part:
+    """Say something of a part: where it lies, its condition, how many there are, what it is.
+
+    Args:
+        catalogue: which.
+        code: the part's.
+        person: who says so.
+        **said: columns that may be told (`columns.TOLD`) with their new values; None leaves one as
+            it is, '' empties it.
 
     Raises:
-        InputError: no such part, or a negative quantity.
+        InputError: no such part, or a value that makes no sense.
     """
-    if quantity is not None and quantity < 0:
-        raise InputError(f"a quantity of {quantity}", "give 0 or more")
-    asked = {"bin": bin, "shelf": shelf, "condition": condition, "quantity": quantity, "note": note}
+    values = told(said)
     code = codes.tidy(code)
     with catalogue.write() as connection:
         part = locked(connection, code)
-        changes = {k: v for k, v in asked.items() if v is not None and v != getattr(part, k)}
-        apply_changes(connection, part, changes)
+        changes = {k: v for k, v in values.items() if v != getattr(part, k)}
+        apply_changes(connection, part, changes, person)
         return locked(connection, code)
 
 
-def apply_changes(connection: Connection, part: Part, changes: Mapping[str, Any]) -> None:
+def told(said: Mapping[str, Any]) -> dict[str, Any]:
+    """What a person says, made sure of.
+
+    Raises:
+        InputError: a value that makes no sense.
+        TypeError: a column that nobody may tell.
+    """
+    unknown = set(said) - {column.name for column in TOLD}
+    if unknown:
+        raise TypeError(f"no person can say {', '.join(sorted(unknown))}")
+    return checked(said)
+
+
+def apply_changes(
+    connection: Connection, part: Part, changes: Mapping[str, Any], person: str = ""
+) -> None:
     """Change columns of a part and write each change into its history."""
     if not changes:
         return
     connection.execute(sa.update(PARTS).where(PARTS.c.code == part.code).values(**changes))
     for name, value in changes.items():
-        note_down(connection, part.code, name, f"{getattr(part, name)} → {value}")
+        note_down(connection, part.code, name, change_text(getattr(part, name), value), person)
     refresh_gain(connection, part.code)
 
 
+def change_text(old: object, new: object) -> str:
+    """A change as the history shows it.
+
+    >>> change_text(None, 36)
+    ' → 36'
+    """
+    return f"{'' if old is None else old} → {'' if new is None else new}"
+
+
 def history(catalogue: Catalogue, code: str) -> list[dict[str, str]]:
-    """Everything that happened to a part, oldest first: what, detail, made_at (UTC)."""
+    """Everything that happened to a part, oldest first: what, detail, made_at (UTC), person."""
     c = schema.history.c
-    query = sa.select(c.what, c.detail, c.made_at).order_by(c.number)
+    query = sa.select(c.what, c.detail, c.made_at, c.person).order_by(c.number)
     with catalogue.read() as connection:
         rows = connection.execute(query.where(c.part == codes.tidy(code))).mappings()
         return [dict(row) for row in rows]

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any, NamedTuple
 
 from reader.records import PartKind, Size
-
-KINDS = ("tyre", "rim", "tube", "unknown")
-STATES = ("open", "accepted", "corrected", "again", "doubted")
-SETTLED = ("accepted", "corrected")
 
 
 @dataclass(frozen=True)
@@ -38,7 +35,11 @@ class Findings:
     strip: bytes | None = None  # PNG of the straightened marking
     rim_kind: str = ""
     tube_label: str = ""
+    facts: Mapping[str, Any] = field(default_factory=dict)  # column -> value, read off the part
+    foreign: str = ""  # why it is no part of a bicycle, '' if it may be one
     seconds: float = 0.0
+    engines: str = ""  # which read, as JSON: `reader.ocr.stamp`
+    wanting: str = ""  # engines that should have read but could not, a space between
 
 
 @dataclass(frozen=True)
@@ -51,12 +52,23 @@ class PhotoRef:
     taken: str = ""  # ISO date and time from the camera, '' if it tells none
 
 
+class Failure(NamedTuple):
+    """Why a photo could not be read: a fault of the photo itself."""
+
+    reason: str
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.reason}: {self.remedy}" if self.remedy else self.reason
+
+
 @dataclass(frozen=True)
 class Place:
     """Where a part lies."""
 
     bin: str = ""
     shelf: str = ""
+    depot: str = ""
 
 
 @dataclass(frozen=True)
@@ -65,48 +77,11 @@ class Arrival:
 
     photos: tuple[PhotoRef, ...]
     findings: Findings | None  # None: none of the photos could be read
-    failures: Mapping[str, str] = field(default_factory=dict)  # digest -> reason
+    failures: Mapping[str, Failure] = field(default_factory=dict)  # by digest
     source: str | None = None
     code: str | None = None  # from a label that was printed beforehand
     kind: PartKind = "unknown"  # what the user says it is
     place: Place = Place()
     arrived: str = ""  # ISO date
-    condition: str = ""
-    quantity: int = 1
-    note: str = ""
-    rim_kind: str = ""  # what the user says of a rim's edge
-    tube_label: str = ""
-
-
-@dataclass(frozen=True)
-class Part:
-    """A part as it counts now."""
-
-    code: str
-    source: str | None
-    kind: str
-    bsd: int | None  # mm
-    width: float | None  # mm
-    probability: float  # that the size is right, 0..1; 1 once a person settled it
-    verdict: str
-    state: str
-    rim_kind: str
-    tube_label: str
-    bin: str
-    shelf: str
-    condition: str
-    quantity: int
-    note: str
-    arrived: str
-    gain: float
-    skips: int
-
-    @property
-    def size(self) -> Size | None:
-        """The size that counts, if any."""
-        return None if self.bsd is None else Size(self.bsd, self.width)
-
-    @property
-    def settled(self) -> bool:
-        """Whether a person has confirmed it."""
-        return self.state in SETTLED
+    said: Mapping[str, Any] = field(default_factory=dict)  # columns that a person fills in
+    person: str = ""

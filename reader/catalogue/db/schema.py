@@ -16,34 +16,29 @@ from sqlalchemy import (
     LargeBinary,
     MetaData,
     Table,
-    Text,
 )
 
-VERSION = "0001"  # the newest migration; a database with an unknown one is from a newer program
+from reader.catalogue.columns import COLUMNS
+from reader.catalogue.db.words import PathText, Words
+
+VERSION = "0002"  # the newest migration; a database with an unknown one is from a newer program
 
 metadata = MetaData()
+TYPES = {str: Words, int: Integer, float: Float}
 
 parts = Table(
     "parts",
     metadata,
-    Column("code", Text, primary_key=True),  # ten letters, printed on the label
-    Column("source", Text, unique=True),  # the group of photos it came from, NULL if by hand
-    Column("kind", Text, nullable=False),  # tyre, rim, tube, unknown
-    Column("bsd", Integer),  # mm, what counts now; NULL if unknown
-    Column("width", Float),  # mm
-    Column("probability", Float, nullable=False),  # 0..1, 1 once a person settled it
-    Column("verdict", Text, nullable=False),  # of the newest reading
-    Column("state", Text, nullable=False),  # open, accepted, corrected, again
-    Column("rim_kind", Text, nullable=False),  # '', C, SS, TSS, TC, HB
-    Column("tube_label", Text, nullable=False),  # '37/57-559': what a tube suits
-    Column("bin", Text, nullable=False),
-    Column("shelf", Text, nullable=False),
-    Column("condition", Text, nullable=False),
-    Column("quantity", Integer, nullable=False),  # alike and together; 0 once they are gone
-    Column("note", Text, nullable=False),
-    Column("arrived", Text, nullable=False),  # ISO date, of the oldest photo
-    Column("gain", Float, nullable=False),  # bits x quantity a minute, what a look would settle
-    Column("skips", Integer, nullable=False),
+    *(
+        Column(
+            one.name,
+            TYPES[one.type],
+            nullable=one.optional,
+            primary_key=one.name == "code",
+            unique=one.name == "source" or None,
+        )
+        for one in COLUMNS.values()
+    ),
     Index("parts_by_size", "bsd", "kind", "width"),
     Index("parts_by_place", "bin", "shelf"),
     Index("parts_by_gain", "state", "gain"),
@@ -52,9 +47,9 @@ parts = Table(
 candidates = Table(
     "candidates",
     metadata,
-    Column("part", Text, ForeignKey("parts.code", ondelete="CASCADE"), primary_key=True),
+    Column("part", Words, ForeignKey("parts.code", ondelete="CASCADE"), primary_key=True),
     Column("rank", Integer, primary_key=True),
-    Column("kind", Text, nullable=False),
+    Column("kind", Words, nullable=False),
     Column("bsd", Integer, nullable=False),
     Column("width", Float),
     Column("probability", Float, nullable=False),
@@ -64,75 +59,100 @@ candidates = Table(
 photos = Table(
     "photos",
     metadata,
-    Column("digest", Text, primary_key=True),  # BLAKE2b of the file's bytes
-    Column("part", Text, ForeignKey("parts.code"), nullable=False),
-    Column("name", Text, nullable=False),
-    Column("path", Text, nullable=False),
-    Column("taken", Text, nullable=False),  # ISO date and time, from the camera or the file
-    Column("state", Text, nullable=False),  # read, failed, replaced
-    Column("reason", Text, nullable=False),  # why it failed
+    Column("digest", Words, primary_key=True),  # BLAKE2b of the file's bytes
+    Column("part", Words, ForeignKey("parts.code"), nullable=False),
+    Column("name", PathText, nullable=False),
+    Column("path", PathText, nullable=False),
+    Column("taken", Words, nullable=False),  # ISO date and time, from the camera or the file
+    Column("state", Words, nullable=False),  # read, failed, replaced
+    Column("reason", Words, nullable=False),  # why it failed
+    Column("remedy", Words, nullable=False),  # what to do about it
     Index("photos_by_part", "part"),
 )
 
 files = Table(  # what the intake has seen; spares looking into an unchanged file again
     "files",
     metadata,
-    Column("path", Text, primary_key=True),
+    Column("path", PathText, primary_key=True),
     Column("bytes", BigInteger, nullable=False),
     Column("mtime_ns", BigInteger, nullable=False),
-    Column("digest", Text, nullable=False),
-    Column("taken", Text, nullable=False),
-    Column("label", Text),  # text of the QR code seen in it; NULL: not looked for, '': none
+    Column("digest", Words, nullable=False),
+    Column("taken", Words, nullable=False),
+    Column("label", Words),  # text of the QR code seen in it; NULL: not looked for, '': none
 )
 
 readings = Table(
     "readings",
     metadata,
-    Column("part", Text, ForeignKey("parts.code"), primary_key=True),
+    Column("part", Words, ForeignKey("parts.code"), primary_key=True),
     Column("number", Integer, primary_key=True),
-    Column("photos", Text, nullable=False),  # digests, sorted, one space between
-    Column("verdict", Text, nullable=False),
-    Column("shares", Text, nullable=False),  # JSON: kind, bsd, width, probability of each size
-    Column("document", Text, nullable=False),  # the whole reading with its evidence, JSON
+    Column("photos", Words, nullable=False),  # digests, sorted, one space between
+    Column("verdict", Words, nullable=False),
+    Column("shares", Words, nullable=False),  # JSON: kind, bsd, width, probability of each size
+    Column("document", Words, nullable=False),  # the whole reading with its evidence, JSON
     Column("strip", LargeBinary),  # PNG of the straightened marking
     Column("seconds", Float, nullable=False),
-    Column("made_at", Text, nullable=False),
+    Column("made_at", Words, nullable=False),
+    Column("facts", Words, nullable=False),  # JSON: what else it says, by column of `parts`
+    Column("engines", Words, nullable=False),  # JSON: engines, models, versions; see `ocr.stamp`
+    Column("wanting", Words, nullable=False),  # engines that could not read, a space between
 )
 
 corrections = Table(
     "corrections",
     metadata,
-    Column("part", Text, ForeignKey("parts.code"), primary_key=True),
+    Column("part", Words, ForeignKey("parts.code"), primary_key=True),
     Column("number", Integer, primary_key=True),
     Column("reading", Integer),  # which reading it is about
-    Column("action", Text, nullable=False),  # accepted, corrected, again, skipped
-    Column("kind", Text, nullable=False),
+    Column("action", Words, nullable=False),  # accepted, corrected, again, skipped, foreign
+    Column("kind", Words, nullable=False),
     Column("bsd", Integer),
     Column("width", Float),
-    Column("text", Text, nullable=False),  # the marking letter by letter, as the person reads it
-    Column("person", Text, nullable=False),
-    Column("made_at", Text, nullable=False),
+    Column("text", Words, nullable=False),  # the marking letter by letter, as the person reads it
+    Column("person", Words, nullable=False),
+    Column("made_at", Words, nullable=False),
 )
 
 history = Table(
     "history",
     metadata,
-    Column("part", Text, ForeignKey("parts.code"), primary_key=True),
+    Column("part", Words, ForeignKey("parts.code"), primary_key=True),
     Column("number", Integer, primary_key=True),
-    Column("what", Text, nullable=False),  # came in, read, accepted, moved, …
-    Column("detail", Text, nullable=False),
-    Column("made_at", Text, nullable=False),
+    Column("what", Words, nullable=False),  # came in, read, accepted, moved, …
+    Column("detail", Words, nullable=False),
+    Column("made_at", Words, nullable=False),
+    Column("person", Words, nullable=False),  # who did it, '' for the program
+)
+
+lists = Table(  # lists with parts that have no code, so that none is brought in twice unasked
+    "lists",
+    metadata,
+    Column("digest", Words, primary_key=True),  # BLAKE2b of the rows
+    Column("name", PathText, nullable=False),
+    Column("parts", Integer, nullable=False),
+    Column("made_at", Words, nullable=False),
+)
+
+lookalikes = Table(  # pairs of parts that look like one, and what a person said of them
+    "lookalikes",
+    metadata,
+    Column("part", Words, ForeignKey("parts.code"), primary_key=True),  # the lower code
+    Column("other", Words, ForeignKey("parts.code"), primary_key=True),
+    Column("likeness", Float, nullable=False),  # 0..1
+    Column("said", Words, nullable=False),  # '', same, different
+    Column("person", Words, nullable=False),
+    Column("made_at", Words, nullable=False),
 )
 
 wanted = Table(
     "wanted",
     metadata,
     Column("number", Integer, primary_key=True, autoincrement=True),
-    Column("kind", Text, nullable=False),
+    Column("kind", Words, nullable=False),
     Column("bsd", Integer, nullable=False),
     Column("width_min", Float),
     Column("width_max", Float),
     Column("quantity", Integer, nullable=False),
-    Column("note", Text, nullable=False),
-    Column("made_at", Text, nullable=False),
+    Column("note", Words, nullable=False),
+    Column("made_at", Words, nullable=False),
 )

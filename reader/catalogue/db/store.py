@@ -73,15 +73,17 @@ def explained(name: str) -> Iterator[None]:
         raise explain(error, name) from error
 
 
-def open_catalogue(where: str | Path, create: bool = True) -> Catalogue:
+def open_catalogue(where: str | Path, create: bool = True, whole: bool = False) -> Catalogue:
     """Open a catalogue, making or upgrading it as needed.
 
     Args:
         where: path of an SQLite file, or a URL (`sqlite:///…`, `postgresql://…`).
         create: make it if it is not there yet.
+        whole: look first whether the database is damaged anywhere.
 
     Raises:
-        CatalogueError: it can't be opened, is not a catalogue, or is from a newer program.
+        CatalogueError: it can't be opened, is not a catalogue, is damaged, or is from a newer
+            program.
     """
     url = _url(where)
     name = url.render_as_string(hide_password=True)
@@ -97,6 +99,10 @@ def open_catalogue(where: str | Path, create: bool = True) -> Catalogue:
     catalogue = Catalogue(engine, name)
     try:
         _bring_up(catalogue)
+        if whole:
+            from reader.catalogue.db.check import assure_whole
+
+            assure_whole(catalogue)
     except BaseException:
         catalogue.close()
         raise

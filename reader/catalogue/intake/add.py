@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db import codes
-from reader.catalogue.db.parts import get_part
-from reader.catalogue.db.records import Arrival, Findings, Part, PhotoRef, Place
+from reader.catalogue.db.parts import get_part, told
+from reader.catalogue.db.records import Arrival, Findings, PhotoRef, Place
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.intake.findings import findings_of
 from reader.catalogue.intake.insert import record
@@ -26,12 +28,8 @@ def add_part(
     size: Size | None = None,
     kind: PartKind = "unknown",
     code: str | None = None,
-    quantity: int = 1,
-    condition: str = "",
-    note: str = "",
-    rim_kind: str = "",
-    tube_label: str = "",
     person: str = "",
+    **said: Any,
 ) -> Part:
     """Add one part; photos that are in the catalogue already lead to the part they belong to.
 
@@ -43,12 +41,8 @@ def add_part(
         size: what a person says it is, mm; settles the part. The reading, if any, is kept.
         kind: what the user says it is.
         code: of a label that was printed beforehand.
-        quantity: pieces, alike and lying together.
-        condition: free text, e.g. 'worn'.
-        note: free text.
-        rim_kind: edge of a rim: C, SS, TSS, TC, HB, TUBULAR.
-        tube_label: what a tube suits, as 37/57-559.
         person: who says so.
+        **said: what else a person says of it: columns of `columns.TOLD`, as quantity=2.
 
     Raises:
         InputError: neither reading nor size, a photo that can't be opened, nonsense in a number.
@@ -58,8 +52,9 @@ def add_part(
         raise InputError("a part without reading and size", "give one of the two")
     if size is not None:
         check_size(size)
-    if quantity < 0:
-        raise InputError(f"a quantity of {quantity}", "give 0 or more")
+    values = told(said)
+    if values.get("quantity", 1) < 1:
+        raise InputError(f"a quantity of {values['quantity']}", "give 1 or more pieces")
     findings = findings_of(reading) if isinstance(reading, Reading) else reading
     refs = tuple(p if isinstance(p, PhotoRef) else photo_ref(p) for p in photos)
     taken = sorted(ref.taken[:10] for ref in refs if ref.taken)
@@ -70,14 +65,11 @@ def add_part(
         kind=kind,
         place=place or Place(),
         arrived=taken[0] if taken else "",
-        condition=condition,
-        quantity=quantity,
-        note=note,
-        rim_kind=rim_kind,
-        tube_label=tube_label,
+        said=values,
+        person=person,
     )
     added = record(catalogue, arrival)
     if size is not None:
-        said = kind if kind != "unknown" else ""
-        return correct(catalogue, added, size, said, "", person, rim_kind)
+        meant = kind if kind != "unknown" else ""
+        return correct(catalogue, added, size, meant, "", person, values.get("rim_kind", ""))
     return get_part(catalogue, added)

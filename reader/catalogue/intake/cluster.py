@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import os
 from asyncio import CancelledError
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import replace
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 from reader.catalogue.intake.jobs import Job, Outcome, PartReader, all_failed
 from reader.catalogue.intake.workers import DIED, ONE_THREAD
 from reader.errors import ServerError
+from reader.ocr.stamp import difference, stamp
+from reader.pipeline import Settings
 
 PATIENCE = 10  # seconds, for the scheduler to answer
 LOST = "the connection to the cluster at {} was lost"
@@ -35,7 +36,9 @@ def on_one_core(read: PartReader, job: Job) -> Outcome:
 class ClusterCrew:
     """The workers of a cluster. Photos travel with the job, so that no shared disk is needed."""
 
-    def __init__(self, read: PartReader, address: str) -> None:
+    def __init__(
+        self, read: PartReader, address: str, engines: Sequence[str] = Settings().engines
+    ) -> None:
         """Reach the scheduler.
 
         Raises:
@@ -47,7 +50,7 @@ class ClusterCrew:
             remedy = 'install it with: pip install "tyremark[cluster]"'
             raise ServerError("dask is not installed", remedy) from error
         self._dask: Any = distributed
-        self._read, self._address = read, address
+        self._read, self._address, self._engines = read, address, tuple(engines)
         try:
             self._client: Any = self._dask.Client(address, timeout=PATIENCE)
         except (OSError, ValueError, TimeoutError) as error:
@@ -64,12 +67,16 @@ class ClusterCrew:
         if not self._client.nthreads():
             remedy = f"start one on each machine with: dask worker {self._address} --nthreads 1"
             raise ServerError(f"the cluster at {self._address} has no workers", remedy)
-        here = version("tyremark")
-        there = self._client.run(version, "tyremark", on_error="return")
-        others = sorted(name for name, found in there.items() if found != here)
-        if others:
-            remedy = f"install tyremark {here} there, so that all machines read alike"
-            raise ServerError(f"the worker {others[0]} has another or no tyremark", remedy)
+        here = stamp(self._engines)
+        there = self._client.run(stamp, self._engines, on_error="return")
+        for name, found in sorted(there.items()):
+            if not isinstance(found, Mapping):  # what it raised
+                remedy = f"install tyremark {here['tyremark']} there"
+                raise ServerError(f"the worker {name} has another or no tyremark", remedy)
+            other = difference(here, found)
+            if other:
+                remedy = "install the same there, so that all machines read alike"
+                raise ServerError(f"the worker {name} has {other}", remedy)
 
     def has_room(self) -> bool:
         """Whether another job should be handed over now; workers may come and go."""
@@ -83,12 +90,12 @@ class ClusterCrew:
 
     def submit(self, job: Job) -> None:
         """Hand over a job with its photos' bytes."""
-        contents: list[bytes] = []
+        contents: list[bytes | None] = []
         for photo in job.photos:
             try:
                 contents.append(Path(photo.path).read_bytes())
-            except OSError:  # moved away meanwhile: an empty file fails with its reason there
-                contents.append(b"")
+            except OSError:  # moved away meanwhile, or its disk is gone
+                contents.append(None)
         job = replace(job, contents=tuple(contents))
         with self._or_lost():
             future = self._client.submit(on_one_core, self._read, job, pure=False)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 from io import BytesIO
 from itertools import islice
 
 from reader.catalogue.db.records import Findings, Share
+from reader.pipeline import Settings
 from reader.records import Marking, Reading
 from reader.selection import around, cleanest, plainest
 
@@ -15,8 +17,9 @@ KEEP = 12  # candidates a part; what follows has no weight in any count
 READ = 4  # texts that a person is shown beside the picture
 
 
-def findings_of(reading: Reading) -> Findings:
+def findings_of(reading: Reading, engines: Sequence[str] = Settings().engines) -> Findings:
     """What to store of a reading; needs its strips, so call it where the reading was made."""
+    from reader.ocr.stamp import as_json, stamp, wanting
     from reader.report import reading_to_dict
 
     # A photo of a whole wheel has a thousand spellings that were tried, and looked-at places.
@@ -38,6 +41,8 @@ def findings_of(reading: Reading) -> Findings:
         rim_kind=_rim_kind(reading),
         tube_label=_tube_label(reading),
         seconds=reading.seconds,
+        engines=as_json(stamp(engines)),
+        wanting=" ".join(wanting(engines)),
     )
 
 

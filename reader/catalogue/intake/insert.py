@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import astuple
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from reader.catalogue.columns import Part, new_part
 from reader.catalogue.db import codes, schema
 from reader.catalogue.db.parts import (
     PARTS,
     is_settled,
+    locked,
     next_number,
     note_down,
     now,
@@ -21,7 +25,7 @@ from reader.catalogue.db.parts import (
     set_shares,
     try_again,
 )
-from reader.catalogue.db.records import Arrival, Findings, Part, PhotoRef
+from reader.catalogue.db.records import Arrival, Failure, Findings, PhotoRef
 from reader.catalogue.db.store import Catalogue
 from reader.report import percent
 
@@ -113,27 +117,18 @@ def _new_part(connection: Connection, arrival: Arrival) -> str:
         connection.execute(old)
     digests = sorted(photo.digest for photo in arrival.photos)
     code = arrival.code or (codes.code_of(digests[0]) if digests else codes.new_code())
-    values = {
-        "code": code,
-        "source": arrival.source,
-        "kind": arrival.kind,
-        "probability": 0.0,
-        "verdict": "none",
-        "state": "open",
-        "rim_kind": arrival.rim_kind,
-        "tube_label": arrival.tube_label,
-        "bin": arrival.place.bin,
-        "shelf": arrival.place.shelf,
-        "condition": arrival.condition,
-        "quantity": arrival.quantity,
-        "note": arrival.note,
-        "arrived": arrival.arrived or now()[:10],
-        "gain": 0.0,
-        "skips": 0,
-    }
-    connection.execute(sa.insert(PARTS).values(values))
-    place = " ".join(filter(None, (arrival.place.bin, arrival.place.shelf)))
-    note_down(connection, code, "came in", place)
+    values = new_part(
+        code=code,
+        source=arrival.source,
+        kind=arrival.kind,
+        bin=arrival.place.bin,
+        shelf=arrival.place.shelf,
+        depot=arrival.place.depot,
+        arrived=arrival.arrived or now()[:10],
+    )
+    connection.execute(sa.insert(PARTS).values({**values, **arrival.said}))
+    place = (arrival.place.depot, arrival.place.bin, arrival.place.shelf)
+    note_down(connection, code, "came in", " ".join(filter(None, place)), arrival.person)
     return code
 
 
@@ -147,8 +142,7 @@ def _write_photos(connection: Connection, code: str, arrival: Arrival) -> None:
     )
     connection.execute(replaced.values(state="replaced"))
     for photo in sorted(arrival.photos, key=lambda photo: photo.digest):
-        reason = arrival.failures.get(photo.digest, "")
-        values = _photo_row(code, photo, reason)
+        values = _photo_row(code, photo, arrival.failures.get(photo.digest))
         if photo.digest in mine:
             change = sa.update(PHOTOS).where(PHOTOS.c.digest == photo.digest)
             connection.execute(change.values(values))
@@ -156,20 +150,21 @@ def _write_photos(connection: Connection, code: str, arrival: Arrival) -> None:
             connection.execute(sa.insert(PHOTOS).values(values))
 
 
-def _photo_row(code: str, photo: PhotoRef, reason: str) -> dict[str, str]:
+def _photo_row(code: str, photo: PhotoRef, failure: Failure | None) -> dict[str, str]:
     return {
         "digest": photo.digest,
         "part": code,
         "name": photo.name,
         "path": photo.path,
         "taken": photo.taken,
-        "state": "failed" if reason else "read",
-        "reason": reason,
+        "state": "failed" if failure else "read",
+        "reason": failure.reason if failure else "",
+        "remedy": failure.remedy if failure else "",
     }
 
 
 def _unreadable(connection: Connection, code: str, arrival: Arrival, part: Part | None) -> None:
-    reasons = "; ".join(sorted(set(arrival.failures.values())))
+    reasons = "; ".join(sorted({failure.reason for failure in arrival.failures.values()}))
     note_down(connection, code, "could not be read", reasons)
     if part is None:  # an older reading, if there is one, still counts
         change = sa.update(PARTS).where(PARTS.c.code == code)
@@ -180,6 +175,8 @@ def _write_reading(
     connection: Connection, code: str, arrival: Arrival, findings: Findings, part: Part | None
 ) -> None:
     read = [photo.digest for photo in arrival.photos if photo.digest not in arrival.failures]
+    facts = {**findings.facts, "rim_kind": findings.rim_kind, "tube_label": findings.tube_label}
+    _keep_facts(connection, code, facts)
     values = {
         "part": code,
         "number": next_number(connection, schema.readings, code),
@@ -190,6 +187,9 @@ def _write_reading(
         "strip": findings.strip,
         "seconds": findings.seconds,
         "made_at": now(),
+        "facts": json.dumps(facts, sort_keys=True),
+        "engines": findings.engines,
+        "wanting": findings.wanting,
     }
     connection.execute(sa.insert(schema.readings).values(values))
     note_down(connection, code, "read", summary(findings))
@@ -204,12 +204,31 @@ def _write_reading(
         "width": best.width if best else None,
         "probability": best.probability if best else 0.0,
         "verdict": findings.verdict,
-        "state": "open",
-        "rim_kind": findings.rim_kind,
-        "tube_label": findings.tube_label,
+        "state": "foreign" if findings.foreign else "open",
     }
     connection.execute(sa.update(PARTS).where(PARTS.c.code == code).values(**effective))
     set_shares(connection, code, findings.shares)
+    if findings.foreign:
+        note_down(connection, code, "foreign", findings.foreign)
+
+
+def _keep_facts(connection: Connection, code: str, facts: Mapping[str, Any]) -> None:
+    """Fill in what the part says of itself; what a person said instead stays."""
+    r = schema.readings.c
+    newest = sa.select(r.facts).where(r.part == code).order_by(r.number.desc()).limit(1)
+    text = connection.scalar(newest)
+    # Before facts were kept, the edge and the label were the reading's.
+    before = json.loads(text) if text else {}
+    by_reading = text == ""
+    part = locked(connection, code)
+    changes = {}
+    for name, value in facts.items():
+        old = getattr(part, name)
+        mine = old in (None, "") or old == before.get(name) or by_reading
+        if mine and old != value:
+            changes[name] = value
+    if changes:
+        connection.execute(sa.update(PARTS).where(PARTS.c.code == code).values(**changes))
 
 
 def _weigh_against_person(connection: Connection, part: Part, findings: Findings) -> None:

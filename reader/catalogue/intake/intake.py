@@ -10,7 +10,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from reader.catalogue.db import schema
-from reader.catalogue.db.records import Arrival, Place
+from reader.catalogue.db.records import Arrival, Failure, Place
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.intake.files import SeenFile, find_files, look_at
 from reader.catalogue.intake.group import GAP_SECONDS, MOST_PHOTOS, By, Group, LeftOut, group
@@ -35,6 +35,7 @@ class Choices:
     again: bool = False  # read what was read before once more
     retry: bool = False  # try photos again that failed before
     trust: bool = True  # size and time prove that a file did not change
+    working: tuple[str, ...] = ()  # engines; what was read without one of them is read again
 
 
 @dataclass
@@ -50,6 +51,7 @@ class Tally:
     failed: list[LeftOut] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     same: list[LeftOut] = field(default_factory=list)  # photos whose content was there already
+    put_off: list[LeftOut] = field(default_factory=list)  # the same command tries them again
 
 
 Report = Callable[[Tally], None]
@@ -85,7 +87,7 @@ def take_in(
     tell = report or (lambda _: None)
     files = _look(catalogue, folders, choices, tally, tell)
     groups, tally.left_out = group(files, choices.by, choices.gap, choices.most)
-    plan = make_plan(catalogue, groups, choices.again, choices.retry)
+    plan = make_plan(catalogue, groups, choices.again, choices.retry, choices.working)
     tally.same, tally.parts_known = plan.same, plan.known
     tally.step, tally.photos_done = "reading", 0
     tally.photos = sum(len(item.files) for item in plan.groups)
@@ -125,8 +127,13 @@ def _read_all(
     def write_finished() -> None:
         for job, outcome in crew.finished():
             item = by_source[job.source]
-            record(catalogue, _arrival(item, outcome, choices), anew)
-            _count(tally, item, outcome)
+            if outcome.put_off:
+                tally.photos_done += len(item.files)
+                tally.put_off.append(LeftOut(str(item.files[0].path.parent), outcome.put_off))
+            else:
+                again = anew or item.source in plan.anew
+                record(catalogue, _arrival(item, outcome, choices), again)
+                _count(tally, item, outcome)
             tell(tally)
 
     crew = make_crew()
@@ -153,7 +160,7 @@ def _arrival(item: Group, outcome: Outcome, choices: Choices) -> Arrival:
         kind=choices.kind,
         place=Place(choices.bin or item.place.bin, choices.shelf),
         arrived=item.day,
-        condition=choices.condition,
+        said={"condition": choices.condition} if choices.condition else {},
     )
 
 
@@ -162,20 +169,20 @@ def _count(tally: Tally, item: Group, outcome: Outcome) -> None:
     tally.photos_done += len(item.files)
     tally.verdicts[outcome.findings.verdict if outcome.findings else "not readable"] += 1
     for file in item.files:
-        reason = outcome.failures.get(file.digest)
-        if reason is not None:
-            tally.failed.append(LeftOut(str(file.path), reason))
+        failure = outcome.failures.get(file.digest)
+        if failure is not None:
+            tally.failed.append(LeftOut(str(file.path), str(failure)))
 
 
 def failed_photos(catalogue: Catalogue, folders: Sequence[Path] = ()) -> list[LeftOut]:
-    """Photos that could not be read, now or earlier, with the reason; all or under folders."""
+    """Photos that could not be read, now or earlier, with reason and remedy."""
     c = schema.photos.c
-    query = sa.select(c.path, c.reason).where(c.state == "failed").order_by(c.path)
+    query = sa.select(c.path, c.reason, c.remedy).where(c.state == "failed").order_by(c.path)
     with catalogue.read() as connection:
         rows = connection.execute(query).all()
     roots = [folder.resolve() for folder in folders]
     return [
-        LeftOut(row.path, row.reason)
+        LeftOut(row.path, str(Failure(row.reason, row.remedy)))
         for row in rows
         if not roots or any(Path(row.path).is_relative_to(root) for root in roots)
     ]

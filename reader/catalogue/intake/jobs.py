@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from hashlib import blake2b
 from pathlib import Path
 
-from reader.catalogue.db.records import Findings, PhotoRef
+from reader.catalogue.db.records import Failure, Findings, PhotoRef
 from reader.catalogue.intake.findings import findings_of
-from reader.errors import EngineError, PhotoError
+from reader.errors import PhotoError, ReaderError
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo
 
@@ -20,7 +21,8 @@ class Job:
     source: str
     photos: tuple[PhotoRef, ...]
     kind: PartKind = "unknown"
-    contents: tuple[bytes, ...] = ()  # of the files, where the worker may not see the disk
+    # Of the files, where the worker may not see the disk; None: it can't be opened.
+    contents: tuple[bytes | None, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -28,15 +30,16 @@ class Outcome:
     """What came of a job."""
 
     findings: Findings | None  # None: no photo could be read
-    failures: Mapping[str, str] = field(default_factory=dict)  # digest -> reason
+    failures: Mapping[str, Failure] = field(default_factory=dict)  # faults of photos, by digest
+    put_off: str = ""  # why nothing of the job may be kept now; the same command tries it again
 
 
 PartReader = Callable[[Job], Outcome]  # must pickle
 
 
-def all_failed(job: Job, reason: str) -> Outcome:
+def all_failed(job: Job, failure: Failure) -> Outcome:
     """The outcome of a job of which nothing could be read."""
-    return Outcome(None, {photo.digest: reason for photo in job.photos})
+    return Outcome(None, {photo.digest: failure for photo in job.photos})
 
 
 def read_job(job: Job, settings: Settings | None = None) -> Outcome:
@@ -44,31 +47,41 @@ def read_job(job: Job, settings: Settings | None = None) -> Outcome:
 
     Raises:
         EngineError: no engine works here, so that going on is no use.
+        InputError: the settings or the tables make no sense.
     """
     from reader import pipeline
 
-    photos, failures = _load(job)
+    settings = settings or Settings()
+    photos, failures, put_off = _load(job)
+    if put_off:
+        return Outcome(None, {}, put_off)
     if not photos:
         return Outcome(None, failures)
     try:
-        reading = pipeline.read(photos, settings)
-        return Outcome(findings_of(reading), failures)
-    except EngineError:
+        return Outcome(findings_of(pipeline.read(photos, settings), settings.engines), failures)
+    except ReaderError:
         raise
     except Exception as error:  # one odd photo must not stop three thousand others
-        reason = f"reading failed ({type(error).__name__}: {error})"
-        return Outcome(None, {**all_failed(job, reason).failures, **failures})
+        return Outcome(None, {}, f"reading failed ({type(error).__name__}: {error})")
 
 
-def _load(job: Job) -> tuple[list[Photo], dict[str, str]]:
+def _load(job: Job) -> tuple[list[Photo], dict[str, Failure], str]:
+    """The photos, the faults of those that are none, and what else is in the way."""
     from reader.photo.load import load
 
     photos: list[Photo] = []
-    failures: dict[str, str] = {}
+    failures: dict[str, Failure] = {}
     for index, ref in enumerate(job.photos):
         try:
-            data = job.contents[index] if job.contents else Path(ref.path)
+            data = job.contents[index] if job.contents else Path(ref.path).read_bytes()
+        except OSError as error:
+            return [], {}, f"{ref.path} can't be opened now ({error.strerror})"
+        if data is None:
+            return [], {}, f"{ref.path} can't be opened now"
+        if blake2b(data, digest_size=20).hexdigest() != ref.digest:
+            return [], {}, f"{ref.path} changed while it was being read"
+        try:
             photos.append(replace(load(data, ref.name), part=job.kind))
         except PhotoError as error:
-            failures[ref.digest] = error.message
-    return photos, failures
+            failures[ref.digest] = Failure(error.message, error.remedy)
+    return photos, failures, ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -35,10 +35,15 @@ class Plan:
     groups: list[Group]
     same: list[LeftOut]  # photos whose content is elsewhere already
     known: int  # parts that need no reading
+    anew: frozenset[str] = frozenset()  # sources that an engine could not read before
 
 
 def make_plan(
-    catalogue: Catalogue, groups: Sequence[Group], again: bool = False, retry: bool = False
+    catalogue: Catalogue,
+    groups: Sequence[Group],
+    again: bool = False,
+    retry: bool = False,
+    working: Collection[str] = (),
 ) -> Plan:
     """Drop what is there already: by content, so that names and order don't matter.
 
@@ -47,14 +52,17 @@ def make_plan(
         groups: sorted by source.
         again: read groups once more of which all photos are known.
         retry: read groups once more in which a photo failed.
+        working: engines; groups whose newest reading lacked one of them are read once more.
     """
     digests = {file.digest for item in groups for file in item.files}
     with catalogue.read() as connection:
         owners = _owners(connection, sorted(digests))
+        lacking = _lacking(connection, working)
     _refresh_paths(catalogue, groups, owners)
     seen: dict[str, SeenFile] = {}
     plan = Plan([], [], 0)
     known = 0
+    anew: set[str] = set()
     for item in groups:
         own: list[SeenFile] = []
         for file in item.files:
@@ -64,11 +72,25 @@ def make_plan(
             else:
                 own.append(file)
                 seen[file.digest] = file
-        if own and (again or any(_is_new(file, owners, retry) for file in own)):
+        if any(file.digest in owners and owners[file.digest].code in lacking for file in own):
+            anew.add(item.source)
+        fresh = again or item.source in anew
+        if own and (fresh or any(_is_new(file, owners, retry) for file in own)):
             plan.groups.append(replace(item, files=tuple(own)))
         elif own:
             known += 1
-    return replace(plan, known=known)
+    return replace(plan, known=known, anew=frozenset(anew))
+
+
+def _lacking(connection: Connection, working: Collection[str]) -> set[str]:
+    """Codes of parts whose newest reading was made while an engine was missing that now works."""
+    r = schema.readings.c
+    newest = sa.select(r.part, sa.func.max(r.number).label("number")).group_by(r.part).subquery()
+    same = sa.and_(newest.c.part == r.part, newest.c.number == r.number)
+    query = sa.select(r.part, r.wanting).join(newest, same).where(r.wanting != "")
+    return {
+        row.part for row in connection.execute(query) if set(row.wanting.split()) & set(working)
+    }
 
 
 def _is_new(file: SeenFile, owners: dict[str, Owner], retry: bool) -> bool:

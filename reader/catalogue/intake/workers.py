@@ -13,9 +13,13 @@ from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from typing import Protocol
 
+from reader.catalogue.db.records import Failure
 from reader.catalogue.intake.jobs import Job, Outcome, PartReader, all_failed
 
-DIED = "the reading process died on it (out of memory?)"
+DIED = Failure(
+    "the reading process died on it (out of memory?)",
+    "close other programs, then try it again with --retry",
+)
 # One thread a process: a process for each core is faster than threads that share them.
 ONE_THREAD = {
     "OMP_NUM_THREADS": "1",

@@ -4,41 +4,30 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from reader.catalogue.db import codes
-from reader.catalogue.db.parts import (
-    PARTS,
-    apply_changes,
-    note_down,
-    now,
-    part_of,
-    refresh_gain,
-    set_shares,
-    try_again,
-)
-from reader.catalogue.db.records import KINDS, STATES, Part, Share
+from reader.catalogue.cells import typed
+from reader.catalogue.columns import LISTED, Part, new_part
+from reader.catalogue.db import codes, schema
+from reader.catalogue.db.parts import PARTS, now, part_of, try_again
 from reader.catalogue.db.store import Catalogue
-from reader.catalogue.io.lists import COLUMNS, read_rows
-from reader.catalogue.review.settle import check_size, settle
+from reader.catalogue.io import bulk
+from reader.catalogue.io.lists import SIZE, read_rows
+from reader.catalogue.review.settle import check_size
 from reader.errors import InputError
-from reader.fit.parts import RimKind
-from reader.records import Size, Verdict
+from reader.records import Size
 
-OF_PLACE = ("bin", "shelf", "condition", "quantity", "note")
-FREE = ("bin", "shelf", "condition", "note")  # kept letter by letter
-CHOICES = {
-    "kind": KINDS,
-    "state": STATES,
-    "verdict": tuple(v.value for v in Verdict),
-    "rim_kind": tuple(kind.value for kind in RimKind),
-}
+AT_ONCE = 500  # SQLite bounds the number of parameters
+LISTS = schema.lists
+Row = dict[str, Any]  # columns that the list has -> values; None where a number's cell is empty
 
 
 @dataclass(frozen=True)
@@ -48,136 +37,186 @@ class Brought:
     new: int
     changed: int
     same: int
+    details: tuple[str, ...] = ()  # one line a change
 
 
-def read_list(catalogue: Catalogue, path: Path) -> Brought:
-    """Bring in a list; the same list a second time changes nothing.
+@dataclass
+class Plan:
+    """What a list would do."""
 
-    Parts with a known code are changed as the list says; another size counts as a person's
-    correction. Parts without a code are new.
+    new: list[Row] = field(default_factory=list)  # all columns
+    changes: list[tuple[Part, Row]] = field(default_factory=list)  # columns that differ
+    same: int = 0
+
+    @property
+    def brought(self) -> Brought:
+        """In numbers and words."""
+        lines = [_came_in(row) for row in self.new] + [_changed(*one) for one in self.changes]
+        return Brought(len(self.new), len(self.changes), self.same, tuple(lines))
+
+
+def read_list(
+    catalogue: Catalogue, path: Path, dry_run: bool = False, again: bool = False, person: str = ""
+) -> Brought:
+    """Bring in a list.
+
+    Parts with a known code are changed as the list says, in the columns that it has; another size
+    counts as a person's correction. A line without a code is a new part, every time.
+
+    Args:
+        catalogue: where to.
+        path: a .csv or .parquet file.
+        dry_run: only tell what would change.
+        again: bring it in though the same lines were brought in before.
+        person: who brings it in.
 
     Raises:
-        InputError: the first line that makes no sense; then nothing was brought in.
+        InputError: the first line that makes no sense, or lines without code that were brought in
+            before; then nothing was brought in.
     """
-    found = [_checked(row, path.name) for row in read_rows(path)]
-    seen: Counter[str] = Counter()
-    for row in found:
-        if not row["code"]:  # from its content, so that the same list gives the same parts
-            text = json.dumps({**row, "line": 0}, sort_keys=True)
-            row["code"] = codes.code_of(f"{text} {seen[text]}")
-            seen[text] += 1
-    twice = [code for code, count in Counter(row["code"] for row in found).items() if count > 1]
+    names, lines = read_rows(path)
+    found = [_checked(line, path.name) for line in lines]
+    counts = Counter(row["code"] for row in found if row["code"])
+    twice = [code for code, count in counts.items() if count > 1]
     if twice:
         message = f"{path.name} holds the part {codes.pretty(twice[0])} twice"
         raise InputError(message, "keep one line of it")
+    digest = _digest(names, found)
 
     def act() -> Brought:
         with catalogue.write() as connection:
-            counts = Counter(_bring(connection, row) for row in found)
-        return Brought(counts["new"], counts["changed"], counts["same"])
+            _ask_about_twice(connection, digest, path.name, again)
+            plan = _plan(connection, found, path.name)
+            if not dry_run:
+                bulk.write(connection, plan.new, plan.changes, person or "list")
+                _remember(connection, digest, path.name, len(plan.new))
+        return plan.brought
 
     return try_again(act, catalogue.name)
 
 
-def _checked(row: dict[str, Any], name: str) -> dict[str, Any]:
-    """The row with typed values.
+def _digest(names: Sequence[str], found: Sequence[Row]) -> str:
+    """Of the lines without code; '' if there are none, as a code can't come in twice."""
+    nameless = [json.dumps(row, sort_keys=True) for row in found if not row["code"]]
+    if not nameless:
+        return ""
+    text = "\n".join([*sorted(set(names) - {"code", SIZE}), *sorted(nameless)])
+    return blake2b(text.encode(), digest_size=20).hexdigest()
+
+
+def _ask_about_twice(connection: Connection, digest: str, name: str, again: bool) -> None:
+    query = sa.select(LISTS).where(LISTS.c.digest == digest)
+    row = None if again else connection.execute(query).mappings().first()
+    if row is not None:
+        what = f"the parts of {name} came in before, on {row['made_at'][:10]} from {row['name']}"
+        raise InputError(what, "if these are further parts, add --again")
+
+
+def _remember(connection: Connection, digest: str, name: str, parts: int) -> None:
+    if digest:
+        connection.execute(sa.delete(LISTS).where(LISTS.c.digest == digest))
+        values = {"digest": digest, "name": name, "parts": parts, "made_at": now()}
+        connection.execute(sa.insert(LISTS).values(values))
+
+
+def _checked(line: dict[str, Any], name: str) -> Row:
+    """The line with typed values, by the columns' names in the database.
 
     Raises:
         InputError: naming line and column.
     """
-    line = row.pop("line")
+    number = line.pop("line")
     try:
-        typed = {column: _typed(column, value) for column, value in row.items()}
-        for column, choices in CHOICES.items():
-            if typed[column] and typed[column] not in choices:
-                raise InputError(f"{column} {typed[column]!r}", f"use one of {', '.join(choices)}")
-        _check_numbers(typed)
-        typed["code"] = codes.tidy(typed["code"]) if typed["code"] else ""
-        if typed["arrived"]:
-            _check_date(typed["arrived"])
+        row = {
+            LISTED[key].name: typed(LISTED[key], value)
+            for key, value in line.items()
+            if key != SIZE
+        }
+        row["code"] = codes.tidy(row["code"]) if row.get("code") else ""
+        _check_size(row)
     except InputError as error:
-        raise InputError(f"line {line} of {name}: {error.message}", error.remedy) from error
-    return typed
+        raise InputError(f"line {number} of {name}: {error.message}", error.remedy) from error
+    return row
 
 
-def _check_date(text: str) -> None:
-    try:
-        date.fromisoformat(text)
-    except ValueError as error:
-        raise InputError(f"arrived {text!r} is no date", "write dates as 2026-05-31") from error
-
-
-def _typed(column: str, value: Any) -> Any:
-    kind = COLUMNS[column][0]
-    if kind is str:
-        return str(value) if column in FREE else str(value).strip()
-    if value == "":
-        return None
-    try:
-        number = float(str(value).replace(",", "."))
-        if number != number or (kind is int and number != int(number)):
-            raise ValueError
-    except (ValueError, OverflowError):
-        what = "a whole number" if kind is int else "a number"
-        raise InputError(f"{column} {value!r} is not {what}", "write digits only") from None
-    return kind(number)
-
-
-def _check_numbers(row: dict[str, Any]) -> None:
-    if row["bsd_mm"] is not None:
-        check_size(Size(row["bsd_mm"], row["width_mm"]))
-    elif row["width_mm"] is not None:
+def _check_size(row: Mapping[str, Any]) -> None:
+    bsd, width = row.get("bsd"), row.get("width")
+    if bsd is not None:
+        _known(bsd, width)
+    elif width is not None:
         raise InputError("a width_mm without bsd_mm", "give both or neither")
-    if row["probability"] is not None and not 0 <= row["probability"] <= 1:
-        raise InputError(f"probability {row['probability']:g}", "give 0 to 1")
-    if row["quantity"] is not None and not 0 <= row["quantity"] <= 1_000_000:
-        raise InputError(f"quantity {row['quantity']}", "give 0 or more pieces")
 
 
-def _bring(connection: Connection, row: dict[str, Any]) -> str:
-    query = sa.select(PARTS).where(PARTS.c.code == row["code"]).with_for_update()
-    old = connection.execute(query).mappings().first()
-    if old is None:
-        _insert(connection, row)
-        return "new"
-    return "changed" if _change(connection, part_of(old), row) else "same"
+@lru_cache(maxsize=4096)
+def _known(bsd: int, width: float | None) -> None:
+    check_size(Size(bsd, width))
 
 
-def _change(connection: Connection, part: Part, row: dict[str, Any]) -> bool:
-    changes = {
-        name: row[name]
-        for name in OF_PLACE
-        if row[name] is not None and row[name] != getattr(part, name)
+def _plan(connection: Connection, found: Sequence[Row], name: str) -> Plan:
+    plan = Plan()
+    known = _by_code(connection, [row["code"] for row in found if row["code"]])
+    for row in found:
+        old = known.get(row["code"])
+        if old is None:
+            plan.new.append(_new(row, name))
+        elif differs := _differences(old, row):
+            plan.changes.append((old, differs))
+        else:
+            plan.same += 1
+    return plan
+
+
+def _by_code(connection: Connection, wanted: Sequence[str]) -> dict[str, Part]:
+    found: dict[str, Part] = {}
+    for start in range(0, len(wanted), AT_ONCE):
+        some = wanted[start : start + AT_ONCE]
+        query = sa.select(PARTS).where(PARTS.c.code.in_(some)).with_for_update()
+        for row in connection.execute(query).mappings():
+            found[row["code"]] = part_of(row)
+    return found
+
+
+def _new(row: Row, name: str) -> Row:
+    if "kind" not in row or "bsd" not in row:
+        what = f"{name} has a part that is new here ({row['code']}), but no kind and bsd_mm"
+        raise InputError(what, "add these two columns, or take the part out of the list")
+    told = {key: value for key, value in row.items() if value is not None and value != ""}
+    known = row["bsd"] is not None
+    probability = told.get("probability", 1.0) if known else 0.0
+    settled = {"probability": probability, "state": "corrected" if known else "open"}
+    values = {"arrived": now()[:10], **settled, **told, "probability": probability}
+    return new_part(**{**values, "code": row["code"] or codes.new_code()})
+
+
+def _differences(part: Part, row: Row) -> Row:
+    """What the list says otherwise: of what a person may tell at any time, and kind and size."""
+    differs = {
+        column.name: row[column.name]
+        for column in LISTED.values()
+        if column.about.told
+        and column.name in row
+        and row[column.name] != getattr(part, column.name)
+        and (column.optional or row[column.name] is not None)
     }
-    apply_changes(connection, part, changes)
-    told = (row["kind"] or part.kind, row["bsd_mm"], row["width_mm"])
-    if row["bsd_mm"] is None or told == (part.kind, part.bsd, part.width):
-        return bool(changes)
-    share = Share(told[0], row["bsd_mm"], row["width_mm"], 1.0)
-    settle(connection, part.code, "corrected", share, "", "list")
-    return True
+    if row.get("bsd") is None:
+        return differs
+    width = row.get("width", part.width)
+    said = {"kind": row.get("kind") or part.kind, "bsd": row["bsd"], "width": width}
+    if any(value != getattr(part, key) for key, value in said.items()):
+        differs |= said
+    return differs
 
 
-def _insert(connection: Connection, row: dict[str, Any]) -> None:
-    known = row["bsd_mm"] is not None
-    probability = 1.0 if row["probability"] is None else row["probability"]
-    values = {
-        **{name: row[name] for name in ("code", "rim_kind", "tube_label", *OF_PLACE)},
-        "source": None,
-        "kind": row["kind"] or "unknown",
-        "bsd": row["bsd_mm"],
-        "width": row["width_mm"],
-        "probability": probability if known else 0.0,
-        "verdict": row["verdict"] or "none",
-        "state": row["state"] or ("corrected" if known else "open"),
-        "quantity": 1 if row["quantity"] is None else row["quantity"],
-        "arrived": row["arrived"] or now()[:10],
-        "gain": 0.0,
-        "skips": 0,
-    }
-    connection.execute(sa.insert(PARTS).values(values))
-    if known:
-        share = Share(values["kind"], values["bsd"], values["width"], values["probability"])
-        set_shares(connection, row["code"], (share,))
-    note_down(connection, row["code"], "came in", "from a list")
-    refresh_gain(connection, row["code"])
+def _came_in(row: Row) -> str:
+    size = "no size" if row["bsd"] is None else str(Size(row["bsd"], row["width"]))
+    return f"new: {row['quantity']} x {row['kind']} {size} {row['bin']}".rstrip()
+
+
+def _changed(part: Part, differs: Row) -> str:
+    told = {key: value for key, value in differs.items() if value != getattr(part, key)}
+    words = (f"{key} {_word(getattr(part, key))} → {_word(value)}" for key, value in told.items())
+    return f"{codes.pretty(part.code)}: {', '.join(words)}"
+
+
+def _word(value: object) -> str:
+    return "none" if value in (None, "") else f"{value}"

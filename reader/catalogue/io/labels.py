@@ -7,8 +7,8 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import new_code, pretty, qr_text
-from reader.catalogue.db.records import Part
 from reader.catalogue.io.sheets import Sheet
 from reader.report import percent
 from reader.tables import Tables

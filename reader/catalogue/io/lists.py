@@ -3,36 +3,27 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator, Sequence
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
+from reader.catalogue.columns import LISTED
 from reader.catalogue.db.codes import pretty
 from reader.catalogue.db.parts import PARTS
 from reader.catalogue.db.store import Catalogue
 from reader.errors import CatalogueError, InputError
 from reader.records import Size
 
+SIZE = "size"  # written for people and other programs, not read back
 # name -> (type, what it holds); the order is that of the file.
-COLUMNS: dict[str, tuple[type, str]] = {
-    "code": (str, "the part's code; empty in a list to be brought in: a new part"),
-    "kind": (str, "tyre, rim, tube or unknown"),
-    "size": (str, "ISO size, width-diameter; written only, not read back"),
-    "bsd_mm": (int, "bead seat diameter in mm; empty if not known"),
-    "width_mm": (float, "nominal width, of a rim its inner width, in mm; empty if not known"),
-    "probability": (float, "that the size is right, 0 to 1; empty means 1"),
-    "verdict": (str, "sure, likely, can't tell or none; what the newest reading said"),
-    "state": (str, "open, accepted, corrected, again or doubted; empty means corrected"),
-    "rim_kind": (str, "edge of a rim: C, SS, TSS, TC, HB, TUBULAR or empty"),
-    "tube_label": (str, "what a tube suits, as 37/57-559"),
-    "bin": (str, "where it lies"),
-    "shelf": (str, "where in the bin"),
-    "condition": (str, "free text"),
-    "quantity": (int, "pieces; empty means 1"),
-    "note": (str, "free text"),
-    "arrived": (str, "date, as 2026-05-31; empty means today"),
+COLUMNS: Mapping[str, tuple[type, str]] = {
+    **{name: (LISTED[name].type, LISTED[name].about.meaning) for name in ("code", "kind")},
+    SIZE: (str, "ISO size, width-diameter; written only, not read back"),
+    **{name: (one.type, one.about.meaning) for name, one in LISTED.items()},
 }
 RISKY = ("=", "+", "-", "@", "\t", "\r", "\n")  # a spreadsheet runs what begins so
 SAVE = "choose another place with room that you may write"
@@ -59,13 +50,14 @@ def unguard(text: str) -> str:
 def rows(catalogue: Catalogue) -> Iterator[dict[str, Any]]:
     """All parts, by place and code, with the columns of `COLUMNS`."""
     c = PARTS.c
+    places = [(name, LISTED[name].name) for name in COLUMNS if name != SIZE]
     with catalogue.read() as connection:
         query = sa.select(PARTS).order_by(c.bin, c.shelf, c.code)
         for row in connection.execution_options(yield_per=1000).execute(query).mappings():
             size = "" if row["bsd"] is None else str(Size(row["bsd"], row["width"]))
-            extra = {"size": size, "bsd_mm": row["bsd"], "width_mm": row["width"]}
-            values = {**row, **extra, "code": pretty(row["code"])}
-            yield {name: values[name] for name in COLUMNS}
+            values = {name: row[column] for name, column in places}
+            values["code"] = pretty(row["code"])
+            yield {name: size if name == SIZE else values[name] for name in COLUMNS}
 
 
 def write_list(catalogue: Catalogue, path: Path) -> int:
@@ -105,10 +97,23 @@ def _write_csv(path: Path, found: Iterator[dict[str, Any]]) -> int:
     return count
 
 
-def _write_parquet(path: Path, found: Iterator[dict[str, Any]]) -> int:
-    import pyarrow as pa
-    from pyarrow import parquet
+def _arrow() -> tuple[Any, Any]:
+    """The library that knows Parquet.
 
+    Raises:
+        InputError: it is not installed.
+    """
+    try:
+        import pyarrow as pa
+        from pyarrow import parquet
+    except ImportError as error:
+        remedy = 'use a .csv file, or install it with: pip install "tyremark[parquet]"'
+        raise InputError("Parquet files need the library pyarrow", remedy) from error
+    return pa, parquet
+
+
+def _write_parquet(path: Path, found: Iterator[dict[str, Any]]) -> int:
+    pa, parquet = _arrow()
     types = {str: pa.string(), int: pa.int64(), float: pa.float64()}
     fields = [
         pa.field(name, types[kind], metadata={"meaning": meaning})
@@ -119,8 +124,10 @@ def _write_parquet(path: Path, found: Iterator[dict[str, Any]]) -> int:
     return int(table.num_rows)
 
 
-def read_rows(path: Path) -> list[dict[str, Any]]:
-    """The rows of a CSV or Parquet file, each with all columns; '' where nothing stands.
+def read_rows(path: Path) -> tuple[list[str], list[dict[str, Any]]]:
+    """The columns of a CSV or Parquet file, and its rows; '' where nothing stands.
+
+    Each row has the columns of the file, and under 'line' where it stands.
 
     Raises:
         InputError: not such a file, cut off, unknown columns.
@@ -134,27 +141,35 @@ def read_rows(path: Path) -> list[dict[str, Any]]:
 
 
 def check_columns(names: Sequence[str], path: Path) -> None:
-    """Refuse columns that mean nothing here, twice the same one, and a list without sizes."""
+    """Refuse columns that mean nothing here, twice the same one, and a list without parts."""
     unknown = [name for name in names if name not in COLUMNS]
     if unknown:
-        remedy = f"lengths are in mm, as bsd_mm and width_mm; known columns: {', '.join(COLUMNS)}"
+        near = [get_close_matches(name, COLUMNS, 1, 0.5) for name in unknown]
+        meant = ", ".join(dict.fromkeys(one[0] for one in near if one))
+        known = f"near are {meant}; all are" if meant else "known columns:"
+        remedy = f"lengths are in mm, as bsd_mm and width_mm; {known} {', '.join(COLUMNS)}"
         raise InputError(f"{path.name} has unknown columns: {', '.join(unknown)}", remedy)
     if len(set(names)) < len(names):
         raise InputError(f"{path.name} has a column twice", "keep one of them")
-    missing = {"kind", "bsd_mm"} - set(names)
-    if missing:
-        remedy = "the first line must name the columns"
-        raise InputError(f"{path.name} lacks the column {', '.join(sorted(missing))}", remedy)
+    if "code" not in names:
+        missing = {"kind", "bsd_mm"} - set(names)
+        if missing:
+            remedy = "the first line must name the columns; new parts need these two"
+            raise InputError(f"{path.name} lacks the column {', '.join(sorted(missing))}", remedy)
 
 
-def _read_csv(path: Path) -> list[dict[str, Any]]:
+def _read_csv(path: Path) -> tuple[list[str], list[dict[str, Any]]]:
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(f"{path.name} is not UTF-8 text", "save it as CSV UTF-8") from error
+    except OSError as error:
+        what = f"{path} can't be read ({error.strerror})"
+        raise InputError(what, "check the file and your right to read it") from error
     header = text.split("\n", 1)[0]
     mark = ";" if header.count(";") > header.count(",") else ","  # spreadsheets in many countries
-    reader = csv.reader(text.splitlines(keepends=True), delimiter=mark, strict=True)
+    # Lines end as the reader sees them, not at every character that ends a line in some text.
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
     found: list[dict[str, Any]] = []
     try:
         names = [name.strip() for name in next(reader, [])]
@@ -167,24 +182,21 @@ def _read_csv(path: Path) -> list[dict[str, Any]]:
                 raise InputError(what, "the file is cut off or damaged; save it again")
             if cells:
                 values = dict(zip(names, map(unguard, cells), strict=True))
-                found.append({**dict.fromkeys(COLUMNS, ""), **values, "line": reader.line_num})
+                found.append({**values, "line": reader.line_num})
     except csv.Error as error:
         what = f"line {reader.line_num} of {path.name} can't be read ({error})"
         raise InputError(what, "the file is cut off or damaged; save it again") from error
-    return found
+    return names, found
 
 
-def _read_parquet(path: Path) -> list[dict[str, Any]]:
-    import pyarrow as pa
-    from pyarrow import parquet
-
+def _read_parquet(path: Path) -> tuple[list[str], list[dict[str, Any]]]:
+    pa, parquet = _arrow()
     try:
         table = parquet.read_table(path)
     except (OSError, pa.ArrowException) as error:
         raise InputError(f"{path.name} is no whole Parquet file", "write it again") from error
     check_columns(table.column_names, path)
-    empty = dict.fromkeys(COLUMNS, "")
-    return [
-        {**empty, **{k: "" if v is None else v for k, v in row.items()}, "line": number}
+    return list(table.column_names), [
+        {**{k: "" if v is None else v for k, v in row.items()}, "line": number}
         for number, row in enumerate(table.to_pylist(), start=1)
     ]

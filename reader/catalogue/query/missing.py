@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from reader.catalogue.columns import KINDS
 from reader.catalogue.db import schema
 from reader.catalogue.db.parts import PARTS, now
-from reader.catalogue.db.records import KINDS
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.query.tally import distribution
 from reader.catalogue.query.wheels import pairs

@@ -9,9 +9,10 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db import schema
 from reader.catalogue.db.parts import PARTS, part_of
-from reader.catalogue.db.records import Part, Share
+from reader.catalogue.db.records import Share
 from reader.catalogue.db.store import Catalogue
 from reader.errors import InputError
 from reader.fit.doubtful import ReadFit, fit_reading

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db import codes
 from reader.catalogue.db.parts import PARTS, part_of
-from reader.catalogue.db.records import Part
 from reader.catalogue.db.store import Catalogue
 from reader.errors import InputError
 from reader.photo.load import qr_texts

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import sqlalchemy as sa
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db.parts import PARTS, part_of
-from reader.catalogue.db.records import Part
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.query.search import grade
 from reader.errors import InputError

@@ -9,9 +9,10 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db import codes, schema
 from reader.catalogue.db.parts import PARTS, found, part_of, shares_of
-from reader.catalogue.db.records import Part, Share
+from reader.catalogue.db.records import Share
 from reader.catalogue.db.store import Catalogue
 
 MAYBE_SETTLED = 0.3  # bits x quantity a minute: below that, as for one at 99.7 %, a look is wasted

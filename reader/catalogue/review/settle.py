@@ -8,6 +8,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from reader.catalogue.cells import one_of
+from reader.catalogue.columns import KINDS, Part
 from reader.catalogue.db import codes, schema
 from reader.catalogue.db.parts import (
     PARTS,
@@ -19,7 +21,7 @@ from reader.catalogue.db.parts import (
     set_shares,
     shares_of,
 )
-from reader.catalogue.db.records import KINDS, Part, Share
+from reader.catalogue.db.records import Share
 from reader.catalogue.db.store import Catalogue
 from reader.errors import InputError
 from reader.records import Size
@@ -72,8 +74,7 @@ def correct(
     code = codes.tidy(code)
     with catalogue.write() as connection:
         kind = kind or locked(connection, code).kind
-        if kind not in KINDS:
-            raise InputError(f"{kind!r} is no kind of part", f"use one of: {', '.join(KINDS)}")
+        kind = one_of("no kind of part", kind, KINDS)
         if rim_kind:
             connection.execute(_change(code, rim_kind=rim_kind))
         share = Share(kind, size.bsd, size.width, 1.0)
@@ -81,16 +82,20 @@ def correct(
 
 
 def check_size(size: Size) -> None:
-    """Refuse what can't be millimetres of a bicycle part.
+    """Refuse what can't be millimetres of a bicycle part, and a diameter that no table knows.
 
     Raises:
         InputError: with the reason.
     """
+    from reader.names.iso5775 import known
+    from reader.tables import load_tables
+
     remedy = "give millimetres, as in 47-507"
     if not 90 <= size.bsd <= 800:
         raise InputError(f"a bead seat diameter of {size.bsd} mm", remedy)
     if size.width is not None and not 8 <= size.width <= 150:
         raise InputError(f"a width of {size.width:g} mm", remedy)
+    known(size, load_tables())
 
 
 def photograph_again(catalogue: Catalogue, code: str, person: str = "") -> Part:
@@ -181,6 +186,6 @@ def _said(
         "made_at": now(),
     }
     connection.execute(sa.insert(schema.corrections).values(values))
-    note_down(connection, code, action, str(share.size) if share else "")
+    note_down(connection, code, action, str(share.size) if share else "", person)
     refresh_gain(connection, code)
     return locked(connection, code)

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
+from reader.catalogue.columns import SETTLED
 from reader.catalogue.db import schema
-from reader.catalogue.db.records import SETTLED
 from reader.catalogue.db.store import Catalogue
 from reader.errors import CatalogueError
 from reader.records import Size
