@@ -83,6 +83,10 @@ class Replay:
         """Which recording is played."""
         return f"replay of {self.recording.photo.name}"
 
+    def fingerprint(self) -> str:
+        """Which recording is played."""
+        return self.describe()
+
     def _one(self, strip: Strip) -> Hypothesis:
         wanted = np.array(place(strip.region))
         for kept in self.recording.kept:

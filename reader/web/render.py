@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from reader import report
+from reader.catalogue.columns import CONDITIONS
 from reader.catalogue.db.codes import pretty
 from reader.fit.pressure import at_least, at_most
 from reader.markings import NOTATIONS
@@ -60,7 +61,12 @@ def environment() -> Environment:
         code=pretty,
     )
     made.globals.update(
-        sections=SECTIONS, asset=asset, kinds=KINDS, notations=TITLES, verdict_word=verdict_word
+        sections=SECTIONS,
+        asset=asset,
+        kinds=KINDS,
+        notations=TITLES,
+        verdict_word=verdict_word,
+        conditions=CONDITIONS,
     )
     return made
 

@@ -16,7 +16,7 @@ from reader.catalogue.db import codes, schema
 from reader.catalogue.db.records import Share
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.review.priority import gain
-from reader.errors import CatalogueError, InputError, UnknownCodeError
+from reader.errors import CatalogueError, UnknownCodeError
 
 T = TypeVar("T")
 PARTS = schema.parts

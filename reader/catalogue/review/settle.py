@@ -87,7 +87,7 @@ def check_size(size: Size) -> None:
     Raises:
         InputError: with the reason.
     """
-    from reader.names.iso5775 import known
+    from reader.names.suggest import near_diameters
     from reader.tables import load_tables
 
     remedy = "give millimetres, as in 47-507"
@@ -95,7 +95,8 @@ def check_size(size: Size) -> None:
         raise InputError(f"a bead seat diameter of {size.bsd} mm", remedy)
     if size.width is not None and not 8 <= size.width <= 150:
         raise InputError(f"a width of {size.width:g} mm", remedy)
-    known(size, load_tables())
+    if size.bsd not in load_tables().seat:
+        raise near_diameters(size.bsd, load_tables())
 
 
 def photograph_again(catalogue: Catalogue, code: str, person: str = "") -> Part:

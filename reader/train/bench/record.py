@@ -46,6 +46,10 @@ class Kept:
         """What the engine says of itself."""
         return self.engine.describe()
 
+    def fingerprint(self) -> str:
+        """What tells its readings from another's."""
+        return self.engine.fingerprint()
+
 
 def record(photo: Photo, path: Path) -> int:
     """Read a photo in every way and write what was seen; how many strips were read."""
