@@ -9,9 +9,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
-GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"} | {
-    "checksums"
-}
+GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"}
+GROUND |= {"checksums"}
 MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db.parts import get_part
-from reader.catalogue.db.records import Part
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.query.search import Found, FoundTube, fits, tubes_for
 from reader.errors import InputError

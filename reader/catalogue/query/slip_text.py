@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
-from reader.catalogue.db.records import Part
 from reader.catalogue.query.slip import Never, Slip
 from reader.fit.partners import runs
 from reader.fit.pressure import at_least, at_most
