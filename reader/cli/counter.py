@@ -13,6 +13,7 @@ from reader.cli.depot_shared import Catalogue, Json
 def attach(app: typer.Typer) -> None:
     """Add this family's commands to the app."""
     app.command("slip")(slip)
+    app.command("clearance")(clearance)
 
 
 def slip(
@@ -32,5 +33,38 @@ def slip(
     from reader.cli import slip_run
 
     status = slip_run.run_slip(parts, catalogue, pdf, market, json)
+    if status:
+        raise typer.Exit(int(status))
+
+
+def clearance(
+    wheel: Annotated[str, typer.Argument(help="The rim (622x19C), a tyre's size or 622.")],
+    fork: Annotated[
+        float | None, typer.Option(help="Inside width of the fork, mm.", show_default=False)
+    ] = None,
+    stay: Annotated[
+        float | None, typer.Option(help="Inside width of the stays, mm.", show_default=False)
+    ] = None,
+    mudguard: Annotated[
+        float | None, typer.Option(help="Inside width of the mudguard, mm.", show_default=False)
+    ] = None,
+    height: Annotated[
+        float | None,
+        typer.Option(help="From the axle to what is above the tyre, mm.", show_default=False),
+    ] = None,
+    gap: Annotated[float, typer.Option(help="Air to keep on every side, mm.")] = 6,
+    rim_allows: Annotated[
+        str,
+        typer.Option(help="Tyre widths that the rim's maker allows: 25-47.", show_default=False),
+    ] = "",
+    catalogue: Catalogue = "catalogue.db",
+    why: Annotated[bool, typer.Option("--why", help="Show everything.")] = False,
+    json: Json = False,
+) -> None:
+    """The largest tyre that keeps a gap in frame, fork and mudguard; and those in the bins."""
+    from reader.cli import clearance_run
+
+    measured = clearance_run.Measured(fork, stay, mudguard, height, gap, rim_allows)
+    status = clearance_run.run(wheel, measured, catalogue, why, json)
     if status:
         raise typer.Exit(int(status))

@@ -9,10 +9,13 @@ import pytest
 
 from reader.catalogue import Place, add_part, open_catalogue
 from reader.catalogue.io.slip_pdf import slip_pdf
+from reader.catalogue.query.room import tyres_through
 from reader.catalogue.query.slip import never, slip, slips
 from reader.catalogue.query.slip_text import sections
 from reader.errors import InputError
 from reader.fit.grades import Grade
+from reader.fit.parts import Rim
+from reader.fit.room import largest, openings
 from reader.records import Size
 from reader.tables import load_tables
 
@@ -117,3 +120,16 @@ def test_the_printed_page_holds_every_word_on_one_page_each() -> None:
         for head, lines in sections(one):
             for text in (head, *lines):
                 assert re.sub(r"\s+", "", text) in printed
+
+
+def test_tyres_in_the_bins_that_a_frame_takes(bins) -> None:
+    from tests.catalogue.test_search import read
+
+    for width in (25, 35, 47):
+        add_part(bins, None, (), Place("A"), size=Size(622, width), kind="tyre")
+    read(bins, "1", (32, 622, 0.7), (32, 630, 0.3))
+    room = largest(openings(None, 48, None), TABLES, 622, Rim(Size(622, 19)))
+    found, unsure = tyres_through(bins, room)
+    assert [part.width for part in found] == [35, 25] and unsure == 1
+    none = largest(openings(None, 20, None), TABLES, 622, Rim(Size(622, 19)))
+    assert tyres_through(bins, none) == ([], 0)

@@ -139,3 +139,21 @@ def test_a_slip_on_screen_and_as_a_page(tmp_path) -> None:
     assert json.loads(run("slip", "622x25C", "--json"))["answer"]["title"] == "622x25C"
     with pytest.raises(ReaderError, match="can't write"):
         run("slip", "622x25C", "--pdf", str(tmp_path / "no" / "slip.pdf"))
+
+
+def test_the_largest_tyre_that_a_frame_takes(tmp_path) -> None:
+    where = ("--catalogue", str(tmp_path / "bins.db"))
+    told = run("clearance", "622x19C", "--fork", "50", "--stay", "48", *where)
+    assert "up to 35-622" in told and "perhaps 38-622" in told
+    for width in (25, 28, 32):
+        run("add", f"{width}-622", "--kind", "tyre", "--bin", "Rack", *where)
+    full = run("clearance", "622x19C", "--stay", "48", "--height", "360", "--why", *where)
+    assert full.count("Rack") == 3 and "stay under 360 mm" in full
+    bare = run("clearance", "622", "--mudguard", "45", *where)
+    assert "give the rim" in bare
+    data = json.loads(run("clearance", "622x19C", "--stay", "48", "--json", *where))
+    assert data["answer"]["room"]["surely"]["size"]["width"] == 35
+    none = ("622x25C", "--fork", "36", "--rim-allows", "28-47")
+    assert "no tyre on 622x25C" in run("clearance", *none, *where, status=1)
+    slip = run("slip", "622x19C", *where)
+    assert "Rack: tyre 28-622" in slip
