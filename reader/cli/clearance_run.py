@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reader.catalogue.db.records import Part
+from reader.catalogue.columns import Part
 from reader.catalogue.query.room import tyres_through
 from reader.cli.layout import Laid, shown
 from reader.cli.part_run import line

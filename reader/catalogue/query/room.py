@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reader.catalogue.db.records import Part
+from reader.catalogue.columns import Part
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.query.search import search
 from reader.fit.room import Room
