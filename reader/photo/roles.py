@@ -10,6 +10,7 @@ from reader.selection import plainest
 
 _A_RIVAL = 0.05  # probability from which another diameter is worth showing
 _CLEAR = 2.0  # cost up to which what speaks for it is shown
+_LEGIBLE = 0.8  # mean certainty of the letters from which a fact is worth showing
 _WEIGHTY = 1.5  # natural-log weight from which evidence speaks clearly
 
 
@@ -38,9 +39,14 @@ def roles(reading: Reading) -> dict[Role, list[Marking]]:
                 found[Role.RESTED_ON].append(marking)
             elif marking.text in theirs and marking.cost <= _CLEAR:
                 found[Role.RIVAL].append(marking)
-        elif marking.cost < 1:
+        elif marking.cost < 1 and _is_legible(marking):
             found[Role.FACT].append(marking)
     return {role: list(plainest(markings)) for role, markings in found.items()}
+
+
+def _is_legible(marking: Marking) -> bool:
+    seen = marking.hypothesis
+    return seen is None or seen.score >= _LEGIBLE
 
 
 def deciding(reading: Reading) -> Marking | None:

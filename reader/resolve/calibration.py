@@ -8,9 +8,10 @@ the thresholds:
      "sure": 0.99, "likely": 0.8,
      "kinds": {"pair": {"size": {"bias": -1.2, "weights": [0.9, 0.1, …]}, "seat": {…}},
                "name": {…}, "tube": {…}},
-     "widths": {"pair": {"bias": 0.1, "slope": 0.9}, …}, "parts": {"pair": {…}, …}}
+     "widths": {"pair": {"bias": 0.1, "slope": 0.9}, …}, "parts": {…}, "seat_lines": {"name": {…}}}
 
-The last two, of the width and of the kind of part, are Platt's: a line through the log-odds.
+The last three, of the width, of the kind of part and of a diameter by name, are Platt's: a line
+through the log-odds.
 
 Weights stand in the order of `NAMES`; their signs are as in `SIGNS`, so that better evidence never
 makes an answer less probable. A kind that is missing stays as it is. Without the file the raw
@@ -139,6 +140,7 @@ class Calibration:
 
     kinds: Mapping[str, Model] = field(default_factory=dict)
     seats: Mapping[str, Model] = field(default_factory=dict)
+    seat_lines: Mapping[str, Line] = field(default_factory=dict)
     widths: Mapping[str, Line] = field(default_factory=dict)
     parts: Mapping[str, Line] = field(default_factory=dict)
     sure: float = RAW_SURE
@@ -180,12 +182,12 @@ def load_calibration(path: Path = FILE) -> Calibration:
             raise ValueError(f"format {data['format']} is not {FORMAT}")
         kinds = {kind: _model(models["size"]) for kind, models in data["kinds"].items()}
         seats = {kind: _model(models["seat"]) for kind, models in data["kinds"].items()}
-        widths, parts = (
+        seat_lines, widths, parts = (
             {kind: Line(float(one["bias"]), float(one["slope"])) for kind, one in lines.items()}
-            for lines in (data.get("widths", {}), data.get("parts", {}))
+            for lines in (data.get(key, {}) for key in ("seat_lines", "widths", "parts"))
         )
         sure, likely = float(data["sure"]), float(data["likely"])
-        return Calibration(kinds, seats, widths, parts, sure, likely, fitted=True)
+        return Calibration(kinds, seats, seat_lines, widths, parts, sure, likely, fitted=True)
     except (OSError, KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(
             f"can't use the calibration {path} ({error})",
@@ -210,7 +212,12 @@ def confidence(features: Features, calibration: Calibration) -> float:
 
 def seat_confidence(features: Features, calibration: Calibration) -> float:
     """The probability that the bead seat diameter is right, whatever the width; 0..1."""
-    model, raw = calibration.seats.get(features.kind), max(features.seat, features.probability)
+    raw = max(features.seat, features.probability)
+    if features.kind in calibration.seat_lines:
+        return max(
+            calibration.seat_lines[features.kind].told(raw), confidence(features, calibration)
+        )
+    model = calibration.seats.get(features.kind)
     seat = calibrated(model, features.vector, raw, features.kind)
     return max(seat, confidence(features, calibration))
 

@@ -36,7 +36,6 @@ Array = NDArray[np.float64]
 
 OTHER_PART = 0.3  # the rim's marking behind a tyre, and the other way round: same diameter
 OTHER_PART_OPEN = 0.02  # the same where nobody said which part is meant: rather the part it is on
-BACKED = 5.0  # natural-log ratio from which a pair counts as read
 RARE_WIDTH = 0.0005
 RARE_SEAT = 1e-4
 
@@ -52,7 +51,7 @@ class Heading:
 class Weigher:
     """Weighs places against one list of headings.
 
-    `log_prior` (N, natural log, sums to 1 as probability) says how common each heading is.
+    `log_prior` (N, natural log, sums to 1 as probability at most) says how common each heading is.
     """
 
     def __init__(
@@ -72,7 +71,7 @@ class Weigher:
         self._width = np.array([h.size.width or np.nan for h in self.headings])
         self._kind = np.array([h.part for h in self.headings])
         common = np.array([self._commonness(h.size, h.part) for h in self.headings])
-        self.log_prior: Array = np.log(common / common.sum())
+        self.log_prior: Array = np.log(common / max(common.sum(), math.exp(self.weights.reserve)))
 
     def meanings(self, marking: Marking) -> tuple[Meaning, ...]:
         """What the marking can mean, of the part in question if it can mean that part at all."""
@@ -159,7 +158,7 @@ class Weigher:
     def weigh(self, places: Sequence[Place]) -> Array:
         """Log-ratio of every place for every heading (P x N), repetition already discounted."""
         table = np.array([self._place(place) for place in places]).reshape(len(places), -1)
-        return _names_held(places, table, self.weights.name_apart) * self.discounts(places)[:, None]
+        return _names_held(places, table, self.weights) * self.discounts(places)[:, None]
 
     def discounts(self, places: Sequence[Place]) -> Array:
         """Weight of each place (P): 1 for a text read for the first time."""
@@ -198,15 +197,15 @@ class Weigher:
         return 1 + out
 
 
-def _names_held(places: Sequence[Place], table: Array, apart: float) -> Array:
+def _names_held(places: Sequence[Place], table: Array, use: Weights) -> Array:
     """Log-ratios (P x N) with names held back where they speak against a pair that was read.
 
     Inch and French names measure nothing: makers print odd ones, and no list has them all. So a
-    name, however clear, speaks against a size that a pair names by `apart` at most.
+    name, however clear, speaks against a size that a pair names by so much at most.
     """
     is_pair = np.array([place.best.notation in MEASURES for place in places], bool)
-    backed = (table[is_pair] >= BACKED).any(axis=0)
-    least = table.max(axis=1, keepdims=True, initial=0.0) - apart
+    backed = (table[is_pair] >= use.backed).any(axis=0)
+    least = table.max(axis=1, keepdims=True, initial=0.0) - use.name_apart
     return np.where(~is_pair[:, None] & backed, np.maximum(table, least), table)
 
 

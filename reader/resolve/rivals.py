@@ -6,9 +6,6 @@ one piece of evidence; readings of other letters, or of another photo, are furth
 
 from __future__ import annotations
 
-import math
-import re
-import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -17,6 +14,7 @@ from numpy.typing import NDArray
 
 from reader.markings import SIZES
 from reader.records import Hypothesis, Marking, Region
+from reader.resolve.doubts import is_of_pressure, overlap, with_doubt
 from reader.resolve.weights import Weights, load_weights
 
 Points = NDArray[np.float64]
@@ -26,12 +24,7 @@ SAMPLES = 9  # points along a marking
 NEAR = 0.75  # of the text's height: closer lines are the same line
 SHARED = 0.35  # of a marking that stands on another: both can't be right (502X40-457)
 LIKE_HEIGHT = 1.8  # times as high at most: else it is another line
-STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their doubts
-STRING_DOUBT_OTHERS = 0.3
-SCORE_FLOOR = 0.05
 AT_THE_EDGE = 0.65  # of the text's height, from a letter's middle: the number may go on outside
-CLEAR_NAME = 1.0  # cost up to which a name with its width is no misread pressure
-_PRESSURE_WORD = re.compile(r"\d ?KP|MAX|MIN\b|INFL|PRES|\bBAR|PSI|KPA|P\.S\.I", re.IGNORECASE)
 
 Spelt = tuple[str, tuple[tuple[str, float | str], ...]]
 
@@ -111,7 +104,8 @@ def _together(place: list[Look], use: Weights) -> list[Look]:
     cost = 0.0
     if len(place) == 1 and place[0].track is not None:
         cost += use.lone  # chance seldom says the same twice
-    more = [cost + use.beside_pressure * _is_of_pressure(place, look) for look in place]
+    texts = [one.best.hypothesis.text for one in place if one.best.hypothesis is not None]
+    more = [cost + use.beside_pressure * is_of_pressure(texts, look.best) for look in place]
     if not any(more):
         return place
     return [
@@ -120,66 +114,19 @@ def _together(place: list[Look], use: Weights) -> list[Look]:
     ]
 
 
-def _is_of_pressure(place: list[Look], look: Look) -> bool:
-    """Whether a name without a clear width may be pressure: MAX 500 B.. is 5.00 BAR misread."""
-    best = look.best
-    if best.notation != "french" or (best.numbers.get("width_mm") and best.cost < CLEAR_NAME):
-        return False
-    texts = (one.best.hypothesis.text for one in place if one.best.hypothesis is not None)
-    return any(_PRESSURE_WORD.search(text) for text in texts)
-
-
 def _looks(group: Sequence[Marking], number: int, use: Weights) -> list[Look]:
     """The places within one hypothesis: spans that overlap are rivals for the same letters."""
     sizes = [marking for marking in group if marking.notation in SIZES]
     decoys = [m for m in group if m.notation not in SIZES and m.cost < 1]
-    paid = sorted((_with_doubt(m, decoys, use) for m in sizes), key=lambda m: m.cost)
+    paid = sorted((with_doubt(m, decoys, use) for m in sizes), key=lambda m: m.cost)
     spots: list[list[Marking]] = []
     for marking in paid:
-        home = next((s for s in spots if _overlap(s[0].span, marking.span)), None)
+        home = next((s for s in spots if overlap(s[0].span, marking.span)), None)
         if home is not None:
             home.append(marking)
         elif marking.cost <= TOO_COSTLY:
             spots.append([marking])
     return [_look(spot, number) for spot in spots]
-
-
-def _with_doubt(marking: Marking, decoys: Sequence[Marking], use: Weights) -> Marking:
-    cost = marking.cost
-    hypothesis = marking.hypothesis
-    if hypothesis is not None:
-        unsure = -math.log(max(hypothesis.score, SCORE_FLOOR))
-        if hypothesis.log_probs is None:
-            cost += unsure + STRING_DOUBT.get(hypothesis.engine, STRING_DOUBT_OTHERS)
-        else:  # the letters' own doubt is in the cost already; this is the rest of the strip's
-            cost += unsure * use.score
-        cost += _invented(marking, hypothesis, use)
-    if any(_overlap(decoy.span, marking.span) for decoy in decoys):
-        cost += use.decoy
-    return replace(marking, cost=cost)
-
-
-def _invented(marking: Marking, hypothesis: Hypothesis, use: Weights) -> float:
-    """Cost of what a marking adds to the letters that were read: a completion is no reading."""
-    seen = _signs(hypothesis.text[slice(*marking.span)])
-    cost = 0.0
-    if hypothesis.log_probs is not None:
-        cost += use.completed * max(0, len(_signs(marking.text)) - len(seen))
-    if marking.notation == "french" and not marking.numbers.get("width_mm"):
-        letter = str(marking.numbers.get("letter", ""))
-        if letter and letter not in seen.upper():  # 7000 on a scale is no 700C
-            cost += use.bare_name
-    return cost
-
-
-def _signs(text: str) -> str:
-    """Letters and digits alone; a fraction in one sign counts as its two digits."""
-    plain = unicodedata.normalize("NFKC", text).replace("×", "X")
-    return "".join(sign for sign in plain if sign.isalnum())
-
-
-def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
-    return min(one[1], other[1]) > max(one[0], other[0]) or one == other
 
 
 def _look(spot: Sequence[Marking], number: int) -> Look:

@@ -24,12 +24,13 @@ class Weights:
     """One number a field; the comment says what it does, the value is judgement until fitted."""
 
     any_size: float = -1.0  # before anything is weighed, that the letters are a size at all
-    moulded: float = 10.0  # worth of a clean pair, by engine
-    scene: float = 9.5
+    reserve: float = -3.5  # share of sizes that nothing read speaks of: a rare one alone stays rare
+    moulded: float = 11.0  # worth of a clean pair, by engine
+    scene: float = 10.5
     tesseract: float = 7.0
     other_engine: float = 8.0
-    inch: float = 0.0  # added to what the notation's record says of a text's chance to turn up
-    french: float = 0.0
+    inch: float = 1.0  # added to what the notation's record says of a text's chance to turn up
+    french: float = 0.5
     rim: float = 0.0
     tube: float = 0.0
     steep: float = 3.0  # fall of the worth per cost, up to the knee and beyond it
@@ -42,10 +43,11 @@ class Weights:
     again_same_photo: float = 0.25  # share of a text that was read before
     again_other_photo: float = 0.6
     other_width: float = -8.1  # a pair with this diameter but another width, each: misprinted
+    backed: float = 8.0  # ratio from which a pair counts as read, and holds names back
     name_apart: float = 4.0  # by which a name speaks against a pair at most
     name_width: float = -3.9  # an inch or French name whose width is far off
     width_scale: float = 4.0  # mm: inch and French names round the width
-    decoy: float = 3.0  # cost: the same letters are cleanly something else, e.g. a pressure
+    decoy: float = 5.0  # cost: the same letters are cleanly something else, e.g. a pressure
     bare_name: float = 2.0  # cost of '700C' where the letter may as well be a figure
     beside_pressure: float = 2.0  # cost of a name in a line that speaks of pressure
     prior_power: float = 0.5  # how common a size is bends the belief, never outweighs a clear pair

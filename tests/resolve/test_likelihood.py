@@ -121,6 +121,6 @@ def test_names_compares_the_diameter_and_the_width_as_far_as_told():
 def test_hopeless_rival_adds_nothing(line, found):
     markings = found(line("47-507"))
     (rival,) = [m for m in found(line("47-547")) if m.notation == "iso_pair"]
-    far = Marking("iso_pair", "47-547", rival.numbers, (0, 6), 13.0, markings[0].hypothesis)
+    far = Marking("iso_pair", "47-547", rival.numbers, (0, 6), 16.0, markings[0].hypothesis)
     made, places = weigher([*markings, far])
     assert value(made, places, Size(547, 47))[0] == pytest.approx(0, abs=1e-6)

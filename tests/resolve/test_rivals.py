@@ -95,7 +95,7 @@ def test_engine_doubt_raises_the_cost(line, found):
 
 
 def test_what_is_cleanly_something_else_is_hardly_a_size(line):
-    hypothesis = line("50-85 PSI", score=1.0)
+    hypothesis = line("50-85 MAX", score=1.0)
     size = Marking("iso_pair", "50-85", {"width_mm": 50, "bsd_mm": 622}, (0, 5), 0.0, hypothesis)
     pressure = Marking("pressure", "50-85 PSI", {}, (0, 9), 0.0, hypothesis)
     assert gather([size])[0].best.cost == pytest.approx(0.3)
@@ -153,3 +153,34 @@ def test_a_times_sign_is_the_letter_that_stands_for_it(line):
     seen = line("27.5×2.00", score=1.0, log_probs=EMPTY, alphabet="1")
     marking = Marking("inch_decimal", "27.5X2.00", numbers, (0, 9), 0.0, seen)
     assert gather([marking])[0].best.cost <= load_weights().lone
+
+
+def test_a_number_before_a_unit_is_no_size(line):
+    """As drawn: 35-55 P.S.I. read as 37-355 P.S.I., which would be a size."""
+    numbers = {"width_mm": 37, "bsd_mm": 355}
+    plain, pressure = (
+        gather([Marking("iso_pair", "37-355", numbers, (0, 6), 0.0, line(text, score=1.0))])
+        for text in ("37-355 TOUR", "37-355 P.S.I.")
+    )
+    assert pressure[0].best.cost == pytest.approx(plain[0].best.cost + load_weights().decoy)
+
+
+def test_misread_pressure_is_no_read_pair(line, found):
+    """A fragment at a low score holds no clear name back."""
+    from reader.resolve.likelihood import Weigher
+    from reader.tables import load_tables
+
+    clear = found(line("27X1 1/8", score=1.0))
+    scrap = Marking(
+        "iso_pair",
+        "57-400",
+        {"width_mm": 57, "bsd_mm": 400},
+        (0, 6),
+        0.7,
+        line("57-407", y=200, score=0.56),
+    )
+    places = gather([*clear, scrap])
+    made = Weigher(places, "tyre", load_tables(), "world")
+    table = made.weigh(places).sum(axis=0)
+    best = made.headings[int(table.argmax())]
+    assert best.size.bsd == 630

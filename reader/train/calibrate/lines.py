@@ -27,6 +27,7 @@ from reader.train.calibrate.collect import Kept, load, true_size
 Array = NDArray[np.float64]
 
 CARD = FILE.with_name("calibration_lines.md")
+LINES = ("widths", "parts", "seat_lines")
 PULL = 4.0  # parts' worth of belief that a line is right as it stands
 FEWEST = 12  # answers of a kind of evidence below which its line stays as it is
 
@@ -40,6 +41,8 @@ class Answered:
     width_right: bool | None
     part: float
     part_right: bool | None
+    seat: float
+    seat_right: bool | None
 
 
 def answered(kept: Kept, tables: Tables) -> Answered | None:
@@ -58,7 +61,9 @@ def answered(kept: Kept, tables: Tables) -> Answered | None:
         right = wide is not None and abs(size.width - wide) <= slack
     kind = reading.kind.value
     part = None if kind is None or facts.part == "none" else kind == facts.part
-    return Answered(seen.kind, seen.width, right, seen.part, part)
+    true = truth is not None and truth.bsd == size.bsd
+    seat = max(seen.seat, seen.probability)
+    return Answered(seen.kind, seen.width, right, seen.part, part, seat, true)
 
 
 def fit_line(raw: Array, right: Array) -> Line:
@@ -124,13 +129,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen = parser.parse_args(arguments)
     tables = load_tables()
     data = json.loads(chosen.file.read_text(encoding="utf-8"))
-    plain = {key: value for key, value in data.items() if key not in ("widths", "parts")}
+    plain = {key: value for key, value in data.items() if key not in LINES}
     chosen.file.write_text(json.dumps(plain, indent=1) + "\n", encoding="utf-8")
     kept = [one for path in chosen.evidence for one in load(path)]
     answers = [found for one in kept if (found := answered(one, tables))]
     rows: list[str] = []
-    for key, what in (("widths", "width"), ("parts", "part")):
-        lines, more = fit_all(answers, what)
+    for key, what in (("widths", "width"), ("parts", "part"), ("seat_lines", "seat")):
+        chosen_ones = [one for one in answers if key != "seat_lines" or one.basis == "name"]
+        lines, more = fit_all(chosen_ones, what)
         rows += more
         data[key] = {
             basis: {"bias": round(line.bias, 4), "slope": round(line.slope, 4)}
@@ -139,7 +145,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen.file.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     table = "\n".join(rows)
     chosen.file.with_name(CARD.name).write_text(
-        f"""# Card: lines of `calibration.json` for the width and the kind of part
+        f"""# Card: lines of `calibration.json` for width, kind of part and a diameter by name
 Fitted by `python -m reader.train.calibrate.lines` on {len(answers)} answers to {len(kept)} drawn
 parts, none of them told what it is. Said, and log loss after, are of each half by the lines of the
 other half; a width by a name counts as right within {NOMINAL:g} mm.

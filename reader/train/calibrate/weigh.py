@@ -36,6 +36,7 @@ WIDTH = 0.5  # what the width's loss counts beside the diameter's
 # How far each weight may plausibly lie from its judgement (one standard deviation), and its limits.
 MOVES: dict[str, tuple[float, float, float]] = {
     "any_size": (1.0, -6.0, 2.0),
+    "reserve": (1.5, -12.0, 0.0),
     "moulded": (1.5, 4.0, 14.0),
     "scene": (1.5, 4.0, 14.0),
     "tesseract": (1.5, 2.0, 12.0),
@@ -52,6 +53,7 @@ MOVES: dict[str, tuple[float, float, float]] = {
     "second_engine": (0.2, 0.0, 1.0),
     "again_same_photo": (0.15, 0.0, 1.0),
     "other_width": (1.5, -14.0, -3.0),
+    "backed": (1.5, 3.0, 10.0),
     "name_apart": (1.5, 0.5, 10.0),
     "name_width": (1.0, -8.0, -1.0),
     "width_scale": (1.5, 0.5, 8.0),
