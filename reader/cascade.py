@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from reader.ocr import ENGINES
 from reader.ranking import digits, has_gap, letters_told, promising, reads_well
 from reader.records import Hypothesis, Photo, Region, Strip, Verdict
+from reader.resolve.facts import other_part
 from reader.work import Work
 
 if TYPE_CHECKING:
@@ -100,9 +101,12 @@ def read_photo(photo: Photo, work: Work, tell: Progress, patience: float = PATIE
 
 
 def _settles(photo: Photo, work: Work) -> bool:
-    """Whether a clear marking gives an answer by now, with nothing against it."""
+    """Whether a clear marking gives an answer by now, with nothing against it.
+
+    A part that says it is no bicycle's is an answer too.
+    """
     if not work.is_clear(photo):
-        return False
+        return other_part(work.markings) is not None
     from reader.resolve.resolve import verdict
     from reader.tables import load_tables
 

@@ -14,17 +14,29 @@ from dataclasses import replace
 
 from reader.markings import (
     approval,
+    brake,
     date,
+    direction,
+    e_bike,
+    edge,
+    erd,
     french,
+    holes,
+    hookless,
     inch_decimal,
     inch_fraction,
     inch_three,
     iso_pair,
     load,
+    motor,
+    no_bead,
     pressure,
     rim,
+    small_wheel,
     threads,
     tube,
+    tubeless,
+    wear_mark,
 )
 from reader.markings.notation import Kind, Notation, Tells
 from reader.markings.scan import scan, unexplained
@@ -38,11 +50,23 @@ NOTATIONS: tuple[Notation, ...] = (
     inch_three.NOTATION,
     french.NOTATION,
     tube.NOTATION,
+    motor.NOTATION,
+    no_bead.NOTATION,
+    small_wheel.NOTATION,
     approval.NOTATION,
     date.NOTATION,
     pressure.NOTATION,
     threads.NOTATION,
     load.NOTATION,
+    hookless.NOTATION,
+    tubeless.NOTATION,
+    direction.NOTATION,
+    e_bike.NOTATION,
+    brake.NOTATION,
+    wear_mark.NOTATION,
+    erd.NOTATION,
+    holes.NOTATION,
+    edge.NOTATION,
 )
 """All notations, in the order of trust; the one list that every other derives from."""
 
@@ -52,6 +76,9 @@ SIZES = frozenset(n.name for n in NOTATIONS if n.is_size)
 
 MEASURES = frozenset(n.name for n in NOTATIONS if n.tells is Tells.PAIR)
 """Notations that tell a bead seat diameter outright, as no name does."""
+
+OTHER_PARTS = frozenset(n.name for n in NOTATIONS if n.kind is Kind.OTHER)
+"""Notations of parts that are no bicycle's, or have no bead seat."""
 
 PAIRS = frozenset(n.name for n in NOTATIONS if n.name in MEASURES and n.kind is Kind.SIZE)
 """Notations that tell one diameter and one width in millimetres."""

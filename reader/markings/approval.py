@@ -1,10 +1,10 @@
-"""Approval marks: E4 75R-0012345, E-25, article codes of rules. No size.
+"""Approval marks: E4 75R-0012345, ECE-R75, numbers of standards. No size.
 
-Sources: UN Regulation No. 75 covers motorcycle and moped tyres (EUR-Lex 42011X0330(02), title);
-'E-25' in a tyre's specification (bike-eu.com 2017/02); the number's layout and E-50 from memory.
+Source: UN Regulation No. 75 covers motorcycle and moped tyres (EUR-Lex 42011X0330(02), title); the
+number's layout from memory.
 
->>> [m.numbers["value"] for m in find("E4 75R-0012345  ECE-R75  E-50")]
-['E4 75R-0012345', 'ECE-R75', 'E-50']
+>>> [m.numbers["value"] for m in find("E4 75R-0012345  ECE-R75")]
+['E4 75R-0012345', 'ECE-R75']
 >>> list(find("26 x 1 3/8 E.A.3"))
 []
 """
@@ -21,7 +21,6 @@ NAME = "approval"
 _APPROVAL = re.compile(
     r"(?:(?<![A-Z0-9.])\(?E\s?\d{1,2}\)?\s*)?(?<!\d)\d{2,3}\s?R\s?-?\s?\d{4,8}(?!\d)"
     r"|\bECE[\s-]?R\.?\s?-?\d{2,3}\b"
-    r"|(?<![A-Z0-9.])E-?(?:25|50)(?![\d.,X/-])"
     r"|\bISO\s?(?:5775|4210)(?:-\d)?(?::?\s?\d{4})?(?!\d)"
     r"|\bDIN\s?(?:EN\s?)?\d{4,5}(?:-\d)?(?!\d)"
 )

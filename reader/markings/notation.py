@@ -18,6 +18,7 @@ class Kind(Enum):
     SIZE = auto()  # of a tyre or a rim
     TUBE = auto()  # what sizes a tube takes
     FACT = auto()  # something else that the part says of itself
+    OTHER = auto()  # a part that is no bicycle's, or has no bead seat
     DECOY = auto()  # numbers that say nothing of a bicycle part, and are no size
 
 
@@ -53,6 +54,7 @@ class Notation:
     doubtful: Callable[[str, str, str], bool] = _never
     chance: float = 0.0  # natural log: short texts turn up by chance more often than a pair
     tyre_text: float = 0.0  # natural log: how much more often it stands on tyres than on rims
+    rim_text: float = 0.0  # and on rims than on tyres
 
     @property
     def is_size(self) -> bool:

@@ -1,6 +1,7 @@
 """Inflation pressure: one limit or a range, in PSI, bar, kPa or kg/cm2; kPa in the numbers.
 
-Sources: '4.50-6.50 bar (65-95 psi), max load 80 kg' (a maker's line, sizes list); 'inflate to 400
+Sources: 'PSI: 35 - 60 // BAR: 2.4 - 4.1' on a photographed tyre (fixtures/replay, real-gravel…);
+'4.50-6.50 bar (65-95 psi), max load 80 kg' (a maker's line, sizes list); 'inflate to 400
 kPa' (ISO 5775-1 as summarised at en.wikipedia.org/wiki/ISO_5775). 1 bar = 100 kPa; 1 psi = 6.894757
 kPa and 1 kgf/cm2 = 98.0665 kPa (NIST SP 811, appendix B.8). A single pressure, or one marked MAX,
 is `high_kpa` with `low_kpa` 0; one marked MIN is `low_kpa` with `high_kpa` 0: 0 is 'not told'.
@@ -11,6 +12,8 @@ is `high_kpa` with `low_kpa` 0; one marked MIN is `low_kpa` with `high_kpa` 0: 0
 [('400 kPa', 0.0, 400.0)]
 >>> [(m.text, round(m.numbers["low_kpa"])) for m in find("MIN. 2,5 MAX. 5 kg/cm²")]
 [('2.5-5 kg/cm2', 245)]
+>>> [m.text for m in find("PSI: 35 - 60 // BAR: 2.4 - 4.1")]
+['35-60 PSI', '2.4-4.1 bar']
 >>> list(find("5000 PSI")), list(find("MAX LOAD 80 KG"))
 ([], [])
 """
@@ -47,6 +50,9 @@ _PRESSURE = re.compile(
 _LEAST_MOST = re.compile(
     rf"MIN[A-Z]*[.:]?\s?{_NUMBER}\s?(?:{_UNIT})?\s?[-,/]?\s?MAX[A-Z]*[.:]?\s?{_NUMBER}\s?({_UNIT})"
 )
+_UNIT_FIRST = re.compile(
+    rf"(?:({_UNIT})\s?:|(?<!\d)(?<!\d\s)({_UNIT}))\s?{_NUMBER}\s?-\s?{_NUMBER}(?!\d|\s?(?:{_UNIT}))"
+)
 _POUNDS = re.compile(r"INFL[A-Z]*\s?(?:TO\s?)?(\d{2,3})(?:\s?(?:-|TO)\s?(\d{2,3}))?\s?(LBS?\b)")
 
 
@@ -55,10 +61,13 @@ def clean(line: str) -> Iterator[Marking]:
     if not _QUICK.search(line):
         return
     told = [m.span() for m in _LEAST_MOST.finditer(line)]
+    for match in _UNIT_FIRST.finditer(line):
+        told.append(match.span())
+        yield from _plausible(match[3], match[4], match[1] or match[2], match.span())
     for match in _LEAST_MOST.finditer(line):
         yield from _plausible(match[1], match[2], match[3], match.span())
     for match in _PRESSURE.finditer(line):
-        if not any(start <= match.start() < end for start, end in told):
+        if not any(start < match.end() and match.start() < end for start, end in told):
             yield from _single_or_range(match)
     for match in _POUNDS.finditer(line):  # old British use: INFLATE TO 50 LBS
         low, high = (match[1], match[2]) if match[2] else (None, match[1])

@@ -37,13 +37,17 @@ def scan(
         damaged: searches for damaged sizes, in what the others left over.
     """
     text = text[:LONGEST]
-    if not _TWO_DIGITS.search(text):
+    numbered = _TWO_DIGITS.search(text) is not None
+    if not numbered and not decoys:
         return ()
     line, back = fold(text)
     spread = _is_spread(line)
     if spread:
         line, back = _close_up(line, back)
-    found = _search(mask(line), decoys, sizes, damaged)
+    if numbered:
+        found = _search(mask(line), decoys, sizes, damaged)
+    else:  # only words can tell something
+        found = [marking for search in decoys for marking in search(line)]
     if back is not None:
         found = [_restore(one, back, SPACE_ADDED if spread else 0.0) for one in found]
     if len(found) > 1:

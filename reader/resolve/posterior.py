@@ -11,11 +11,14 @@ from numpy.typing import NDArray
 
 from reader.markings import BY_NAME, MEASURES, NOTATIONS, PAIRS
 from reader.records import Evidence, Marking, PartKind, Size
+from reader.resolve.facts import trust
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.rivals import Place
 
 Array = NDArray[np.float64]
 
+TEXT_TRUST = 0.6  # from which another text says what kind of part it is
+BESIDE = {"tyre": "threads, load or pressure", "rim": "spoke holes, brake, edge or the like"}
 CLEAR_COST = 1.0  # a reading that assumes more damage may be of letters that are no size
 STRONG = 3.0  # log-ratio from which a place counts as saying something definite
 SHOWN = 0.05  # smaller weights are summed up in one line
@@ -82,17 +85,19 @@ class Belief:
 def believe(places: Sequence[Place], weigher: Weigher, markings: Sequence[Marking]) -> Belief:
     """Add up what all places say."""
     table = weigher.weigh(places)
-    text = _tyre_text(markings)
-    beside = np.array([text * (heading.part == "tyre") for heading in weigher.headings])
+    text = _texts_beside(markings)
+    beside = np.array([text.get(heading.part, 0.0) for heading in weigher.headings])
     logs = weigher.log_prior + weigher.weights.any_size + table.sum(axis=0) + beside
     total = np.logaddexp(0.0, np.logaddexp.reduce(logs))
     nothing = float(np.exp(-total))
     return Belief(tuple(places), weigher, table, beside, logs, np.exp(logs - total), nothing)
 
 
-def _tyre_text(markings: Sequence[Marking]) -> float:
-    kinds = {m.notation for m in markings if m.cost < CLEAR_COST}
-    return sum(one.tyre_text for one in NOTATIONS if one.name in kinds)
+def _texts_beside(markings: Sequence[Marking]) -> dict[PartKind, float]:
+    """What other texts say of the kind of part: threads stand on tyres, spoke holes on rims."""
+    read = {m.notation for m in markings if m.cost < CLEAR_COST and trust(m) >= TEXT_TRUST}
+    kinds = [one for one in NOTATIONS if one.name in read]
+    return {"tyre": sum(k.tyre_text for k in kinds), "rim": sum(k.rim_text for k in kinds)}
 
 
 def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:
@@ -109,7 +114,9 @@ def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:
     items.append(Evidence("how common the size is", belief.weigher.how_common(bsd), common))
     if belief.beside[index]:
         beside = float(belief.beside[index])
-        items.append(Evidence("tyre text beside it", "threads, load or pressure", beside))
+        items.append(
+            Evidence("other text beside it", BESIDE.get(belief.headings[index].part, ""), beside)
+        )
     if rest >= SHOWN:
         items.append(Evidence("faint traces", "readings too damaged to count alone", rest))
         rest = 0.0

@@ -13,7 +13,17 @@ from dataclasses import replace
 
 from reader.markings import PAIRS
 from reader.names.meanings import meanings, other_names
-from reader.records import Candidate, Evidence, Marking, PartKind, Reading, Size, Verdict
+from reader.records import (
+    Candidate,
+    Evidence,
+    Judgement,
+    KindOfPart,
+    Marking,
+    PartKind,
+    Reading,
+    Size,
+    Verdict,
+)
 from reader.resolve.advice import advise, cautions, nothing_found
 from reader.resolve.apart import Said, by_photo, differ, question, text_of
 from reader.resolve.calibration import (
@@ -26,6 +36,7 @@ from reader.resolve.calibration import (
     seat_confidence,
     width_confidence,
 )
+from reader.resolve.facts import facts, other_part, sentence
 from reader.resolve.features import features
 from reader.resolve.judgements import judge_diameter, judge_kind, judge_width
 from reader.resolve.likelihood import Heading, Weigher
@@ -74,6 +85,11 @@ def resolve(
     empty = Reading(
         (), Verdict.NONE, part, photos, tuple(markings), nothing_found(part, markings), cautions=()
     )
+    empty = replace(empty, facts=facts(markings))
+    other = other_part(markings)
+    if other is not None:
+        kind = Judgement[KindOfPart]("other", other.probability, Verdict.LIKELY)
+        return replace(empty, kind=kind, advice=(sentence(other),))
     if belief is None or belief.nothing >= NOTHING:
         return empty
     disagreements = contradictions(belief)
@@ -94,6 +110,7 @@ def resolve(
         kind=judge_kind(belief, seen, part, calibration),
         photos=photos,
         markings=tuple(markings),
+        facts=empty.facts,
         advice=advise(judged, candidates, seen, told, seat),
         contradictions=disagreements,
         cautions=cautions(candidates[0], seen, tables),
@@ -151,6 +168,8 @@ def verdict(
     Raises:
         InputError: as `resolve`.
     """
+    if other_part(markings) is not None:
+        return Verdict.NONE
     named = evidence_features(markings, part, tables, market)
     calibration = load_calibration()
     if named is None or seat_confidence(named[1], calibration) < LEAST:

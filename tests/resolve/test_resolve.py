@@ -103,7 +103,7 @@ def test_pair_is_a_tyre_or_a_rim_until_told(line, found):
 def test_other_text_tells_the_part(line, found):
     reading = answer(found(line("25-622 60 TPI MAX 85 PSI")), "unknown")
     assert reading.part == "tyre"
-    assert any(e.name == "tyre text beside it" for e in reading.best.evidence)
+    assert any(e.name == "other text beside it" for e in reading.best.evidence)
 
 
 def test_tyre_on_its_rim_is_about_the_tyre(line, found):
