@@ -16,7 +16,7 @@ from reader.ocr import ENGINES
 from reader.ocr.replay import Recording, load
 from reader.ocr.scene_find import Quad
 from reader.photo.rectify import flip
-from reader.records import PartKind, Reading, Strip
+from reader.records import PartKind, Reading, Strip, Verdict
 from reader.resolve.resolve import resolve
 from reader.tables import load_tables
 from reader.work import Tools, Work
@@ -66,9 +66,10 @@ def play(
 
 
 def told(reading: Reading) -> tuple[str, str, str]:
-    """Size, verdict and kind of part, as verdicts.csv has them."""
-    size = str(reading.best.size) if reading.best else ""
-    return size, str(reading.verdict), reading.part
+    """Size, verdict and kind of part, as verdicts.csv has them: what is not told is no answer."""
+    if reading.best is None or reading.verdict not in (Verdict.SURE, Verdict.LIKELY):
+        return "", str(reading.verdict), "unknown"
+    return str(reading.best.size), str(reading.verdict), reading.part
 
 
 def write_verdicts(path: Path = FOLDER / "verdicts.csv") -> None:
