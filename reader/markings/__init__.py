@@ -38,6 +38,7 @@ from reader.markings import (
     tubeless,
     wear_mark,
 )
+from reader.markings.letters import fold
 from reader.markings.notation import Kind, Notation, Tells
 from reader.markings.scan import scan, unexplained
 from reader.records import Hypothesis, Marking
@@ -109,6 +110,21 @@ def parse_text(text: str) -> tuple[Marking, ...]:
 def find_all(hypothesis: Hypothesis) -> tuple[Marking, ...]:
     """All markings of what an engine saw in a strip; each keeps the hypothesis."""
     return tuple(replace(found, hypothesis=hypothesis) for found in parse_text(hypothesis.text))
+
+
+def whole_marking(text: str) -> Marking | None:
+    """The text as one size marking and nothing beside it; None if it is more or less than that.
+
+    >>> whole_marking("26 x 1 3/8").notation, whole_marking("26 x 1 3/8 37-590")
+    ('inch_fraction', None)
+    """
+    line, _ = fold(text)
+    end = len(line)
+    for notation in _SIZED:
+        for found in notation.clean(line):
+            if found.cost == 0 and found.span == (0, end):
+                return found
+    return None
 
 
 def clean_markings(text: str) -> tuple[tuple[Marking, ...], tuple[str, ...]]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from reader.name_rows import Name
-from reader.names import standing
+from reader.name_rows import ERAS, Name
+from reader.names.index import support
 from reader.records import Size
 from reader.table_rows import inches
 from reader.tables import Tables
@@ -42,19 +42,30 @@ def _taught(tables: Tables) -> dict[int, tuple[Name, ...]]:
         best[row.text] = max(best.get(row.text, 0.0), _support(row, tables))
     found: dict[int, list[Name]] = {}
     for row in tables.names:
-        plain = row.notation in _ORDER and not row.doubt and row.sources != ("MEM",)
+        plain = row.notation in _ORDER and not row.doubt and tables.counted([row])
         if plain and _support(row, tables) == best[row.text]:
             found.setdefault(row.bsd, []).append(row)
     return {bsd: tuple(sorted(rows, key=_place)) for bsd, rows in found.items()}
 
 
 def _support(row: Name, tables: Tables) -> float:
-    rests_on = standing.standing([row], tables)
-    return standing.support([row], tables.counted([row]), rests_on, "")
+    return support([row], tables.counted([row]))
 
 
-def _place(row: Name) -> int:
-    return _ORDER.index(row.notation)
+def _place(row: Name) -> tuple[int, int]:
+    return ERAS.index(row.era), _ORDER.index(row.notation)
+
+
+def known_as(bsd: int, tables: Tables) -> tuple[str, ...]:
+    """Every name that any row gives a bead seat diameter in mm, habits of one market included.
+
+    >>> from reader.tables import load_tables
+    >>> "26 x 1 3/8" in known_as(597, load_tables())
+    True
+    """
+    rows = [row for row in tables.names if row.bsd == bsd and row.doubt != "misprint"]
+    rare = (row.text for row in rows if row.doubt or not row.low)
+    return tuple(dict.fromkeys((*other_names(Size(bsd), tables), *rare)))
 
 
 def _general(row: Name) -> tuple[str, str, str]:

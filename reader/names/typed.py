@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from typing import cast
 
 from reader.errors import InputError
-from reader.markings import clean_markings
+from reader.markings import MEASURES, clean_markings, whole_marking
 from reader.names import verdicts
 from reader.names.meaning import Meaning
+from reader.names.meanings import meanings
 from reader.names.measured import diameter, measured
 from reader.names.suggest import UnknownSize, suggestions
 from reader.names.together import combine, groups_of
@@ -93,10 +94,10 @@ class Typed:
         whole, held = sum(one.share for one in found), 0.0
         kept: dict[int, Meaning] = {}
         for one in found:
-            kept.setdefault(one.size.bsd, one)
-            held += one.share
             if held >= ENOUGH * whole:
                 break
+            kept.setdefault(one.size.bsd, one)
+            held += one.share
         return tuple(kept.values())
 
     def one(self, part: str = "unknown") -> Meaning:
@@ -149,14 +150,20 @@ def parse(text: str, tables: Tables, market: str = "world") -> Typed:
     bare = diameter(shown, tables, market)
     if bare:
         return _answer(shown, bare, paired=bare[0].part == "unknown", bare=True)
+    written = _units(shown)
+    one = whole_marking(written)
+    if one:
+        found = meanings(one.notation, one.numbers, tables, market)
+        if found:
+            return _answer(shown, found, paired=one.notation in MEASURES)
     word = called(shown, tables, market)
     if word:
         return _answer(shown, word.meanings, profile=word.profile)
-    return _marked(shown, tables, market)
+    return _marked(shown, written, tables, market)
 
 
-def _marked(shown: str, tables: Tables, market: str) -> Typed:
-    found, rest = clean_markings(_units(shown))
+def _marked(shown: str, written: str, tables: Tables, market: str) -> Typed:
+    found, rest = clean_markings(written)
     groups = groups_of(found, tables, market)
     if not groups:
         refuse_foreign(shown)

@@ -11,7 +11,7 @@ from starlette.requests import Request
 
 from reader import catalogue as store
 from reader.errors import InputError
-from reader.names.meanings import other_names
+from reader.names.synonyms import known_as
 from reader.names.typed import parse
 from reader.records import Candidate, PartKind, Size
 from reader.tables import load_tables
@@ -229,7 +229,7 @@ def diameters(market: str) -> tuple[Diameter, ...]:
         Diameter(
             seat.bsd,
             seat.kind,
-            other_names(Size(seat.bsd), tables),
+            known_as(seat.bsd, tables),
             tables.prior(seat.bsd, market),
             seat.note,
             tables.sources.get(seat.source, seat.source),

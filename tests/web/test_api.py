@@ -88,7 +88,7 @@ def test_a_part_is_put_away_once(program):
 def test_sizes_keep_their_doubt(program):
     found = program.get("/api/sizes", params={"text": "26 x 1 3/8"}).json()
     assert {590, 597} <= {one["bsd_mm"] for one in found}
-    assert sum(one["share"] for one in found) == pytest.approx(1, abs=0.01)
+    assert 0.95 < sum(one["share"] for one in found) < 1  # the rest is doubt in the tables
 
 
 def test_fit_and_wheel(program):
