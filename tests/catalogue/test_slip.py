@@ -7,7 +7,7 @@ import re
 import pypdfium2
 import pytest
 
-from reader.catalogue import Place, add_part, open_catalogue
+from reader.catalogue import Place, add_part, change_part, open_catalogue
 from reader.catalogue.io.slip_pdf import slip_pdf
 from reader.catalogue.query.room import tyres_through
 from reader.catalogue.query.slip import never, slip, slips
@@ -133,3 +133,22 @@ def test_tyres_in_the_bins_that_a_frame_takes(bins) -> None:
     assert [part.width for part in found] == [35, 25] and unsure == 1
     none = largest(openings(None, 20, None), TABLES, 622, Rim(Size(622, 19)))
     assert tyres_through(bins, none) == ([], 0)
+
+
+def test_what_is_known_of_a_part_counts_in_fit_and_slip(bins) -> None:
+    """A tyre that says no hookless is not offered for a hookless rim, nor a reject for any."""
+    kinds = {"approved": ("yes", ""), "barred": ("no", ""), "worn": ("yes", "reject")}
+    for place, (hookless, condition) in kinds.items():
+        made = add_part(bins, None, (), Place(place), size=Size(622, 40), kind="tyre")
+        change_part(bins, made.code, tubeless="yes", hookless=hookless, condition=condition,
+                    pressure_high=400.0)  # fmt: skip
+    (one,) = slips(["622x23TSS"], TABLES, bins)
+    assert [found.part.bin for found in one.there] == ["approved"]
+    pressure = one.there[0].fit.outcomes[0][0].pressure
+    assert pressure is not None and pressure.high is not None
+    assert pressure.high.kpa == 350  # the transcription's limit for 40 mm is below the tyre's 400
+    rim = add_part(bins, None, (), size=Size(622, 23), kind="rim")
+    change_part(bins, rim.code, hookless="yes", pressure_low=200.0, pressure_high=300.0)
+    (own,) = slips([rim.code], TABLES, bins)
+    assert own.title == "622x23TSS" and own.pressure.high is not None
+    assert own.pressure.high.kpa == 300

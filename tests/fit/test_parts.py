@@ -297,3 +297,7 @@ def test_a_sure_diameter_bars_whatever_the_width() -> None:
     )
     assert fit_reading(tyre, HOOKED, TABLES).grade is Grade.NEVER
     assert fit_reading(tyre, Rim(Size(597, 19)), TABLES).grade is Grade.CANT_TELL
+
+
+def test_a_range_in_mm_with_the_inch_beside_it() -> None:
+    assert parse_tube("40 to 62 mm (26 inch)").bsds == (559,)

@@ -69,6 +69,9 @@ def test_without_a_rim_the_bar_is_3_mm() -> None:
 def test_nothing_as_wide_as_its_rim() -> None:
     found = largest(openings(35, None, None), TABLES, 622, Rim(Size(622, 30)))
     assert found.surely is None
+    odd = Rim(Size(622, 30), tyre_range=(25, 60))  # a maker's slip: tyres narrower than the rim
+    wide = largest(openings(90, None, None), TABLES, 622, odd)
+    assert min(one.size.width or 0 for one in wide.candidates) > 30
 
 
 @pytest.mark.parametrize(

@@ -26,7 +26,7 @@ def tyres_through(catalogue: Catalogue, room: Room, limit: int = 50) -> tuple[li
         width=(min(width or 0.0 for width in widths), room.surely.size.width or 0.0),
         limit=1000,
     )
-    fitting = [part for part in found if part.width in widths]
+    fitting = [part for part in found if part.width in widths and not part.kept_back]
     sure = [part for part in fitting if part.settled or part.verdict == "sure"]
     sure.sort(key=lambda part: (-(part.width or 0.0), part.bin, part.shelf, part.code))
     return sure[:limit], len(fitting) - len(sure)

@@ -14,6 +14,7 @@ from reader.catalogue.db import schema
 from reader.catalogue.db.parts import PARTS, part_of
 from reader.catalogue.db.records import Share
 from reader.catalogue.db.store import Catalogue
+from reader.catalogue.query.facts import facts_of
 from reader.errors import InputError
 from reader.fit.doubtful import ReadFit, fit_reading
 from reader.fit.grades import GRADES, USABLE
@@ -201,13 +202,13 @@ def _shares(connection: Connection, found: Sequence[str]) -> dict[str, tuple[Sha
 
 
 def reading_of(part: Part, shares: Sequence[Share]) -> Reading:
-    """The part's candidates as a reading, so that fit carries its doubt."""
+    """The part's candidates and marks as a reading, so that fit carries its doubt."""
     verdict = Verdict.SURE if part.settled else Verdict(part.verdict)
     candidates = tuple(
         Candidate(share.size, share.kind, share.probability)  # type: ignore[arg-type]
         for share in shares
     )
-    return Reading(candidates, verdict)
+    return Reading(candidates, verdict, facts=facts_of(part))
 
 
 def _outcome(part: Part, shares: Sequence[Share], other: Tyre | Rim, tables: Tables) -> ReadFit:

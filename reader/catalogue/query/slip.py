@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from reader.catalogue.columns import Part
 from reader.catalogue.db.parts import get_part
 from reader.catalogue.db.store import Catalogue
+from reader.catalogue.query.facts import rim_of_part, tyre_of_part
 from reader.catalogue.query.search import Found, FoundTube, fits, tubes_for
 from reader.errors import InputError
 from reader.fit.grades import ALLOWED, GRADES, Grade
 from reader.fit.mount import CAUTIONS, Fit, fit
 from reader.fit.partners import Listing, rims_for, tyres_for
-from reader.fit.parts import Rim, RimKind, Tyre
+from reader.fit.parts import Rim, Tyre
 from reader.fit.pressure import PressureRange, pressure_range
 from reader.fit.rim_tape import VALVES
 from reader.fit.tube import labels_for
@@ -125,9 +126,8 @@ def _of_part(part: Part, tables: Tables, catalogue: Catalogue | None) -> Slip:
         belief = percent(part.probability)
         settle = f"this part was read as {part.size} with {belief} belief only: read it again"
     if part.kind == "rim":
-        rim = Rim(part.size, RimKind(part.rim_kind))
-        return slip(None, rim, tables, catalogue, settle)
-    return slip(Tyre(part.size), None, tables, catalogue, settle)
+        return slip(None, rim_of_part(part, part.size), tables, catalogue, settle)
+    return slip(tyre_of_part(part, part.size), None, tables, catalogue, settle)
 
 
 def _typed(typed: Typed, tables: Tables, catalogue: Catalogue | None) -> tuple[Slip, ...]:
@@ -168,6 +168,7 @@ def slip(
     listing = _listing(tyre, rim, tables)
     goes = _by_grade(listing)
     found = fits(catalogue, known, tables, limit=500) if catalogue is not None else []
+    found = [one for one in found if not one.part.kept_back]
     there = tuple(one for one in found if one.fit.grade in ALLOWED)
     return Slip(
         title=" + ".join(str(one.size if isinstance(one, Tyre) else one)
