@@ -57,9 +57,7 @@ def _session(file: str, process: int) -> Any:
     path = model_path(file)
     assure(path, PACKAGE)
     try:
-        return ort.InferenceSession(
-            str(path), options, providers=["CPUExecutionProvider"]
-        )
+        return ort.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
     except EngineError:
         raise
     except Exception as error:  # onnxruntime has no common base class for its errors

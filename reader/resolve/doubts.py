@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from reader.records import Hypothesis, Marking
 from reader.resolve.weights import Weights
@@ -15,6 +16,7 @@ STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their 
 STRING_DOUBT_OTHERS = 0.3
 SCORE_FLOOR = 0.05
 CLEAR_NAME = 1.0  # cost up to which a name with its width is no misread pressure
+_DATE_NEXT = re.compile(r"[-./:]\d\d[-./:]\d")
 _PRESSURE_WORD = re.compile(r"\d ?KP|MAX|MIN\b|INFL|PRES|\bBAR|PSI|KPA|P\.S\.I", re.IGNORECASE)
 _UNIT_NEXT = re.compile(r"[ )]{0,2}(?:P\.? ?S|KP|BAR|LBS|KG)", re.IGNORECASE)
 
@@ -31,7 +33,7 @@ def with_doubt(marking: Marking, decoys: Sequence[Marking], use: Weights) -> Mar
             cost += unsure * use.score
         cost += _invented(marking, hypothesis, use)
     is_else = any(overlap(decoy.span, marking.span) for decoy in decoys)
-    if is_else or _is_before_a_unit(marking):
+    if is_else or _runs_on(marking):
         cost += use.decoy
     return replace(marking, cost=cost)
 
@@ -41,18 +43,21 @@ def overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
     return min(one[1], other[1]) > max(one[0], other[0]) or one == other
 
 
-def _is_before_a_unit(marking: Marking) -> bool:
-    """Whether a unit of pressure or weight follows: 37-355 P.S.I. is 35-55 misread."""
+def _runs_on(marking: Marking) -> bool:
+    """Whether a unit or the rest of a date follows: 37-355 P.S.I. is 35-55, 20X1-06-29 is 2011."""
     seen = marking.hypothesis
-    return seen is not None and bool(_UNIT_NEXT.match(seen.text, marking.span[1]))
+    if seen is None:
+        return False
+    at = marking.span[1]
+    return bool(_UNIT_NEXT.match(seen.text, at) or _DATE_NEXT.match(seen.text, at))
 
 
 def _invented(marking: Marking, hypothesis: Hypothesis, use: Weights) -> float:
     """Cost of what a marking adds to the letters that were read: a completion is no reading."""
-    seen = _signs(hypothesis.text[slice(*marking.span)])
+    seen = signs(hypothesis.text[slice(*marking.span)])
     cost = 0.0
     if hypothesis.log_probs is not None:
-        cost += use.completed * max(0, len(_signs(marking.text)) - len(seen))
+        cost += use.completed * max(0, len(signs(marking.text)) - len(seen))
     if marking.notation == "french" and not marking.numbers.get("width_mm"):
         letter = str(marking.numbers.get("letter", ""))
         if letter and letter not in seen.upper():  # 7000 on a scale is no 700C
@@ -72,7 +77,8 @@ def is_of_pressure(texts: Sequence[str], best: Marking) -> bool:
     return any(_PRESSURE_WORD.search(text) for text in texts)
 
 
-def _signs(text: str) -> str:
+@lru_cache(maxsize=8192)
+def signs(text: str) -> str:
     """Letters and digits alone; a fraction in one sign counts as its two digits."""
     plain = unicodedata.normalize("NFKC", text).replace("×", "X")
     return "".join(sign for sign in plain if sign.isalnum())

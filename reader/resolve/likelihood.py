@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from reader.markings import MEASURES, PAIRS
 from reader.names.meanings import Meaning, meanings
 from reader.records import Marking, PartKind, Size
+from reader.resolve.doubts import signs
 from reader.resolve.rivals import Look, Place, Spelt, spelt
 from reader.resolve.weights import Weights, load_weights
 from reader.tables import Tables
@@ -36,6 +37,7 @@ Array = NDArray[np.float64]
 
 OTHER_PART = 0.3  # the rim's marking behind a tyre, and the other way round: same diameter
 OTHER_PART_OPEN = 0.02  # the same where nobody said which part is meant: rather the part it is on
+USUAL_SIGNS = 6  # letters and figures of a name with its width
 RARE_WIDTH = 0.0005
 RARE_SEAT = 1e-4
 
@@ -192,6 +194,8 @@ class Weigher:
         out = np.zeros(len(self.headings))
         for marking in look.markings:
             log = worth - (marking.cost - best) + use.chance(marking.notation)
+            if marking.notation not in MEASURES:
+                log -= use.short * max(0, USUAL_SIGNS - len(signs(marking.text)))
             if log > -4:  # less adds nothing that shows
                 out = np.maximum(out, self.support(marking) * math.exp(log))
         return 1 + out

@@ -163,6 +163,12 @@ def test_a_number_before_a_unit_is_no_size(line):
         for text in ("37-355 TOUR", "37-355 P.S.I.")
     )
     assert pressure[0].best.cost == pytest.approx(plain[0].best.cost + load_weights().decoy)
+    dated = Marking("inch_fraction", "20X1", {"diameter_in": 20}, (0, 4), 0.0)
+    costs = [
+        gather([replace(dated, hypothesis=line(text, score=1.0))])[0].best.cost
+        for text in ("20X1 BMX", "20X1-06-29 1149")  # 2011-06-29 on a screen
+    ]
+    assert costs[1] == pytest.approx(costs[0] + load_weights().decoy)
 
 
 def test_misread_pressure_is_no_read_pair(line, found):
