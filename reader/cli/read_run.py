@@ -5,19 +5,23 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
 from rich.console import Console
 
 from reader import pipeline, report
-from reader.cascade import PATIENCE
+from reader.cascade import PATIENCE, Progress
 from reader.cli.card import WIDE, best_verdict, card, table
 from reader.cli.progress import Steps
 from reader.errors import ExitCode, InputError, PhotoError
-from reader.photo.formats import SUFFIXES
+from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
 from reader.records import PartKind, Photo, Reading, Verdict
+
+if TYPE_CHECKING:
+    from reader.sweep.read import Source
 
 Box = tuple[int, int, int, int]
 Problem = tuple[str, PhotoError]  # the file as given, and what is wrong with it
@@ -66,7 +70,10 @@ def run(wishes: Wishes) -> ExitCode:
                 here = settings
                 if settings.stages is not None and len(groups) > 1:
                     here = replace(settings, stages=settings.stages / names[group[0]])
-                answers.append(pipeline.read(photos, here, steps.part(number, photos[0].name)))
+                answer = read_part(photos, here, steps.part(number, photos[0].name), problems)
+                if answer is None:
+                    continue
+                answers.append(answer)
                 if wishes.overlay is not None:
                     draw(photos, answers[-1], wishes.overlay, names)
                 if not wishes.json and wants_card(answers[-1], wishes, len(groups)):
@@ -97,7 +104,8 @@ def photo_files(paths: Sequence[Path]) -> list[Path]:
         if not path.is_dir():
             files.append(path)
             continue
-        inside = sorted(item for item in path.iterdir() if item.suffix.lower() in SUFFIXES)
+        wanted = SUFFIXES | CLIP_SUFFIXES
+        inside = sorted(item for item in path.iterdir() if item.suffix.lower() in wanted)
         if not inside:
             raise InputError(
                 f"the folder {path} has no photos in it",
@@ -177,26 +185,56 @@ def distinct_stems(files: Sequence[Path]) -> list[str]:
 
 def load(
     files: Sequence[Path], part: PartKind, box: Box | None, problems: list[Problem]
-) -> list[Photo]:
-    """The photos that can be opened; the others are named on stderr and added to `problems`.
+) -> list[Source]:
+    """The photos that can be opened, and clips; the others are named on stderr and in `problems`.
 
     Raises:
         InputError: the box lies outside the photo.
     """
     from reader.photo.load import load as load_photo
+    from reader.sweep import Clip, is_clip
 
-    photos = []
+    photos: list[Source] = []
     for file in files:
         try:
-            photos.append(load_photo(file, str(file), part, box))
+            if is_clip(file):
+                photos.append(Clip(file, str(file), part))
+            else:
+                photos.append(load_photo(file, str(file), part, box))
         except PhotoError as error:
-            problems.append((str(file), error))
-            print(f"tyremark: {error}", file=sys.stderr)
+            _complain(str(file), error, problems)
     return photos
 
 
+def _complain(file: str, error: PhotoError, problems: list[Problem]) -> None:
+    problems.append((file, error))
+    print(f"tyremark: {error}", file=sys.stderr)
+
+
+def read_part(
+    sources: Sequence[Source],
+    settings: pipeline.Settings,
+    progress: Progress,
+    problems: list[Problem],
+) -> Reading | None:
+    """The answer of one part's photos and clips; clips that can't be decoded are `problems`.
+
+    Raises:
+        EngineError: no engine can read.
+    """
+    from reader.sweep import Clip, read_sources
+
+    answer = None
+    with suppress(PhotoError):
+        answer = read_sources(sources, settings, progress)
+    for source in sources:
+        if isinstance(source, Clip) and source.error is not None:
+            _complain(source.name, source.error, problems)
+    return answer
+
+
 def draw(
-    photos: Sequence[Photo], reading: Reading, folder: Path, names: Mapping[Path, str]
+    photos: Sequence[Source], reading: Reading, folder: Path, names: Mapping[Path, str]
 ) -> None:
     """Write each photo with the places that were read drawn in, as FOLDER/NAME.read.jpg.
 
@@ -209,11 +247,21 @@ def draw(
 
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for photo in photos:
+        for photo in shown_of(photos, reading):
             picture = Image.fromarray(overlay(photo, reading))
             picture.save(folder / f"{names[Path(photo.name)]}.read.jpg", quality=90)
     except OSError as error:
         raise InputError(f"can't write to {folder} ({error})", "choose another folder") from error
+
+
+def shown_of(sources: Sequence[Source], reading: Reading) -> list[Photo]:
+    """The photos of a part; of a sweep the picture that it was put together to."""
+    from reader.selection import photo_of
+
+    photos = [source for source in sources if isinstance(source, Photo)]
+    seen = dict.fromkeys(photo_of(marking) for marking in reading.markings)
+    laid = [photo for photo in seen if photo is not None and photo not in photos]
+    return laid or photos
 
 
 def document(

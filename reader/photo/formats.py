@@ -66,7 +66,10 @@ STRANGERS = (
     (b"fLaC", "a sound file"),
     (b"ID3", "a sound file"),
 )
-VIDEO_BRANDS = (b"iso", b"mp4", b"qt ", b"M4V", b"3gp", b"avc")
+VIDEO_BRANDS = (b"iso", b"mp4", b"qt ", b"M4V", b"3gp", b"3g2", b"avc", b"mmp", b"MSN", b"dby")
+CLIP_SUFFIXES = frozenset((".mp4", ".m4v", ".mov", ".webm", ".3gp"))
+_EBML = b"\x1a\x45\xdf\xa3"  # begins a WebM file, RFC 8794
+_MOVING = 2  # bit of an extended WebP's flags, RFC 9649
 
 _OTHER_PICTURES = (".avif", ".bmp", ".gif", ".jxl")  # picked from a folder only to be named
 SUFFIXES = frozenset([s for kind in FORMATS for s in kind.suffixes] + list(_OTHER_PICTURES))
@@ -83,8 +86,17 @@ def format_of(head: bytes) -> Format | None:
 
 
 def is_video(head: bytes) -> bool:
-    """Whether a file with these first bytes is a film."""
+    """Whether a file with these first bytes is a film: MP4, MOV or WebM."""
+    if head.startswith(_EBML) or head[4:8] in (b"moov", b"wide", b"mdat"):
+        return True
     return head[4:8] == b"ftyp" and head[8:11] in VIDEO_BRANDS
+
+
+def is_animated(head: bytes) -> bool:
+    """Whether it is an animated WebP, or HEIC files' kind that holds a sequence."""
+    if head[:4] == b"RIFF" and head[8:16] == b"WEBPVP8X":
+        return len(head) > 20 and bool(head[20] & _MOVING)
+    return head[4:8] == b"ftyp" and head[8:12] in (b"hevc", b"hevx", b"msf1")
 
 
 def stranger(head: bytes) -> str:

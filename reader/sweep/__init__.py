@@ -6,11 +6,17 @@ to frame (`tracks`), their letters voted (`vote`) and scored by the grammar (`fu
 """
 
 from reader.sweep.clip import Clip, is_clip
-from reader.sweep.read import read_burst, read_clips, read_frames
+from reader.sweep.read import read_clips, read_sources
 from reader.sweep.records import Hint, SeenLine, SweepState
 from reader.sweep.sweep import Sweep
 
 __all__ = [
-    "Clip", "Hint", "SeenLine", "Sweep", "SweepState", "is_clip", "read_burst", "read_clips",
-    "read_frames",
-]  # fmt: skip
+    "Clip",
+    "Hint",
+    "SeenLine",
+    "Sweep",
+    "SweepState",
+    "is_clip",
+    "read_clips",
+    "read_sources",
+]

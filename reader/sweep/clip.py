@@ -21,9 +21,9 @@ from typing import IO, Any
 import numpy as np
 
 from reader.errors import EngineError, PhotoError
-from reader.records import Pixels
+from reader.photo.formats import HEAD, is_animated, is_video
+from reader.records import PartKind, Pixels
 
-SUFFIXES = frozenset((".mp4", ".m4v", ".mov", ".webm", ".3gp"))
 LONGEST = 30.0  # seconds looked at
 LOOKS = 30  # frames chosen of a clip
 LARGEST_FILE = 600 * 2**20
@@ -50,45 +50,41 @@ def is_clip(source: Path | bytes) -> bool:
     Nothing is decoded; what can't be opened is no clip.
     """
     head = _head(source)
-    return _is_video(head) or _is_animated(head)
+    return is_video(head) or is_animated(head)
 
 
 def _head(source: Path | bytes) -> bytes:
     if not isinstance(source, Path):
-        return bytes(source[:64])
+        return bytes(source[:HEAD])
     try:
         if not source.is_file():
             return b""
         with source.open("rb") as stream:
-            return stream.read(64)
+            return stream.read(HEAD)
     except OSError:
         return b""
 
 
-def _is_video(head: bytes) -> bool:
-    if head[:4] == b"\x1a\x45\xdf\xa3":
-        return True
-    brands = (b"iso", b"mp4", b"qt ", b"M4V", b"3gp", b"avc", b"3g2", b"mmp", b"MSN", b"dby")
-    if head[4:8] == b"ftyp":
-        return head[8:11] in brands
-    return head[4:8] in (b"moov", b"wide", b"mdat") and len(head) >= 16  # old QuickTime
-
-
-def _is_animated(head: bytes) -> bool:
-    if head[:4] == b"RIFF" and head[8:16] == b"WEBPVP8X":
-        return bool(head[20] & 2) if len(head) > 20 else False
-    return head[4:8] == b"ftyp" and head[8:12] in (b"hevc", b"hevx", b"msf1", b"heis", b"hevs")
-
-
 class Clip:
-    """One file's chosen frames, to be iterated once; `notes` say afterwards what was left out."""
+    """One file's chosen frames.
 
-    def __init__(self, source: Path | bytes, name: str = "", looks: int = LOOKS) -> None:
+    After they were iterated `notes` say what was left out, and `error` why there were none.
+    """
+
+    def __init__(
+        self,
+        source: Path | bytes,
+        name: str = "",
+        part: PartKind = "unknown",
+        looks: int = LOOKS,
+    ) -> None:
         """`source` a file or its content, `name` how errors call it, `looks` frames wanted."""
         self._source = source
-        self._name = name or (str(source) if isinstance(source, Path) else "clip")
+        self.name = name or (str(source) if isinstance(source, Path) else "clip")
+        self.part = part
         self._looks = looks
         self.notes: list[str] = []
+        self.error: PhotoError | None = None
 
     def __iter__(self) -> Iterator[Frame]:
         """The frames.
@@ -103,7 +99,7 @@ class Clip:
             yield from self._decoded(path)
 
     def _path(self, stack: contextlib.ExitStack) -> Path:
-        source, name = self._source, self._name
+        source, name = self._source, self.name
         head = _head(source)
         size = source.stat().st_size if isinstance(source, Path) and head else len(head)
         if not isinstance(source, Path):
@@ -112,9 +108,9 @@ class Clip:
             raise PhotoError(f"{name} is empty or can't be opened", "check the path, copy it again")
         if size > LARGEST_FILE:
             raise PhotoError(f"{name} has {size / 2**20:.0f} MB, too much for a clip", REMEDY)
-        if not (_is_video(head) or _is_animated(head)):
+        if not (is_video(head) or is_animated(head)):
             raise PhotoError(f"{name} is no clip of a known format", SAVE_AS)
-        self._animated = _is_animated(head)
+        self._animated = is_animated(head)
         if isinstance(source, Path):
             return source.resolve()
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="tyremark-")))
@@ -153,22 +149,22 @@ class Clip:
         if not isinstance(answer, dict):
             if not given or late:
                 raise self._explained(late)
-            self.notes.append(f"{self._name} is damaged: only its beginning was read.")
+            self.notes.append(f"{self.name} is damaged: only its beginning was read.")
             return
         if error := answer.get("error"):
             if error == "damaged" and given:
-                self.notes.append(f"{self._name} is damaged: only its beginning was read.")
+                self.notes.append(f"{self.name} is damaged: only its beginning was read.")
                 return
             raise self._refusal(error, answer)
         if not given:
-            raise PhotoError(f"{self._name} has no picture in it, or it is cut off", REMEDY)
+            raise PhotoError(f"{self.name} has no picture in it, or it is cut off", REMEDY)
         if answer.get("cut"):
-            self.notes.append(f"Only the first {LONGEST:.0f} s of {self._name} were read.")
+            self.notes.append(f"Only the first {LONGEST:.0f} s of {self.name} were read.")
         if answer.get("missing"):
-            self.notes.append(f"{self._name} is cut off: what is there was read.")
+            self.notes.append(f"{self.name} is cut off: what is there was read.")
 
     def _refusal(self, error: str, answer: dict[str, Any]) -> PhotoError:
-        name = self._name
+        name = self.name
         if error == "large":
             wide, high = answer["size"]
             return PhotoError(f"{name} has {wide} x {high} pixels, too many for a clip", REMEDY)
@@ -180,8 +176,8 @@ class Clip:
 
     def _explained(self, late: bool) -> PhotoError:
         if late:
-            return PhotoError(f"{self._name} takes too long to decode", REMEDY)
-        return PhotoError(f"{self._name} is damaged in a way that stops its decoder", REMEDY)
+            return PhotoError(f"{self.name} takes too long to decode", REMEDY)
+        return PhotoError(f"{self.name} is damaged in a way that stops its decoder", REMEDY)
 
 
 def _started() -> subprocess.Popen[bytes]:

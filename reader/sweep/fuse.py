@@ -149,25 +149,42 @@ def _edged(marking: Marking, vote: Vote) -> Marking:
 
 
 def added(markings: Sequence[Marking], looks: Sequence[Look]) -> tuple[Marking, ...]:
-    """Voted costs mixed with the looks' own grammar scores, added up.
+    """Voted costs mixed with the looks' own grammar scores, among readings of the same letters."""
+    groups: list[list[Marking]] = []
+    for marking in sorted(markings, key=lambda m: m.cost):
+        home = next((g for g in groups if _overlap(g[0].span, marking.span)), None)
+        if home is None:
+            groups.append([marking])
+        else:
+            home.append(marking)
+    out = [one for group in groups for one in _mixed(group, looks)]
+    return tuple(sorted(out, key=lambda m: m.cost))
 
-    Each look is scored for the voted markings alone, at most `cap`: where a digit is covered, all
-    of them cost that look the same and it says nothing. The cheapest keeps its voted cost.
+
+def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return min(one[1], other[1]) > max(one[0], other[0]) or one == other
+
+
+def _mixed(rivals: Sequence[Marking], looks: Sequence[Look]) -> Sequence[Marking]:
+    """Rivals for the same letters, cheapest first, with costs that the looks' own scores moved.
+
+    Each look is scored for these alone, at most `cap`: where a digit is covered, all of them cost
+    that look the same and it says nothing. The cheapest keeps its voted cost.
     """
     share = fitted().looks
-    if len(markings) < 2 or len(looks) < 2 or share <= 0:
-        return tuple(markings)
-    table = scores(markings, looks)
+    if len(rivals) < 2 or len(looks) < 2 or share <= 0:
+        return rivals
+    table = scores(rivals, looks)
     table = table[table.min(1) < fitted().cap - 0.1]  # the others saw another end of the line
     if len(table) < 2:
-        return tuple(markings)
+        return rivals
     own = table.sum(0) * (len(table) ** fitted().independent / len(table))
-    voted = np.array([m.cost for m in markings])
+    voted = np.array([m.cost for m in rivals])
     best = int(voted.argmin())
     mixed = voted + share * ((own - own[best]) - (voted - voted[best]))
     mixed = mixed + max(0.0, float(voted[best] - mixed.min()))  # none gets cheaper than the best
     order = np.argsort(mixed, kind="stable")
-    return tuple(replace(markings[k], cost=float(mixed[k])) for k in order)
+    return [replace(rivals[k], cost=float(mixed[k])) for k in order]
 
 
 def scores(markings: Sequence[Marking], looks: Sequence[Look]) -> Floats:

@@ -1,18 +1,42 @@
-"""A clip, a burst or both, of ONE part, to its answer."""
+"""Photos and clips of ONE part to their answer."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from reader import pipeline
 from reader.cascade import Progress
+from reader.errors import PhotoError
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo, Reading
 from reader.sweep.clip import Clip, Frame
 from reader.sweep.sweep import Sweep
 
-PAUSE = 10.0  # seconds between two clips of one part, as far as their order is told
+Source = Photo | Clip
+BURST = 6  # photos of one part from which they are read as a sweep
+PAUSE = 10.0  # seconds put between two clips
+STEP = 0.5  # seconds put between two photos
+
+
+def read_sources(
+    sources: Sequence[Source], settings: Settings | None = None, progress: Progress | None = None
+) -> Reading:
+    """Read photos and clips of ONE part: a few photos as photos, a clip or a burst as a sweep.
+
+    A clip that can't be decoded has its `error` set; the others are read.
+
+    Raises:
+        PhotoError: nothing could be decoded.
+        EngineError: no engine works.
+        InputError: the market is unknown.
+    """
+    photos = [source for source in sources if isinstance(source, Photo)]
+    clips = [source for source in sources if isinstance(source, Clip)]
+    if not clips and len(photos) < BURST:
+        return pipeline.read(photos, settings, progress)
+    return _swept(sources, settings, progress).reading
 
 
 def read_clips(
@@ -32,59 +56,59 @@ def read_clips(
         progress: called with the name of each step and the share done.
 
     Raises:
-        PhotoError: a clip can't be decoded at all.
-        EngineError: no engine works.
-        InputError: the market is unknown.
+        PhotoError, EngineError, InputError: as for `read_sources`.
     """
-    clips = [Clip(source, name) for source, name in zip(sources, names, strict=True)]
-    reading = read_frames(_in_turn(clips), names[0], part, settings, progress)
-    notes = [note for clip in clips for note in clip.notes]
-    return replace(reading, photos=tuple(names), advice=(*reading.advice, *notes))
+    clips = [Clip(source, name, part) for source, name in zip(sources, names, strict=True)]
+    return read_sources(clips, settings, progress)
 
 
-def read_burst(
-    photos: Sequence[Photo], settings: Settings | None = None, progress: Progress | None = None
-) -> Reading:
-    """Read photos taken in a row of ONE part, as a sweep.
+@dataclass(eq=False)
+class Swept:
+    """A sweep that has ended."""
 
-    Raises:
-        EngineError, InputError: as for `read_clips`.
-    """
-    frames = [Frame(photo.pixels, k * 0.5) for k, photo in enumerate(photos)]
-    part: PartKind = next((photo.part for photo in photos if photo.part != "unknown"), "unknown")
-    reading = read_frames(frames, photos[0].name, part, settings, progress)
-    return replace(reading, photos=tuple(photo.name for photo in photos))
+    sweep: Sweep
+    reading: Reading
+    picture: Photo | None = field(default=None)
 
 
-def read_frames(
-    frames: Iterable[Frame],
-    name: str,
-    part: PartKind = "unknown",
-    settings: Settings | None = None,
-    progress: Progress | None = None,
-) -> Reading:
-    """Read frames of ONE part in their order, until the size is sure.
-
-    Raises:
-        EngineError, InputError: as for `read_clips`.
-    """
+def _swept(
+    sources: Sequence[Source], settings: Settings | None, progress: Progress | None
+) -> Swept:
     tell = progress or (lambda step, share: None)
-    sweep = Sweep(settings, part, name)
-    for number, frame in enumerate(frames):
+    part: PartKind = next((one.part for one in sources if one.part != "unknown"), "unknown")
+    sweep = Sweep(settings, part, sources[0].name)
+    for number, frame in enumerate(_in_turn(sources)):
         tell("looking along the sweep", min(0.9, 0.03 * (number + 1)))
         if sweep.add(frame.pixels, frame.seconds).done:
             break
+    errors = [one.error for one in sources if isinstance(one, Clip) and one.error is not None]
+    if errors and not sweep.state.frames:
+        raise errors[0]
     tell("putting the looks together", 0.92)
     reading = sweep.finish()
+    notes = [note for one in sources if isinstance(one, Clip) for note in one.notes]
+    reading = replace(
+        reading,
+        photos=tuple(one.name for one in sources),
+        advice=(*reading.advice, *notes),
+    )
     tell("done", 1.0)
-    return reading
+    return Swept(sweep, reading)
 
 
-def _in_turn(clips: Sequence[Clip]) -> Iterable[Frame]:
+def _in_turn(sources: Sequence[Source]) -> Iterable[Frame]:
+    """All frames one after the other; a clip that can't be decoded gives none and says why."""
     begin = 0.0
-    for clip in clips:
+    for source in sources:
+        if isinstance(source, Photo):
+            yield Frame(source.pixels, begin)
+            begin += STEP
+            continue
         last = 0.0
-        for frame in clip:
-            last = frame.seconds
-            yield replace(frame, seconds=begin + last)
+        try:
+            for frame in source:
+                last = frame.seconds
+                yield replace(frame, seconds=begin + last)
+        except PhotoError as error:
+            source.error = error
         begin += last + PAUSE

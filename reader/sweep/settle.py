@@ -22,17 +22,15 @@ PUT_TOGETHER = 1.0  # weight of such a strip against one look
 
 def settle(sweep: Sweep) -> Reading:
     """The answer of all frames together."""
-    reading = resolved(sweep)
-    if sweep.state.done or reading.verdict is Verdict.SURE:
-        return reading
-    if read_composed(sweep):
-        reading = resolved(sweep)
-    return reading
+    reading = sweep.state.reading
+    if reading is None or reading.verdict is not Verdict.SURE:
+        read_composed(sweep)
+    return resolved(sweep)
 
 
 def resolved(sweep: Sweep) -> Reading:
-    """What the looks had so far come to."""
-    markings = [m for one in sweep.fused() for m in one.markings]
+    """What all looks come to, on a picture of the sweep."""
+    markings = [m for one in sweep.fused(painted=True) for m in one.markings]
     return resolve(markings, sweep.part, load_tables(), sweep.settings.market)
 
 

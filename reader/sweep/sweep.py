@@ -17,6 +17,7 @@ from reader.records import Floats, Hypothesis, PartKind, Photo, Pixels, Reading,
 from reader.resolve.resolve import resolve
 from reader.sweep import hints
 from reader.sweep.fuse import Fused, fuse
+from reader.sweep.mosaic import Album
 from reader.sweep.motion import Matrix, Motion, moved, scale_at
 from reader.sweep.quality import Quality, judge
 from reader.sweep.records import SeenLine, SweepState
@@ -29,6 +30,7 @@ MOST_STRIPS = 6  # lines read in one frame
 PADS = (0.25, 0.36, 0.18)  # lines are cut a little higher and lower: letters vote
 WORD = 0.9  # mean certainty from which a line without digits is a plain word
 POOR = 0.55  # of the best sharpness so far, below which a frame is not read
+BETWEEN = 200.0  # pixels between the mosaics of two segments
 FEWEST_LOOKS = 3  # at the deciding line before the sweep stops by itself
 
 
@@ -53,7 +55,7 @@ class Sweep:
         self._fused: list[Fused] = []
         self._state = SweepState()
         self._before: list[tuple[Floats, float]] = []
-        self._frame: tuple[float, Photo] | None = None  # the best frame and how good it is
+        self._album = Album()
 
     @property
     def state(self) -> SweepState:
@@ -80,8 +82,7 @@ class Sweep:
         use = quality.usable >= POOR * self._best or not self._looks
         if use:
             self._read(photo, seconds)
-            if self._frame is None or quality.usable > self._frame[0]:
-                self._frame = quality.usable, Photo(self._name, frame, self.part)
+            self._album.offer(frame, quality.usable, self._motion.segment, self._to_mosaic)
             self._conclude()
         self._seconds += time.perf_counter() - began
         self._tell(photo, quality, use)
@@ -193,18 +194,30 @@ class Sweep:
         done = sure and _decided(reading, self._fused)
         self._state = replace(self._state, reading=reading, done=done, looks=self._looks)
 
-    def fused(self) -> list[Fused]:
-        """Each line's voted reading, of all segments."""
+    def fused(self, painted: bool = False) -> list[Fused]:
+        """Each line's voted reading, of all segments, with `painted` on a picture of the sweep."""
+        shifts, size = self.places()
+        pixels = self._album.painted(shifts, size) if painted else None
+        if pixels is None:
+            pixels = np.broadcast_to(np.zeros(1, np.uint8), (*size, 3))
+        canvas = Photo(self._name, pixels, self.part)
         out: list[Fused] = []
+        for segment, shift in shifts.items():
+            tracks = [track for track in self.tracks if track.segment == segment]
+            out += fuse(tracks, canvas, shift)
+        return out
+
+    def places(self) -> tuple[dict[int, Floats], tuple[int, int]]:
+        """Where each segment's mosaic lies on one canvas, side by side, and the canvas' size."""
+        shifts: dict[int, Floats] = {}
+        left, high = 0.0, 1
         for segment, outlines in sorted(self.outlines.items()):
             corners = np.vstack(outlines)
-            shift = -corners.min(0)
-            wide, high = np.ceil(corners.max(0) + shift).astype(int)
-            name = self._name if segment == 0 else f"{self._name} ({segment + 1})"
-            empty: Pixels = np.broadcast_to(np.zeros(1, np.uint8), (max(high, 1), max(wide, 1), 3))
-            tracks = [track for track in self.tracks if track.segment == segment]
-            out += fuse(tracks, Photo(name, empty, self.part), shift.astype(np.float32))
-        return out
+            low, top = corners.min(0), corners.max(0)
+            shifts[segment] = np.array([left - low[0], -low[1]], np.float32)
+            left += float(top[0] - low[0]) + BETWEEN
+            high = max(high, int(np.ceil(top[1] - low[1])))
+        return shifts, (high, max(1, int(np.ceil(left))))
 
     def _tell(self, photo: Photo, quality: Quality, use: bool) -> None:
         lines = []
