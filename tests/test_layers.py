@@ -10,12 +10,13 @@ import pytest
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
 GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"}
-GROUND |= {"checksums", "text"}
+GROUND |= {"checksums", "language", "text"}
 MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 
 ALLOWED = {
     "errors": set(),
+    "language": set(),
     "text": {"errors", "records"},
     "checksums": {"errors"},
     "threads": {"checksums"},

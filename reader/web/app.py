@@ -14,27 +14,31 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Scope
 
 from reader.web import api
+from reader.web.bench import Bench
 from reader.web.failures import HANDLERS
 from reader.web.headers import SafeHeaders
+from reader.web.incoming import Incoming
 from reader.web.pages import (
     answer,
     bins,
     fit,
     labels,
     names,
+    outbox,
     pair,
     pairs,
     programs,
     review,
+    shell,
     snap,
     tally,
     wheel,
 )
-from reader.web.parts import Bench
 from reader.web.readers import Readers
 from reader.web.render import STATIC, refusal_page
 from reader.web.security import COOKIE, SESSION_SECONDS, Guard
 from reader.web.settings import PageSettings
+from reader.web.speaking import Speaking
 from reader.web.state import Folder
 from reader.web.stock import Stock
 from reader.web.uploads import Ledger
@@ -55,6 +59,7 @@ def build(settings: PageSettings) -> Starlette:
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         limits = settings.limits
         readers = Readers(settings.work, settings.workers, settings.waiting, limits.reading_seconds)
+        app.state.incoming = Incoming(folder.part("incoming"), limits)
         app.state.bench = Bench(readers, limits, folder.part("parts"))
         try:
             yield
@@ -76,6 +81,7 @@ def build(settings: PageSettings) -> Starlette:
                 max_age=SESSION_SECONDS,
                 https_only=settings.secure,
             ),
+            Middleware(Speaking),
             Middleware(Guard, settings=settings, refuse=refusal_page),
         ],
         exception_handlers=HANDLERS,
@@ -89,7 +95,7 @@ def build(settings: PageSettings) -> Starlette:
 
 def _routes(json: ASGIApp) -> list[BaseRoute]:
     shelves = (bins, labels, pairs, review, tally)
-    pages = (snap, answer, fit, wheel, *shelves, names, pair, programs)
+    pages = (shell, snap, outbox, answer, fit, wheel, *shelves, names, pair, programs)
     return [
         *(route for module in pages for route in module.ROUTES),
         Mount("/static", KeptFiles(directory=STATIC)),

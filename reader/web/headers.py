@@ -13,8 +13,9 @@ log = logging.getLogger(__name__)
 
 HEADERS = {
     "content-security-policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; "
         "connect-src 'self'; form-action 'self'; base-uri 'none'; "
+        "manifest-src 'self'; worker-src 'self'; media-src 'self' blob:; "
         "frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",
@@ -22,7 +23,7 @@ HEADERS = {
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "geolocation=(), microphone=(), payment=(), usb=()",
+    "permissions-policy": "camera=(self), geolocation=(), microphone=(), payment=(), usb=()",
 }
 
 

@@ -11,32 +11,16 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
-from reader import report
 from reader.catalogue.columns import CONDITIONS
 from reader.catalogue.db.codes import pretty
 from reader.fit.pressure import at_least, at_most
+from reader.language import LANGUAGES, gettext, language, ngettext, number, said
 from reader.markings import NOTATIONS
-from reader.records import Reading, Size, Verdict
+from reader.web import words
 from reader.web.refusals import Refusal
+from reader.web.service import size_of
 
 STATIC = Path(__file__).parent / "static"
-
-SECTIONS = (
-    ("/", "Snap"),
-    ("/fit", "Fit"),
-    ("/bins", "Bins"),
-    ("/review", "Review"),
-    ("/names", "Names"),
-)
-
-VERDICTS = {
-    Verdict.SURE: "Sure",
-    Verdict.LIKELY: "Likely",
-    Verdict.CANT_TELL: "Can't tell yet",
-    Verdict.NONE: "No size found",
-}
-
-KINDS = {"tyre": "Tyre", "rim": "Rim", "tube": "Tube", "unknown": "Unsure"}
 
 TITLES = {notation.name: notation.title for notation in NOTATIONS}
 
@@ -46,26 +30,36 @@ def environment() -> Environment:
     """Jinja2 with everything escaped and no undefined name let through."""
     made = Environment(
         loader=PackageLoader("reader.web", "templates"),
+        extensions=["jinja2.ext.i18n"],
         autoescape=select_autoescape(default=True),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.install_gettext_callables(gettext, ngettext, newstyle=True)  # type: ignore[attr-defined]
     made.filters.update(
-        percent=report.percent,
-        mm=mm,
-        size=size_text,
-        at_most=at_most,
-        at_least=at_least,
-        sentence=sentence,
+        percent=words.percent,
+        mm=words.mm,
+        size=words.size_text,
+        said=said,
+        number=number,
+        at_most=lambda kpa: words.pressures(at_most(kpa)),
+        at_least=lambda kpa: words.pressures(at_least(kpa)),
+        sentence=words.sentence,
         code=pretty,
     )
     made.globals.update(
-        sections=SECTIONS,
+        sections=words.SECTIONS,
         asset=asset,
-        kinds=KINDS,
+        kinds=words.KINDS,
         notations=TITLES,
-        verdict_word=verdict_word,
+        judged=words.judged,
+        trusted=words.trusted,
+        verdict_word=words.verdict_word,
+        language=language,
+        languages=LANGUAGES,
+        script_words=words.script_words,
+        size_of=size_of,
         conditions=CONDITIONS,
     )
     return made
@@ -103,6 +97,8 @@ def refusal_page(request: Request, refusal: Refusal) -> Response:
     headers = {"retry-after": "5"} if refusal.status in (429, 503) else {}
     if wants_json(request):
         body = {"error": refusal.message, "remedy": refusal.remedy}
+        if not request.url.path.startswith("/api/"):
+            body = {name: said(text) for name, text in body.items()}
         return JSONResponse(body, refusal.status, headers)
     answer = page(
         request,
@@ -110,41 +106,7 @@ def refusal_page(request: Request, refusal: Refusal) -> Response:
         refusal.status,
         message=refusal.message,
         remedy=refusal.remedy,
-        title=refusal.message.capitalize(),
+        title=words.sentence(said(refusal.message)),
     )
     answer.headers.update(headers)
     return answer
-
-
-def sentence(text: str) -> str:
-    """The text with a capital first letter, the rest as it is.
-
-    >>> sentence("no ISO size"), sentence("")
-    ('No ISO size', '')
-    """
-    return text[:1].upper() + text[1:]
-
-
-def mm(value: float | None, digits: int = 0) -> str:
-    """A length with its unit.
-
-    >>> mm(37.5, 1), mm(622), mm(None)
-    ('37.5 mm', '622 mm', 'unknown')
-    """
-    return "unknown" if value is None else f"{value:.{digits}f} mm"
-
-
-def size_text(size: Size, part: str = "tyre") -> str:
-    """A size as the standard writes it for the part.
-
-    >>> size_text(Size(622, 28)), size_text(Size(622, 19), "rim"), size_text(Size(622))
-    ('28-622', '622x19', '?-622')
-    """
-    if part == "rim":
-        return f"{size.bsd}x{'?' if size.width is None else format(size.width, 'g')}"
-    return str(size)
-
-
-def verdict_word(reading: Reading | None) -> str:
-    """The verdict in words."""
-    return VERDICTS[reading.verdict] if reading is not None else VERDICTS[Verdict.NONE]

@@ -12,7 +12,7 @@ from reader.fit.mount import CAUTIONS
 from reader.names.meaning import Meaning
 from reader.names.typed import parse
 from reader.tables import load_tables
-from reader.web.sides import rim_of, tyre_of
+from reader.web.sides import Side, rim_of, tyre_of
 
 A_PAGE = 50
 
@@ -35,12 +35,20 @@ class Result:
         return tuple(dict.fromkeys((*CAUTIONS, *(line for fit in fits for line in fit.checks))))
 
 
-def find(catalogue: store.Catalogue, query: Mapping[str, str], market: str) -> Result:
-    """Do the search that the address asks for.
+def find(
+    catalogue: store.Catalogue, query: Mapping[str, str], market: str, given: Side | None = None
+) -> Result:
+    """Do the search that the address asks for; `given` is a part in hand that was read.
 
     Raises:
         InputError: a size that makes no sense.
     """
+    if given is not None:
+        if given.meant is None:
+            raise InputError(
+                "this part was not read surely enough", "photograph it again, or say its size"
+            )
+        return _fitting(catalogue, query, given.meant, given.kind)
     text = query.get("fits", "").strip() or query.get("size", "").strip()
     field = "fits" if query.get("fits", "").strip() else "size"
     if not text:

@@ -15,7 +15,8 @@ from reader.names.synonyms import known_as
 from reader.names.typed import parse
 from reader.records import Candidate, PartKind, Size
 from reader.tables import load_tables
-from reader.web.parts import Bench, Part
+from reader.web.bench import Bench
+from reader.web.parts import Part
 from reader.web.refusals import Refusal
 from reader.web.stock import Stock
 from reader.web.uploads import Form, read_form
@@ -23,6 +24,7 @@ from reader.web.uploads import Form, read_form
 GONE = Refusal(404, "this part is no longer on the bench", "snap it again, or look in the bins")
 UNREAD = Refusal(409, "this part is not read yet", "wait for the answer first")
 SHOWN = 3  # candidates offered
+MOST_PIECES = 9999
 LEAST = 0.05  # of the belief; what has less is not offered
 
 
@@ -90,6 +92,16 @@ def decided_kind(part: Part) -> PartKind:
     if reading.part != "unknown" or reading.best is None:
         return reading.part
     return reading.best.part
+
+
+def size_of(part: Part) -> Size | None:
+    """What the part is: the visitor's word, else what is told of diameter and width; else None."""
+    if part.chosen or part.reading is None:
+        return part.chosen
+    diameter, width = part.reading.diameter, part.reading.width
+    if not diameter.told or diameter.value is None:
+        return None
+    return Size(diameter.value, width.value if width.told else None)
 
 
 def offered(part: Part) -> list[Candidate]:
@@ -160,12 +172,48 @@ def put_away(stock: Stock, part: Part, entry: Entry) -> store.Part | None:
     if part.stored:
         raise Refusal(409, "this part is in the catalogue already", "change it there")
     known = stock.same_photos(part)
-    if known is not None:
+    if known is None:
+        kind = kind_of(decided_kind(part))
+        known = stock.put(part, kind, entry.place, entry.condition, entry.quantity)
+    elif known.quantity == 0:  # it was added and taken back
+        store.change_part(
+            stock.catalogue,
+            known.code,
+            bin=entry.place.bin,
+            shelf=entry.place.shelf,
+            condition=entry.condition,
+            quantity=entry.quantity,
+        )
+    else:
         return known
-    kind = kind_of(decided_kind(part))
-    part.stored = stock.put(part, kind, entry.place, entry.condition, entry.quantity).code
+    part.stored, part.added = known.code, entry.quantity
     part.write()
     return None
+
+
+def add_pieces(stock: Stock, code: str, count: int) -> store.Part:
+    """More pieces of a part of the catalogue, or fewer; never below none.
+
+    Raises:
+        UnknownCodeError: there is no such part.
+    """
+    with stock.changing:
+        now = stock.find(code)
+        quantity = min(MOST_PIECES, max(0, now.quantity + count))
+        return store.change_part(stock.catalogue, now.code, quantity=quantity)
+
+
+def take_back(stock: Stock, part: Part) -> None:
+    """Undo the last adding of a bench part to the catalogue."""
+    if part.stored:
+        add_pieces(stock, part.stored, -part.added)
+        part.stored, part.added = None, 0
+        part.write()
+
+
+def mark_of(part: store.Part) -> str:
+    """A short mark of the part as it stands: another one means that somebody changed it."""
+    return hashlib.blake2b(repr(part).encode(), digest_size=8).hexdigest()
 
 
 def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
@@ -192,14 +240,15 @@ def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
         raise Refusal(400, "nothing was said about the part", "choose one of the buttons")
 
 
-def count_of(text: str) -> int:
-    """A count of pieces from a form; 1 if nothing was typed.
+def count_of(text: str, below: bool = False) -> int:
+    """A count of pieces from a form; 1 if nothing was typed; negative ones only if `below`.
 
     Raises:
         Refusal: not a whole number from 0 to 9999.
     """
     text = text or "1"
-    if not (text.isascii() and text.isdigit() and int(text) <= 9999):
+    plain = text.removeprefix("-") if below else text
+    if not (plain.isascii() and plain.isdigit() and int(plain) <= MOST_PIECES):
         raise Refusal(422, f"{text!r} is no count", "give a whole number, such as 1")
     return int(text)
 

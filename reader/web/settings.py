@@ -58,6 +58,7 @@ class PageSettings:
     pairing: bool = False
     unpair: bool = False
     secure: bool = False  # over HTTPS
+    fingerprint: str = ""  # of the certificate, SHA-256 in hex
     address: str = ""
     market: str = "world"
     workers: int = 1

@@ -12,10 +12,11 @@ from reader.fit.parts import Edge, Rim, RimKind, Tyre
 from reader.fit.pressure import parse_pressure
 from reader.names.meaning import Meaning
 from reader.names.typed import parse
-from reader.records import PartKind, Reading
+from reader.records import PartKind, Reading, Verdict
 from reader.tables import load_tables
-from reader.web.parts import Bench, Part
-from reader.web.service import decided_kind, short
+from reader.web.bench import Bench
+from reader.web.parts import Part
+from reader.web.service import decided_kind, short, size_of
 
 YES_NO = {"yes": True, "no": False}
 
@@ -40,13 +41,32 @@ class Side:
         return self.part.reading if self.part and self.part.chosen is None else None
 
     @property
+    def unclear(self) -> bool:
+        """Whether a part was named that was not read surely enough to build on it."""
+        return self.part is not None and self.meant is None
+
+    @property
+    def doubted(self) -> bool:
+        """Whether the size stands only if a reading that is not sure is right."""
+        return (
+            self.meant is not None
+            and self.reading is not None
+            and self.reading.diameter.verdict is not Verdict.SURE
+        )
+
+    @property
     def given(self) -> bool:
         """Whether one size, or one reading, is known."""
         return self.meant is not None or self.reading is not None
 
 
-def side(kind: PartKind, query: Mapping[str, str], bench: Bench, market: str) -> Side:
+def side(
+    kind: PartKind, query: Mapping[str, str], bench: Bench, market: str, guess: bool = False
+) -> Side:
     """The side that `?tyre=`, `?tyre_part=` (or rim) name.
+
+    A part that was read stands for what is told of it; with `guess` for its best candidate, for
+    those who carry the doubt on by themselves.
 
     Raises:
         InputError: the text is not a size.
@@ -55,7 +75,7 @@ def side(kind: PartKind, query: Mapping[str, str], bench: Bench, market: str) ->
     part = bench_part(query.get(f"{kind}_part", ""), bench)
     if part is not None and part.reading is not None:
         best = part.reading.best
-        size = part.chosen or (best.size if best else None)
+        size = size_of(part) or (best.size if best and guess else None)
         meant = Meaning(size, kind, 1.0, "", "", edge=part.edge) if size else None
         return Side(kind, "", part, meant)
     if not typed:
@@ -80,7 +100,7 @@ def on_bench(bench: Bench, kind: PartKind) -> list[Part]:
         part
         for part in bench.latest(30)
         if part.reading is not None
-        and part.reading.best is not None
+        and size_of(part) is not None
         and decided_kind(part) in (kind, "unknown")
     ]
 

@@ -14,7 +14,9 @@ from reader.photo.rectify import straighten
 from reader.records import (
     Candidate,
     Evidence,
+    Fact,
     Hypothesis,
+    Judgement,
     Marking,
     Reading,
     Region,
@@ -77,6 +79,13 @@ def sure(photos):
         (best, Candidate(Size(520, 47), "tyre", 0.006)),
         Verdict.SURE,
         "tyre",
+        diameter=Judgement(507, 0.994, Verdict.SURE, ((520, 0.006),)),
+        width=Judgement(47.0, 0.994, Verdict.SURE),
+        kind=Judgement("tyre", 0.99, Verdict.SURE),
+        facts=(
+            Fact("pressure", 450.0, "40-65 psi", 0.98),
+            Fact("direction", True, "rotation", 0.9),
+        ),
         markings=(pair, inch),
         cautions=("Keep to the lower of the pressures printed on tyre and rim.",),
     )
@@ -92,6 +101,9 @@ def torn(photos):
         ),
         Verdict.CANT_TELL,
         "tyre",
+        diameter=Judgement(590, 0.71, Verdict.CANT_TELL, ((597, 0.24),)),
+        width=Judgement(37.0, 0.95, Verdict.LIKELY, nominal=True),
+        kind=Judgement("tyre", 0.95, Verdict.LIKELY),
         markings=(inch,),
         advice=(
             "Is it the 590 or the 597 kind? Photograph the other side, the ISO size may be there.",
@@ -104,7 +116,15 @@ def rim(photos):
         photos[0], "rim", "507 x 21C", {"bsd_mm": 507, "width_mm": 21, "kind": "C", "order": "bsd"}
     )
     best = Candidate(Size(507, 21), "rim", 0.985, (reason("rim marking read", "507x21C", 4.4),))
-    return Reading((best,), Verdict.LIKELY, "rim", markings=(text,))
+    return Reading(
+        (best,),
+        Verdict.LIKELY,
+        "rim",
+        diameter=Judgement(507, 0.975, Verdict.LIKELY),
+        width=Judgement(21.0, 0.975, Verdict.LIKELY),
+        kind=Judgement("rim", 0.985, Verdict.LIKELY),
+        markings=(text,),
+    )
 
 
 READINGS = {RED: sure, GREEN: torn, BLUE: rim}

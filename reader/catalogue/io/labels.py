@@ -14,14 +14,19 @@ from reader.report import percent
 from reader.tables import Tables
 
 MM = 72 / 25.4  # PDF points
-PAD = 2.0  # mm kept free inside each label, as printers are off by about one
+PAD = 3.0  # mm kept free inside each label, as printers are off by one or two
 QR_SHARE = 0.38  # of the label's width at most
 QUIET = 4  # modules of white around a QR code (ISO/IEC 18004)
 FONT, BOLD = "Label", "LabelBold"
 
 
 def labels_pdf(
-    parts: Sequence[Part], sheet: Sheet, tables: Tables, skip: int = 0, blank: int = 0
+    parts: Sequence[Part],
+    sheet: Sheet,
+    tables: Tables,
+    skip: int = 0,
+    blank: int = 0,
+    at_once: bool = False,
 ) -> bytes:
     """A PDF of labels, one a part, page after page.
 
@@ -31,7 +36,9 @@ def labels_pdf(
         tables: for the other names.
         skip: so many labels of the first page are used up already.
         blank: so many labels more with new codes, for parts yet to come in.
+        at_once: whether a viewer opens its print dialogue (PDF 32000-1, 12.6.4.11).
     """
+    from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName
     from reportlab.pdfgen.canvas import Canvas
 
     _fonts()
@@ -39,6 +46,10 @@ def labels_pdf(
     page = (sheet.page[0] * MM, sheet.page[1] * MM)
     canvas: Any = Canvas(out, pagesize=page, invariant=1)
     canvas.setTitle("Labels")
+    if at_once:
+        canvas._doc.Catalog.OpenAction = PDFDictionary(
+            {"S": PDFName("Named"), "N": PDFName("Print")}
+        )
     places = list(sheet.places())
     items: list[Part | str] = [*parts, *(new_code() for _ in range(blank))]
     for index, item in enumerate(items, start=skip % sheet.count):

@@ -104,7 +104,8 @@ def grade(
         "rim_max": rim_max,
     }
     state = request.app.state
-    sides = [side(kind, query, state.bench, state.settings.market) for kind in KINDS]
+    market = state.settings.market
+    sides = [side(kind, query, state.bench, market, guess=True) for kind in KINDS]
     for one in sides:
         clear(one)
     result, read = paired(sides[0], sides[1], query, use)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from reader.language import gettext, said
 from reader.names.typed import parse
-from reader.records import Verdict
+from reader.records import Judgement, Size, Verdict
 from reader.tables import load_tables
 from reader.web.pages.snap import to_part
 from reader.web.parts import Part
 from reader.web.refusals import Refusal
-from reader.web.render import page, size_text
+from reader.web.render import page
 from reader.web.service import (
     GONE,
     LEAST,
@@ -26,64 +27,130 @@ from reader.web.service import (
     offered,
     part_of,
     picked,
+    size_of,
     stock_of,
 )
 from reader.web.uploads import Form, read_form
-from reader.web.worker import Source
+from reader.web.words import fact_word, sentence, share_word, verdict_word
+from reader.web.worker import Line, Picture, Source
+
+HALF = 0.5  # of the belief: below it no size stands in large type
 
 
 def show(request: Request) -> Response:
     """The answer, or how far reading is."""
     part = part_of(request)
     if part.state in ("waiting", "reading"):
-        ahead = bench_of(request).waiting
-        return page(request, "reading.html", title="Reading", part=part, ahead=ahead)
+        ahead = bench_of(request).ahead(part)
+        return page(
+            request, "reading.html", title=gettext("Reading"), part=part, ahead=ahead, then=""
+        )
     if part.reading is None:
-        return page(request, "unread.html", title="Not read", part=part)
+        return page(request, "unread.html", title=gettext("That could not be read"), part=part)
     return answered(request, part)
+
+
+@dataclass(frozen=True)
+class View:
+    """The answer as its first screen shows it."""
+
+    told: bool  # whether one diameter stands for the part
+    bsd: int | None
+    open: tuple[int, ...]  # diameters in question, when none is told
+    width: str
+    verdict: str
+    colour: str
+    share: str
+    proof: Line | None  # the strip that shows it
+    picture: Picture | None  # instead of a strip, where nothing is told
+    facts: tuple[str, ...]
+    hint: str  # the next photo that would help
+
+
+def view_of(part: Part) -> View:
+    """Put the reading, or the visitor's word, into words for the first screen."""
+    assert part.reading is not None
+    reading, size = part.reading, size_of(part)
+    told, asked = size is not None, reading.diameter
+    open_ones = () if told else in_question(asked)
+    bsd = size.bsd if size else None
+    shown = bsd or (open_ones[0] if open_ones else None)
+    proofs = [line for line in part.lines if line.picture]
+    proof = next((line for line in proofs if shown in line.diameters), None)
+    if proof is None and (told or open_ones) and proofs:
+        proof = proofs[0]
+    pictures = [picture for picture in part.pictures if picture.view]
+    return View(
+        told=told,
+        bsd=bsd,
+        open=open_ones,
+        width=width_words(size, reading.width),
+        verdict=verdict_word(asked.verdict),
+        colour=asked.verdict.replace("'", "").replace(" ", "-"),
+        share=share_word(asked),
+        proof=proof,
+        picture=pictures[0] if pictures and not (told or open_ones) else None,
+        facts=tuple(dict.fromkeys(fact_word(fact) for fact in reading.facts)),
+        hint=next(iter(reading.advice), "") if not told else "",
+    )
+
+
+def in_question(asked: Judgement[int]) -> tuple[int, ...]:
+    """Diameters to choose from, the best at half of the belief or more; none below that."""
+    if asked.value is None or asked.probability < HALF:
+        return ()
+    others = [value for value, share in asked.others if share >= LEAST]
+    return (asked.value, *others)[:3]
+
+
+def width_words(size: Size | None, asked: Judgement[float]) -> str:
+    """The width in words: told, open between some, or not read."""
+    if size is not None and size.width is not None:
+        return gettext("%(width)s mm wide") % {"width": f"{size.width:g}"}
+    values = [asked.value, *(value for value, share in asked.others if share >= LEAST)]
+    known = [f"{value:g}" for value in values if value is not None]
+    if len(known) > 1:
+        return gettext("width %(widths)s: look closer") % {"widths": " / ".join(known[:3])}
+    return gettext("width not read")
 
 
 def answered(request: Request, part: Part, said: str = "", status: int = 200) -> Response:
     """The page of a part that was read; `said` is a word of the visitor's that is not clear yet."""
     assert part.reading is not None
-    best = part.reading.best
-    size = part.chosen or (best.size if best else None)
+    view, size, kind = view_of(part), size_of(part), decided_kind(part)
+    stock = stock_of(request)
+    own = "rim" if kind == "rim" else "tyre"
     return page(
         request,
         "answer.html",
         status,
-        title=str(size) if size else "No size found",
+        title=str(size) if size else gettext("No size found"),
         said=said,
-        options=parse(said, load_tables()).on(decided_kind(part)).meanings[:4] if said else [],
-        open=left_open(part),
-        seat_share=seat_share(part),
+        options=parse(said, load_tables()).on(kind).meanings[:4] if said else [],
+        view=view,
         part=part,
         reading=part.reading,
-        best=best,
+        best=part.reading.best,
         size=size,
-        kind=decided_kind(part),
+        kind=kind,
+        own=own,
+        other="tyre" if own == "rim" else "rim",
         pair=bench_of(request).known(part.pair),
         candidates=offered(part),
         unsure=part.chosen is None and part.reading.verdict is not Verdict.SURE,
-        bins=stock_of(request).bins(),
+        stock=stock.find(part.stored) if part.stored else None,
     )
 
 
-def left_open(part: Part) -> list[str]:
-    """What is still in question when the markings don't settle it: diameters, else whole sizes."""
-    if part.chosen or part.reading is None or part.reading.verdict is not Verdict.CANT_TELL:
-        return []
-    open_ones = [one for one in offered(part) if one.probability >= LEAST]
-    seats = list(dict.fromkeys(str(one.size.bsd) for one in open_ones))
-    if len(seats) > 1:
-        return seats[:3]
-    return list(dict.fromkeys(size_text(one.size, one.part) for one in open_ones))[:3]
-
-
-def seat_share(part: Part) -> float:
-    """Belief in the best candidate's bead seat diameter, whatever the width, 0..1."""
-    found = part.reading.candidates if part.reading else ()
-    return sum(one.probability for one in found if one.size.bsd == found[0].size.bsd)
+def early(request: Request) -> Response:
+    """The first picture of a reading that is still under way."""
+    part, name = part_of(request), request.path_params["name"]
+    if part.running is None or name not in ("1-thumb.webp", "1-view.jpg"):
+        raise GONE
+    path = part.running / name
+    if not path.exists():
+        raise GONE
+    return FileResponse(path)
 
 
 def state(request: Request) -> Response:
@@ -91,9 +158,9 @@ def state(request: Request) -> Response:
     part = part_of(request)
     body = {
         "state": part.state,
-        "step": part.step,
+        "step": sentence(said(part.step)),
         "share": round(part.share, 3),
-        "ahead": bench_of(request).waiting,
+        "ahead": bench_of(request).ahead(part),
     }
     return JSONResponse(body)
 
@@ -190,6 +257,7 @@ async def say(request: Request) -> Response:
 ROUTES = [
     Route("/part/{part}", show, methods=["GET"]),
     Route("/part/{part}/state", state, methods=["GET"]),
+    Route("/part/{part}/early/{name}", early, methods=["GET"]),
     Route("/part/{part}/picture/{name}", picture, methods=["GET"]),
     Route("/part/{part}/more", more, methods=["POST"]),
     Route("/part/{part}/again", again, methods=["POST"]),

@@ -2,21 +2,37 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from reader import catalogue as store
 from reader.catalogue import Place
 from reader.errors import InputError
+from reader.language import gettext
+from reader.records import PartKind
 from reader.web.refusals import Refusal
-from reader.web.render import page
+from reader.web.render import page, wants_json
 from reader.web.search import A_PAGE, Result, find
-from reader.web.service import Entry, bench_of, count_of, part_of, put_away, stock_of
+from reader.web.service import (
+    UNREAD,
+    Entry,
+    add_pieces,
+    bench_of,
+    count_of,
+    decided_kind,
+    mark_of,
+    part_of,
+    put_away,
+    size_of,
+    stock_of,
+    take_back,
+)
+from reader.web.sides import bench_part, side
 from reader.web.uploads import read_form
+from reader.web.words import size_text
 
 
 def listed(request: Request) -> Response:
@@ -24,20 +40,44 @@ def listed(request: Request) -> Response:
     query = {name: value[:60] for name, value in request.query_params.items()}
     stock = stock_of(request)
     trouble: InputError | None = None
+    market, given = request.app.state.settings.market, None
     try:
-        result = find(stock.catalogue, query, request.app.state.settings.market)
+        part = bench_part(query.get("fits_part", ""), bench_of(request))
+        if part is not None:
+            kind: PartKind = "rim" if decided_kind(part) == "rim" else "tyre"
+            given = side(kind, {f"{kind}_part": part.id}, bench_of(request), market)
+        result = find(stock.catalogue, query, market, given)
     except InputError as error:
         trouble, result = error, Result()
     return page(
         request,
         "bins.html",
         422 if trouble else 200,
-        title="Bins",
+        title=gettext("Bins"),
         query=query,
         result=result,
         trouble=trouble,
+        given=given,
         bins=stock.bins(),
         step=A_PAGE,
+    )
+
+
+def choose_bin(request: Request) -> Response:
+    """Into which bin: the last one first, two taps from the answer."""
+    part = part_of(request)
+    if part.reading is None:
+        raise UNREAD
+    stock, last = stock_of(request), request.session.get("bin", "")
+    return page(
+        request,
+        "bin.html",
+        title=gettext("Into which bin?"),
+        part=part,
+        size=size_of(part),
+        kind=decided_kind(part),
+        last=last,
+        bins=stock.bins(),
     )
 
 
@@ -54,20 +94,21 @@ async def store_part(request: Request) -> Response:
             request,
             "known.html",
             409,
-            title="In the catalogue already",
+            title=gettext("In the catalogue already"),
             part=part,
             known=known,
             entry=entry,
         )
+    request.session["bin"] = place.bin
+    if wants_json(request):
+        size = size_of(part)
+        what = size_text(size, decided_kind(part)) if size else ""
+        said = gettext("%(size)s added to %(bin)s") % {"size": what, "bin": place.bin}
+        return JSONResponse({"said": said})
     return RedirectResponse(f"/part/{part.id}", status_code=303)
 
 
 FIELDS = {"bin": 60, "shelf": 60, "condition": 60, "note": 200}  # and how long each may be
-
-
-def mark_of(part: store.Part) -> str:
-    """A short mark of the part as it stands: another one means that somebody changed it."""
-    return hashlib.blake2b(repr(part).encode(), digest_size=8).hexdigest()
 
 
 def one(request: Request) -> Response:
@@ -87,12 +128,13 @@ def shown(
         status,
         typed=typed,
         seen=mark_of(item.part),
-        title=str(item.part.size or "Part"),
+        title=str(item.part.size or gettext("Part")),
         item=item,
         part=item.part,
         history=store.history(stock.catalogue, item.part.code),
         bins=stock.bins(),
         sheets=list(store.STOCK),
+        sheet=request.session.get("sheet", ""),
     )
 
 
@@ -104,35 +146,38 @@ async def change(request: Request) -> Response:
     with stock.changing:
         now = stock.find(code)
         if form.text("seen") and form.text("seen") != mark_of(now):
-            return shown(request, code, wanted, 409)
+            typed = {**wanted, "quantity": form.text("quantity", 8)}
+            return shown(request, code, typed, 409)
         quantity = count_of(form.text("quantity", 8))
         store.change_part(stock.catalogue, code, quantity=quantity, **wanted)
     return RedirectResponse(f"/bins/{now.code}", status_code=303)
 
 
-async def add_pieces(request: Request) -> Response:
+async def pieces(request: Request) -> Response:
     """More pieces of a part of the catalogue, or fewer; the bench part then counts as stored."""
     form = await read_form(request)
     stock, code = stock_of(request), request.path_params["code"]
-    with stock.changing:
-        now = stock.find(code)
-        down = form.text("quantity", 8).removeprefix("-") != form.text("quantity", 8)
-        count = count_of(form.text("quantity", 8).removeprefix("-"))
-        quantity = min(9999, max(0, now.quantity + (-count if down else count)))
-        store.change_part(stock.catalogue, now.code, quantity=quantity)
     try:
         part = bench_of(request).get(form.text("part", 40))
     except KeyError:
+        part = None
+    if form.text("undo") and part is not None:
+        take_back(stock, part)
+        return RedirectResponse(f"/part/{part.id}", status_code=303)
+    count = count_of(form.text("quantity", 8), below=True)
+    now = add_pieces(stock, code, count)
+    if part is None:
         return RedirectResponse(f"/bins/{now.code}", status_code=303)
-    part.stored = now.code
+    part.stored, part.added = now.code, max(0, part.added + count)
     part.write()
     return RedirectResponse(f"/part/{part.id}", status_code=303)
 
 
 ROUTES = [
+    Route("/part/{part}/bin", choose_bin, methods=["GET"]),
     Route("/part/{part}/store", store_part, methods=["POST"]),
     Route("/bins", listed, methods=["GET"]),
     Route("/bins/{code}", one, methods=["GET"]),
-    Route("/bins/{code}/more", add_pieces, methods=["POST"]),
+    Route("/bins/{code}/more", pieces, methods=["POST"]),
     Route("/bins/{code}", change, methods=["POST"]),
 ]

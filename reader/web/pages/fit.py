@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -15,21 +16,34 @@ from reader.fit.mount import Fit
 from reader.fit.partners import Line, rims_for, tyres_for
 from reader.fit.parts import Rim, RimKind, Tyre
 from reader.fit.section import section
+from reader.language import N_, gettext
 from reader.names.meanings import other_names
 from reader.records import Size
 from reader.tables import load_tables
+from reader.web.bench import Bench
 from reader.web.drawing import Seat, seats_svg, section_svg
+from reader.web.parts import Part
 from reader.web.render import page
-from reader.web.sides import KINDS, Side, on_bench, paired, rim_kind, rim_of, side, tyre_of
+from reader.web.sides import (
+    KINDS,
+    Side,
+    bench_part,
+    on_bench,
+    paired,
+    rim_kind,
+    rim_of,
+    side,
+    tyre_of,
+)
 
 EDGES = {
-    "": "not known",
-    "C": "C, crochet (hooked)",
-    "TC": "TC, tubeless crochet",
-    "SS": "SS, straight side",
-    "TSS": "TSS, tubeless straight side (hookless)",
-    "HB": "HB, beaded edge",
-    "TUBULAR": "for glued tyres (tubular)",
+    "": N_("not known"),
+    "C": N_("C, crochet (hooked)"),
+    "TC": N_("TC, tubeless crochet"),
+    "SS": N_("SS, straight side"),
+    "TSS": N_("TSS, tubeless straight side (hookless)"),
+    "HB": N_("HB, beaded edge"),
+    "TUBULAR": N_("for glued tyres (tubular)"),
 }
 GOES_WITH = ("tubeless", "hookless", "folding", "tyre_min", "tyre_max", "rim_max", "edge", "use")
 
@@ -49,6 +63,11 @@ def show(request: Request) -> Response:
     """The form, and the answer to what the address asks."""
     query = {name: value[:80] for name, value in request.query_params.items()}
     bench, market = request.app.state.bench, request.app.state.settings.market
+    unread = next((p for p in parts_named(query, bench) if not p.ended.is_set()), None)
+    if unread is not None:  # two shots, one verdict: the address asks again when both are read
+        then = f"{request.url.path}?{request.url.query}"
+        title = gettext("Reading")
+        return page(request, "reading.html", title=title, part=unread, ahead=0, then=then)
     sides: dict[str, Side] = {}
     trouble: InputError | None = None
     answer = Answer()
@@ -62,7 +81,7 @@ def show(request: Request) -> Response:
         request,
         "fit.html",
         422 if trouble else 200,
-        title="Does it fit?",
+        title=gettext("Does it fit?"),
         query=query,
         sides=sides,
         bench={"tyre": on_bench(bench, "tyre"), "rim": on_bench(bench, "rim")},
@@ -71,6 +90,14 @@ def show(request: Request) -> Response:
         answer=answer,
         more=any(query.get(name) for name in GOES_WITH),
     )
+
+
+def parts_named(query: Mapping[str, str], bench: Bench) -> Iterator[Part]:
+    """The bench parts that the address names."""
+    for kind in KINDS:
+        part = bench_part(query.get(f"{kind}_part", ""), bench)
+        if part is not None:
+            yield part
 
 
 def answered(tyre: Side, rim: Side, query: dict[str, str]) -> Answer:

@@ -6,6 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from reader.language import gettext
 from reader.web.render import page
 from reader.web.service import Diameter, diameters
 
@@ -24,7 +25,7 @@ def show(request: Request) -> Response:
     return page(
         request,
         "names.html",
-        title="How sizes are named",
+        title=gettext("How sizes are named"),
         find=find,
         rows=[row for row in everything if wanted(row, words)],
         total=len(everything),

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from reader.language import gettext
 from reader.web.refusals import Refusal
 from reader.web.render import page, refusal_page
 from reader.web.security import fresh_token, same_code
@@ -18,7 +19,7 @@ WRONG = Refusal(403, "that code is not right", "read it again from the server's 
 
 async def ask(request: Request) -> Response:
     """The form for the code."""
-    return page(request, "pair.html", title="Pair this phone")
+    return page(request, "pair.html", title=gettext("Pair this phone"))
 
 
 async def typed(request: Request) -> Response:
@@ -43,10 +44,11 @@ def let_in(request: Request) -> Response:
     return page(
         request,
         "let_in.html",
-        title="Let another phone in",
+        title=gettext("Let another phone in"),
         picture=picture,
         address=settings.address,
         code=settings.code,
+        fingerprint=settings.fingerprint,
     )
 
 

@@ -8,6 +8,7 @@ from starlette.routing import Route
 
 from reader import catalogue as store
 from reader.fit.mount import CAUTIONS
+from reader.language import gettext
 from reader.tables import load_tables
 from reader.web.render import page
 from reader.web.service import stock_of
@@ -23,7 +24,7 @@ def show(request: Request) -> Response:
     return page(
         request,
         "pairs.html",
-        title="Pairs",
+        title=gettext("Pairs"),
         made=made,
         alone=alone,
         shown=SHOWN,

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from reader.language import gettext
 from reader.web.render import page
 
 
@@ -55,7 +56,7 @@ def show(request: Request) -> Response:
     return page(
         request,
         "programs.html",
-        title="For programs",
+        title=gettext("For programs"),
         jobs=list(jobs(document)),
         address=address,
     )

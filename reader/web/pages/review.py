@@ -11,24 +11,28 @@ from starlette.routing import Route
 
 from reader import catalogue as store
 from reader.errors import UnknownCodeError
+from reader.language import gettext
 from reader.web.refusals import Refusal
 from reader.web.render import page
-from reader.web.service import decide, stock_of
+from reader.web.service import decide, mark_of, stock_of
 from reader.web.uploads import read_form
 
 VIEW_SIDE = 1400
 
 
-def show(request: Request) -> Response:
-    """The part that is most worth a look, or one that is named."""
+def show(request: Request, newer: str = "", status: int = 200) -> Response:
+    """The part that is most worth a look; `newer` is what was typed over a newer decision."""
     stock = stock_of(request)
     bin = request.query_params.get("bin", "")[:60]
     items = store.review_queue(stock.catalogue, limit=1, bin=bin)
     return page(
         request,
         "review.html",
-        title="Review",
+        status,
+        title=gettext("Review"),
         item=items[0] if items else None,
+        seen=mark_of(items[0].part) if items else "",
+        newer=newer,
         counts=store.waiting(stock.catalogue),
         bins=stock.bins(),
         bin=bin,
@@ -40,7 +44,11 @@ async def say(request: Request) -> Response:
     """What the visitor says about a part."""
     form = await read_form(request)
     code = request.path_params["code"]
-    decide(stock_of(request).catalogue, code, form)
+    stock = stock_of(request)
+    with stock.changing:
+        if form.text("seen") and form.text("seen") != mark_of(stock.find(code)):
+            return show(request, form.text("size", 60) or "-", 409)
+        decide(stock.catalogue, code, form)
     back = {"done": code} | ({"bin": form.text("bin", 60)} if form.text("bin", 60) else {})
     return RedirectResponse(f"/review?{urlencode(back)}", status_code=303)
 

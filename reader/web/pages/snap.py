@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from reader.language import gettext
 from reader.web.parts import Part
 from reader.web.render import page, wants_json
 from reader.web.service import arrived, bench_of, kind_of, owner_of
@@ -26,12 +27,13 @@ async def start(request: Request) -> Response:
     return page(
         request,
         "snap.html",
-        title="Snap a tyre or a rim",
+        title=gettext("Snap a tyre or a rim"),
         latest=everything if all_of_them else mine,
         shared=any(part.owner != owner for part in everything),
         whole=all_of_them,
         kind=kind_of(query.get("kind", "")),
         pair=bench.known(query.get("pair", "")[:40]),
+        live=request.url.scheme == "https" or request.url.hostname in ("localhost", "127.0.0.1"),
         then=query.get("then", "") if query.get("then") in ("rim", "tyre") else "",
     )
 

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from reader.catalogue.query.tally import BYS, By, Line, tally
+from reader.language import gettext
 from reader.web.drawing import bars_svg
 from reader.web.render import page
 from reader.web.service import stock_of
@@ -47,7 +48,7 @@ def show(request: Request) -> Response:
     return page(
         request,
         "tally.html",
-        title="Tally",
+        title=gettext("Tally"),
         by=by,
         kind=kind,
         bin=bin,

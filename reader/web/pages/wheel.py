@@ -12,6 +12,7 @@ from reader.errors import InputError
 from reader.fit.pressure import pressure_range
 from reader.fit.tube import labels_for, look_for
 from reader.fit.wheel import clearance, outer_diameter, rolling, swap
+from reader.language import gettext
 from reader.records import Size
 from reader.tables import load_tables
 from reader.web.render import page
@@ -37,7 +38,7 @@ def show(request: Request) -> Response:
         request,
         "wheel.html",
         422 if trouble else 200,
-        title="Tube, pressure, roll-out",
+        title=gettext("Tube, pressure, roll-out"),
         query=query,
         tyre=tyre,
         instead=instead,
