@@ -28,7 +28,7 @@ def test_what_is_snapped_is_found_by_what_it_fits(client):
     address = snap(client, pretend.photo(pretend.RED))
     post(client, f"{address}/choose", size="47-507")
     done = post(client, f"{address}/store", bin="Rack A", quantity="2", condition="usable")
-    assert "In the catalogue" in done.text
+    assert "Added to" in done.text
     page = client.get("/bins?fits=507x21C&kind=rim").text
     assert "47-507" in page and "Rack A" in page and "2 pieces" in page and "older tables" in page
 
@@ -36,14 +36,14 @@ def test_what_is_snapped_is_found_by_what_it_fits(client):
 def test_the_same_photo_twice_is_one_part_and_one_file(client, tmp_path):
     """The second time is asked about; nothing that was typed is dropped in silence."""
     address = snap(client, pretend.photo(pretend.RED))
-    assert "In the catalogue" in post(client, f"{address}/store", bin="Rack A").text
+    assert "Added to" in post(client, f"{address}/store", bin="Rack A").text
     address = snap(client, pretend.photo(pretend.RED))
-    asked = post(client, f"{address}/store", bin="Rack B", quantity="3", condition="worn")
+    asked = post(client, f"{address}/store", bin="Rack B", quantity="3", condition="usable")
     assert asked.status_code == 409 and "In the catalogue already" in asked.text
-    assert "Rack B" in asked.text and "worn" in asked.text and 'value="3"' in asked.text
+    assert "Rack B" in asked.text and "usable" in asked.text and 'value="3"' in asked.text
     where = asked.text.partition('action="')[2].partition('"')[0]
     part = asked.text.partition('name="part" value="')[2].partition('"')[0]
-    assert "In the catalogue" in post(client, where, part=part, quantity="3").text
+    assert "Added to" in post(client, where, part=part, quantity="3").text
     assert store.search(client.app.state.stock.catalogue)[0].quantity == 4
     assert len(list((tmp_path / "photos").iterdir())) == 1
 
@@ -121,7 +121,7 @@ def test_review_settles_and_can_be_taken_back(client):
     assert ">37-597<" in client.get(f"/bins/{code}").text
     assert "37-590" in post(client, f"/review/{code}", act="undo").text
     post(client, f"/review/{code}", size="37-590")
-    assert "settled by a person" in client.get(f"/bins/{code}").text
+    assert "checked by a person" in client.get(f"/bins/{code}").text
 
 
 def test_review_again_and_later(client):

@@ -2,6 +2,7 @@ import pretend
 import pytest
 from visiting import snap
 
+from reader import catalogue as store
 from reader.fit.section import section
 from reader.records import Size
 from reader.web.drawing import Seat, bars_svg, seats_svg, section_svg
@@ -40,10 +41,28 @@ def test_the_lower_pressure_counts(client):
 
 
 def test_an_unsure_reading_gives_no_sure_fit(client):
+    """Below likely nothing is built on it: not a grade, not a list of what goes with it."""
     part = snap(client, pretend.photo(pretend.GREEN)).rpartition("/")[2]
     page = client.get(f"/fit?tyre_part={part}&rim=590x21C").text
-    assert "Can&#39;t tell</strong>" in page
-    assert "If both are read rightly: only in older tables" in page
+    assert "Can&#39;t tell</strong>" in page and "not read surely enough" in page
+    assert 'class="grade good"' not in page
+    for path in (f"/fit?tyre_part={part}", f"/wheel?tyre_part={part}", f"/bins?fits_part={part}"):
+        page = client.get(path).text
+        assert "not read surely enough" in page and 'class="fits"' not in page
+
+
+def test_a_likely_reading_is_told_as_such_wherever_it_goes(client):
+    store.add_part(
+        client.app.state.stock.catalogue,
+        place=store.Place("A"),
+        size=Size(507, 47),
+        kind="tyre",
+    )
+    part = snap(client, pretend.photo(pretend.BLUE), kind="rim").rpartition("/")[2]
+    for path in (f"/fit?rim_part={part}", f"/bins?fits_part={part}"):
+        page = client.get(path).text
+        assert "if it is right" in page and "47-507" in page, path
+        assert 'class="row good"' not in page and 'class="good"' not in page
 
 
 def test_a_part_that_left_the_bench_is_no_trouble(client):

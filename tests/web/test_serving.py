@@ -86,7 +86,7 @@ def test_the_command_serves_and_stops_cleanly(tmp_path):
     try:
         address = re.search(r"http://\S+", server.stdout.readline())[0]
         with urllib.request.urlopen(address, timeout=30) as answer:
-            assert b"Take a photo" in answer.read()
+            assert b"Choose pictures" in answer.read()
         server.send_signal(signal.SIGINT)
         _, complaints = server.communicate(timeout=30)
     finally:

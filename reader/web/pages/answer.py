@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from starlette.requests import Request
@@ -91,8 +92,14 @@ def view_of(part: Part) -> View:
         proof=proof,
         picture=pictures[0] if pictures and not (told or open_ones) else None,
         facts=tuple(dict.fromkeys(fact_word(fact) for fact in reading.facts)),
-        hint=next(iter(reading.advice), "") if not told else "",
+        hint="" if told else hint_of(reading.advice, asked=bool(open_ones)),
     )
+
+
+def hint_of(advice: tuple[str, ...], asked: bool) -> str:
+    """The photo that would help; no question where the page asks one already."""
+    sentences = re.split(r"(?<=[.?!]) ", next(iter(advice), ""))
+    return " ".join(one for one in sentences if not (asked and one.endswith("?")))
 
 
 def in_question(asked: Judgement[int]) -> tuple[int, ...]:
@@ -105,12 +112,13 @@ def in_question(asked: Judgement[int]) -> tuple[int, ...]:
 
 def width_words(size: Size | None, asked: Judgement[float]) -> str:
     """The width in words: told, open between some, or not read."""
-    if size is not None and size.width is not None:
-        return gettext("%(width)s mm wide") % {"width": f"{size.width:g}"}
+    known = size.width if size is not None else asked.value if asked.told else None
+    if known is not None:
+        return gettext("%(width)s mm wide") % {"width": f"{known:g}"}
     values = [asked.value, *(value for value, share in asked.others if share >= LEAST)]
-    known = [f"{value:g}" for value in values if value is not None]
-    if len(known) > 1:
-        return gettext("width %(widths)s: look closer") % {"widths": " / ".join(known[:3])}
+    widths = [f"{value:g}" for value in values if value is not None]
+    if len(widths) > 1:
+        return gettext("width %(widths)s: look closer") % {"widths": " / ".join(widths[:3])}
     return gettext("width not read")
 
 
