@@ -6,21 +6,59 @@ Heavy imports stay inside the command functions, so that `tyremark --help` answe
 from __future__ import annotations
 
 import sys
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from reader.cli import counter, depot, page, photos, sizes
 from reader.errors import ExitCode, ReaderError
 
+
+class Commands(TyperGroup):
+    """All commands with their whole first sentence, wrapped rather than cut."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the list of commands below the options."""
+        commands = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        rows = [
+            (name, " ".join((one.help or "").split("\n\n")[0].split()))
+            for name, one in commands
+            if one is not None and not one.hidden
+        ]
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
+
+
 app = typer.Typer(
     name="tyremark",
+    cls=Commands,
     help="Read the size marks on bicycle tyres and rims from photos, and say what fits what.",
     no_args_is_help=True,
     add_completion=False,
+    rich_markup_mode=None,  # help and errors as plain lines, in every command
     pretty_exceptions_enable=False,
 )
 for family in (photos, sizes, counter, depot, page):  # the order of the help text
     family.attach(app)
+
+
+def _say_version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        print(f"tyremark {version('tyremark')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _top(
+    version: Annotated[  # noqa: ARG001 (its callback does all)
+        bool,
+        typer.Option("--version", is_eager=True, callback=_say_version, help="Say the version."),
+    ] = False,
+) -> None:
+    """Read the size marks on bicycle tyres and rims from photos, and say what fits what."""
 
 
 def main() -> None:

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from reader.cli.depot_shared import Catalogue, Json
+from reader.cli.options import Market
 
 
 def attach(app: typer.Typer) -> None:
@@ -26,7 +27,7 @@ def slip(
         typer.Option(help="Write it as a page to print.", show_default=False),
     ] = None,
     catalogue: Catalogue = "catalogue.db",
-    market: Annotated[str, typer.Option(help="The region whose usual sizes come first.")] = "world",
+    market: Market = "world",
     json: Json = False,
 ) -> None:
     """One page for the customer: names, widths, tube, pressure, bins, what never fits."""

@@ -10,6 +10,7 @@ import typer
 from reader.cli import depot_lists
 from reader.cli import depot_query as depot_ask
 from reader.cli.depot_shared import Bin, Catalogue, Kind
+from reader.cli.options import Market
 
 
 def attach(app: typer.Typer) -> None:
@@ -49,9 +50,7 @@ def take_in(
         str,
         typer.Option(help="Read on a dask cluster: tcp://ADDRESS:PORT.", show_default=False),
     ] = "",
-    market: Annotated[
-        str, typer.Option(help="The region whose usual sizes break a tie.")
-    ] = "world",
+    market: Market = "world",
     again: Annotated[bool, typer.Option("--again", help="Read known photos once more.")] = False,
     retry: Annotated[
         bool, typer.Option("--retry", help="Try photos again that failed before.")

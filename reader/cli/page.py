@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from reader.cli.options import Market
+
 if TYPE_CHECKING:
     from reader.web.serving import Plan
     from reader.web.settings import PageSettings
@@ -40,7 +42,7 @@ def serve(
     photos: Annotated[
         Path | None, HELP(help="Folder for the photos of parts put into bins.")
     ] = None,
-    market: Annotated[str, HELP(help="Whose habits tip the scales for old names.")] = "world",
+    market: Market = "world",
     workers: Annotated[
         int, HELP(min=0, max=64, help="Reading processes; 0: by the number of cores.")
     ] = 0,

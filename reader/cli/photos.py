@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from reader.cli.options import Market
+
 
 def attach(app: typer.Typer) -> None:
     """Add this family's commands to the app."""
@@ -31,9 +33,7 @@ def read(
             show_default=False,
         ),
     ] = "",
-    market: Annotated[
-        str, typer.Option(help="The region whose usual sizes break a tie.")
-    ] = "world",
+    market: Market = "world",
     engine: Annotated[
         list[str],
         typer.Option(help="Use only this reading engine; may be repeated.", show_default=False),

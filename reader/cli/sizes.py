@@ -6,9 +6,7 @@ from typing import Annotated
 
 import typer
 
-Json = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
-Why = Annotated[bool, typer.Option("--why", help="Show everything: reasons, cautions, sources.")]
-Market = Annotated[str, typer.Option(help="The region whose usual sizes come first.")]
+from reader.cli.options import Json, Market, Why
 
 
 def attach(app: typer.Typer) -> None:
@@ -25,6 +23,13 @@ def _end(status: int) -> None:
     """End with this exit status: 1 where the answer is that nothing goes, or can't be told."""
     if status:
         raise typer.Exit(int(status))
+
+
+def _no_option(words: list[str]) -> None:
+    """Raise a usage error for what looks like an option that does not exist."""
+    for word in words:
+        if word.startswith("--"):
+            raise typer.BadParameter(f"no such option: {word}")
 
 
 def size(
@@ -60,6 +65,7 @@ def size(
     """Say what a size text or a tape measurement can mean, or all names of an ISO size."""
     from reader.cli import size_run
 
+    _no_option(text)
     if text and not (measure_rim or measure_tyre):
         _end(size_run.explain_text(" ".join(text), market, why, json))
     elif not text and bool(measure_rim) != bool(measure_tyre):
@@ -194,4 +200,5 @@ def pressure(
     """Say what a printed pressure is in PSI, bar, kPa and kg/cm2."""
     from reader.cli import wheel_run
 
+    _no_option(value)
     _end(wheel_run.run_pressure(" ".join(value), why, json))

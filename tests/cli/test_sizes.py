@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from importlib.metadata import version
 
 import pytest
 from typer.testing import CliRunner
 
 from reader.cli import app
+from reader.cli.options import MARKETS
 from reader.errors import ReaderError
+from reader.tables import load_tables
 
 
 def run(*words: str, status: int = 0) -> str:
@@ -72,7 +75,7 @@ def test_measurements() -> None:
     ["size 0-0", "size 622-622", "size 9999", "size 47-508", "size banana", "size 999x19C",
      "fit banana 622x19C", "fit 28-622 622x19C --kind Q", "fit 28-622 622x19C --edge soft",
      "fit 28-622 622x19C --kind TSS", "fit 700x28C", "pressure -5 psi", "wheel 28-622 --gear x",
-     "tube 28-622 --hole 99", "size 47-507 --market moon"],
+     "tube 28-622 --hole 99"],
 )  # fmt: skip
 def test_nonsense_is_a_clear_error(words: str) -> None:
     with pytest.raises(ReaderError) as caught:
@@ -90,5 +93,24 @@ def test_wrong_arguments_are_usage_errors() -> None:
         ["size"],
         ["size", "47-507", "--measure-rim", "634 across"],
         ["fit", "a", "b", "c"],
+        ["size", "47-507", "--market", "moon"],
+        ["size", "--wide"],
+        ["pressure", "--wide"],
     ):
         assert CliRunner().invoke(app, words).exit_code == 2
+
+
+def test_help_is_plain_and_names_the_markets() -> None:
+    for words in ([], ["size"], ["read"], ["bin"]):
+        said = CliRunner().invoke(app, [*words, "--help"]).output
+        assert all(len(line) <= 80 for line in said.splitlines())
+        assert not set(said) & set("│╭╮╰╯─…")
+    assert "north-america" in CliRunner().invoke(app, ["size", "--help"]).output
+
+
+def test_the_version_is_that_of_the_package() -> None:
+    assert run("--version").split() == ["tyremark", version("tyremark")]
+
+
+def test_the_options_name_every_market_of_the_table() -> None:
+    assert tuple(MARKETS) == load_tables().markets
