@@ -19,6 +19,7 @@ from rich.progress import (
     TimeRemainingColumn,
 )
 
+from reader.catalogue.cells import checked
 from reader.catalogue.db.store import open_catalogue
 from reader.catalogue.intake.group import By, LeftOut
 from reader.catalogue.intake.intake import Choices, Tally, take_in
@@ -108,7 +109,7 @@ def _choices(wishes: Wishes) -> Choices:
         kind=cast(PartKind, wishes.part),
         bin=wishes.bin,
         shelf=wishes.shelf,
-        condition=wishes.condition,
+        condition=checked({"condition": wishes.condition})["condition"],
         again=wishes.again,
         retry=wishes.retry,
         trust=not wishes.check_content,

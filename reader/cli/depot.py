@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from reader.cli import depot_lists
+from reader.cli import depot_care, depot_lists
 from reader.cli import depot_query as depot_ask
 from reader.cli.depot_shared import Bin, Catalogue, Kind
 from reader.cli.options import Market
@@ -21,6 +21,7 @@ def attach(app: typer.Typer) -> None:
     app.command("add")(add)
     depot_ask.attach(app)
     depot_lists.attach(app)
+    depot_care.attach(app)
 
 
 def take_in(

@@ -53,13 +53,13 @@ def _own(text: str) -> store.Sheet:
 
 def export(where: str, out: Path) -> None:
     """Write the list."""
-    count = store.write_list(store.open_catalogue(where, create=False), out)
+    count = store.write_list(store.open_catalogue(where, create=False, whole=True), out)
     print(f"{count} parts in {out}.")
 
 
 def bring(where: str, file: Path, dry_run: bool, again: bool, person: str) -> None:
     """Read the list, or tell what it would change."""
-    brought = store.read_list(store.open_catalogue(where), file, dry_run, again, person)
+    brought = store.read_list(store.open_catalogue(where, whole=True), file, dry_run, again, person)
     for line in brought.details[:SHOWN] if dry_run else ():
         print(line)
     if dry_run and len(brought.details) > SHOWN:

@@ -33,7 +33,7 @@ def tally(
     as_json: bool,
 ) -> None:
     """Count, then print and write what is asked for."""
-    catalogue = store.open_catalogue(where, create=False)
+    catalogue = store.open_catalogue(where, create=False, whole=True)
     lines = store.tally(catalogue, cast(By, by), kind, bin)
     if plot is not None:
         store.plot_tally(lines, plot, _title(by, kind, bin))

@@ -26,7 +26,7 @@ class Stock:
         Raises:
             CatalogueError: the catalogue can't be opened.
         """
-        self.catalogue = store.open_catalogue(where)
+        self.catalogue = store.open_catalogue(where, whole=True)
         self._photos = photos
         self.changing = threading.Lock()  # held from looking at a part until it is changed
 

@@ -18,6 +18,7 @@ from reader.catalogue.intake.cluster import ClusterCrew, on_one_core
 from reader.catalogue.intake.intake import take_in
 from reader.catalogue.intake.workers import ONE_THREAD, LocalCrew
 from reader.errors import ServerError
+from reader.ocr import stamp
 
 
 def threads(job: object) -> tuple[str, int]:
@@ -114,6 +115,43 @@ def test_lost_cluster_keeps_what_was_read(cluster, make_bin, tmp_path) -> None:
             report=stop_all,
         )
     assert sum('"table": "parts"' in line for line in dump(catalogue)) >= 2
+
+
+def test_a_killed_scheduler_is_one_line_and_exit_status_7(cluster, make_bin, tmp_path) -> None:
+    cluster.add_worker()
+    root, where = make_bin(30, 1), tmp_path / "parts.sqlite"
+    program = (
+        "import fake_reader; from reader.cli import bin_run, main; "
+        "bin_run.READ = fake_reader.read; main()"
+    )
+    command = [sys.executable, "-c", program, "bin", str(root), "--catalogue", str(where)]
+    run = subprocess.Popen(
+        [*command, "--cluster", cluster.address],
+        env=cluster.env,
+        stderr=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    for _ in range(600):
+        if where.exists() and len(list(dump(open_catalogue(where)))) > 120:
+            break
+        time.sleep(0.05)
+    cluster.processes[0].kill()
+    _, errors = run.communicate(timeout=60)
+    assert run.returncode == 7, errors
+    assert errors.count("\n") == 1 and "run the same command again" in errors, errors
+    take_in(open_catalogue(where), [root], lambda: LocalCrew(fake_reader.read, 1))
+    whole = open_catalogue(tmp_path / "whole.sqlite")
+    take_in(whole, [root], fake_reader.Here())
+    assert list(dump(open_catalogue(where))) == list(dump(whole))
+
+
+def test_a_worker_with_another_library_is_refused(cluster, monkeypatch) -> None:
+    cluster.add_worker()
+    here = {**stamp.stamp(("moulded",)), "numpy": "0.1"}
+    monkeypatch.setattr(stamp, "_stamp", lambda _: here)  # here only, not at the worker
+    with pytest.raises(ServerError, match="numpy .* instead of 0.1: install the same there"):
+        ClusterCrew(fake_reader.read, cluster.address, ("moulded",))
 
 
 def test_no_workers(cluster) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
@@ -15,6 +16,7 @@ from reader.catalogue.db.store import Catalogue
 from reader.errors import CatalogueError
 
 REMEDY = "bring back a copy (tyremark check tells more), or read the photos into a new catalogue"
+SMALL = 64 * 2**20  # bytes of a file up to which indexes are compared at opening, in a second
 MOST = 20  # troubles of one sort that are told
 
 
@@ -25,8 +27,18 @@ def assure_whole(catalogue: Catalogue) -> None:
         CatalogueError: it is damaged.
     """
     with catalogue.read() as connection:
-        for trouble in (*_missing(connection), *_broken(connection, "quick_check")):
+        for trouble in _quickly(connection):
             raise CatalogueError(f"the catalogue {catalogue.name} is damaged ({trouble})", REMEDY)
+
+
+def _quickly(connection: Connection) -> Iterator[str]:
+    yield from _missing(connection)
+    name = connection.engine.url.database or ""
+    small = connection.dialect.name == "sqlite" and Path(name).stat().st_size <= SMALL
+    yield from _broken(connection, "integrity_check" if small else "quick_check")
+    if connection.dialect.name == "sqlite":
+        for table, *_ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
+            yield f"rows of {table} belong to no part"
 
 
 def troubles(catalogue: Catalogue) -> Iterator[str]:
@@ -102,3 +114,13 @@ def _found(connection: Connection, wrong: Any, what: str) -> Iterator[str]:
     codes = list(connection.scalars(query))
     if codes:
         yield f"the {what} of {len(codes)} parts makes no sense, as of {codes[0]!r}"
+
+
+def photos_missing(catalogue: Catalogue) -> tuple[int, list[Path]]:
+    """How many photos belong to parts, and those that are no longer where they were read."""
+    c = schema.photos.c
+    with catalogue.read() as connection:
+        paths = list(
+            connection.scalars(sa.select(c.path).where(c.state == "read").order_by(c.path))
+        )
+    return len(paths), [Path(path) for path in paths if not Path(path).is_file()]

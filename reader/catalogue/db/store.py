@@ -137,7 +137,26 @@ def _check_file(database: str, create: bool) -> str:
     if not path.absolute().parent.is_dir():
         remedy = "make the folder first or name another place with --catalogue"
         raise CatalogueError(f"the folder of {path} does not exist", remedy)
+    if path.is_file():
+        _check_length(path)
     return database
+
+
+def _check_length(path: Path) -> None:
+    """Refuse a file that ends before its header says; SQLite misses that of the last page."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(100)
+        wal = Path(f"{path}-wal")
+        if not head.startswith(b"SQLite format 3\0") or (wal.exists() and wal.stat().st_size):
+            return  # no database at all, or its end is still in the log
+        page = int.from_bytes(head[16:18]) or 65536
+        least = max(page, 1) * int.from_bytes(head[28:32])
+        if head[24:28] == head[92:96] and path.stat().st_size < least:  # the count is up to date
+            remedy = "bring back a copy, or read the photos into a new catalogue"
+            raise CatalogueError(f"the catalogue {path} is damaged: its end is missing", remedy)
+    except OSError:  # told when the database is opened
+        return
 
 
 def _connect_args(url: sa.URL) -> dict[str, Any]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import concurrent.futures
+import logging
 import os
-from asyncio import CancelledError
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import replace
@@ -16,8 +18,10 @@ from reader.errors import ServerError
 from reader.ocr.stamp import difference, stamp
 from reader.pipeline import Settings
 
+TALKERS = ("distributed", "tornado", "asyncio")
 PATIENCE = 10  # seconds, for the scheduler to answer
 LOST = "the connection to the cluster at {} was lost"
+LOSSES = (asyncio.CancelledError, concurrent.futures.CancelledError, OSError)
 GO_ON = "run the same command again once it is back; what was read is kept"
 
 
@@ -50,6 +54,9 @@ class ClusterCrew:
             remedy = 'install it with: pip install "tyremark[cluster]"'
             raise ServerError("dask is not installed", remedy) from error
         self._dask: Any = distributed
+        for name in [*logging.root.manager.loggerDict]:  # each of dask's has a level of its own
+            if name.startswith(TALKERS):  # what matters comes as an error, in one line
+                logging.getLogger(name).setLevel(logging.CRITICAL)
         self._read, self._address, self._engines = read, address, tuple(engines)
         try:
             self._client: Any = self._dask.Client(address, timeout=PATIENCE)
@@ -128,14 +135,14 @@ class ClusterCrew:
     def _or_lost(self) -> Iterator[None]:
         try:
             yield
-        except (CancelledError, OSError) as error:
+        except LOSSES as error:
             if isinstance(error, TimeoutError) and self._client.status == "running":
                 raise
             raise ServerError(LOST.format(self._address), GO_ON) from error
 
     def close(self, stop: bool = False) -> None:
         """End; with `stop`, without the outcomes still missing."""
-        with suppress(OSError, TimeoutError, CancelledError):  # a lost cluster needs no goodbye
+        with suppress(*LOSSES):  # a lost cluster needs no goodbye
             if stop and self._client.status == "running":
                 self._client.cancel(list(self._running), force=True)
             self._client.close(timeout=PATIENCE)
