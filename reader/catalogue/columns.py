@@ -205,6 +205,28 @@ class Part:
     wear_mark: Annotated[
         str, About("whether it has a mark that shows wear", choices=YES_NO, told=True, fact=True)
     ]
+    allows_from: Annotated[
+        float | None,
+        About(
+            "least width in mm that its maker allows: of tyres on a rim, of rims under a tyre",
+            listed="allows_from_mm",
+            low=10,
+            high=135,
+            told=True,
+            new=None,
+        ),
+    ]
+    allows_to: Annotated[
+        float | None,
+        About(
+            "greatest width in mm that its maker allows; overrules every table",
+            listed="allows_to_mm",
+            low=10,
+            high=135,
+            told=True,
+            new=None,
+        ),
+    ]
 
     @property
     def size(self) -> Size | None:
@@ -215,6 +237,12 @@ class Part:
     def settled(self) -> bool:
         """Whether a person has confirmed it."""
         return self.state in SETTLED
+
+    @property
+    def allows(self) -> tuple[float, float] | None:
+        """The range in mm that its maker allows, where both ends are known and make sense."""
+        low, high = self.allows_from, self.allows_to
+        return (low, high) if low is not None and high is not None and low <= high else None
 
     @property
     def kept_back(self) -> bool:

@@ -46,6 +46,7 @@ def fit_reading(
     tables: Tables,
     use: str = "road",
     kind: RimKind = RimKind.UNKNOWN,
+    allows: tuple[float, float] | None = None,
 ) -> ReadFit:
     """Grade two parts of which one or both were read and may be misread.
 
@@ -55,9 +56,10 @@ def fit_reading(
 
     Args:
         kind: the rim's kind, where the reading does not tell it.
+        allows: the range in mm that the maker of the part that was read allows, if known.
     """
-    tyres = _tyres(tyre)
-    rims = _rims(rim, kind)
+    tyres = _tyres(tyre, allows)
+    rims = _rims(rim, kind, allows)
     outcomes = sorted(
         (
             (fit(one, other, tables, use), belief * share)
@@ -123,16 +125,24 @@ def _candidates(reading: Reading, part: PartKind) -> list[tuple[Candidate, float
     ]
 
 
-def _tyres(part: Reading | Tyre) -> list[tuple[Tyre, float]]:
+def _tyres(part: Reading | Tyre, allows: tuple[float, float] | None) -> list[tuple[Tyre, float]]:
     if not isinstance(part, Reading):
         return [(part, 1.0)]
-    return [(tyre_read(part, one.size), belief) for one, belief in _candidates(part, "tyre")]
+    return [
+        (replace(tyre_read(part, one.size), rim_range=allows), belief)
+        for one, belief in _candidates(part, "tyre")
+    ]
 
 
-def _rims(part: Reading | Rim, kind: RimKind) -> list[tuple[Rim, float]]:
+def _rims(
+    part: Reading | Rim, kind: RimKind, allows: tuple[float, float] | None
+) -> list[tuple[Rim, float]]:
     if not isinstance(part, Reading):
         return [(part, 1.0)]
-    return [(rim_read(part, one.size, kind), belief) for one, belief in _candidates(part, "rim")]
+    return [
+        (replace(rim_read(part, one.size, kind), tyre_range=allows), belief)
+        for one, belief in _candidates(part, "rim")
+    ]
 
 
 def tyre_read(reading: Reading, size: Size) -> Tyre:

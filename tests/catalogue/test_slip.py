@@ -7,14 +7,14 @@ import re
 import pypdfium2
 import pytest
 
-from reader.catalogue import Place, add_part, change_part, open_catalogue
+from reader.catalogue import Place, add_part, change_part, fits, open_catalogue
 from reader.catalogue.io.slip_pdf import slip_pdf
 from reader.catalogue.query.room import tyres_through
 from reader.catalogue.query.slip import never, slip, slips
 from reader.catalogue.query.slip_text import sections
 from reader.errors import InputError
 from reader.fit.grades import Grade
-from reader.fit.parts import Rim
+from reader.fit.parts import Rim, Tyre
 from reader.fit.room import largest, openings
 from reader.records import Size
 from reader.tables import load_tables
@@ -152,3 +152,15 @@ def test_what_is_known_of_a_part_counts_in_fit_and_slip(bins) -> None:
     (own,) = slips([rim.code], TABLES, bins)
     assert own.title == "622x23TSS" and own.pressure.high is not None
     assert own.pressure.high.kpa == 300
+
+
+def test_a_makers_range_is_kept_with_the_part_and_overrules(bins) -> None:
+    """28-622 on 25 mm is in no table held here; this rim's maker allows 25 to 47."""
+    rim = add_part(bins, None, (), size=Size(622, 25), kind="rim", rim_kind="C")
+    change_part(bins, rim.code, allows_from=25.0, allows_to=47.0)
+    (own,) = slips([rim.code], TABLES, bins)
+    assert dict(own.goes)[Grade.MAKER][0] == 25 and dict(own.goes)[Grade.MAKER][-1] == 47
+    (found,) = fits(bins, Tyre(Size(622, 28)), TABLES)
+    assert found.fit.grade is Grade.MAKER
+    change_part(bins, rim.code, allows_from=30.0)
+    assert fits(bins, Tyre(Size(622, 28)), TABLES) == []

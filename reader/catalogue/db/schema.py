@@ -21,7 +21,7 @@ from sqlalchemy import (
 from reader.catalogue.columns import COLUMNS
 from reader.catalogue.db.words import PathText, Words
 
-VERSION = "0002"  # the newest migration; a database with an unknown one is from a newer program
+VERSION = "0003"  # the newest migration; a database with an unknown one is from a newer program
 
 metadata = MetaData()
 TYPES = {str: Words, int: Integer, float: Float}
@@ -42,6 +42,7 @@ parts = Table(
     Index("parts_by_size", "bsd", "kind", "width"),
     Index("parts_by_place", "bin", "shelf"),
     Index("parts_by_gain", "state", "gain"),
+    Index("parts_by_allows", "allows_to"),
 )
 
 candidates = Table(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from reader.catalogue.columns import Part
 from reader.fit.doubtful import rim_read, tyre_read
 from reader.fit.parts import Rim, RimKind, Tyre
@@ -31,12 +33,13 @@ def facts_of(part: Part) -> tuple[Fact, ...]:
 
 def tyre_of_part(part: Part, size: Size) -> Tyre:
     """The part as a tyre of this size, with all that is known of it."""
-    return tyre_read(_as_reading(part, size), size)
+    return replace(tyre_read(_as_reading(part, size), size), rim_range=part.allows)
 
 
 def rim_of_part(part: Part, size: Size) -> Rim:
     """The part as a rim of this size, with all that is known of it."""
-    return rim_read(_as_reading(part, size), size, RimKind(part.rim_kind))
+    read = rim_read(_as_reading(part, size), size, RimKind(part.rim_kind))
+    return replace(read, tyre_range=part.allows)
 
 
 def _as_reading(part: Part, size: Size) -> Reading:

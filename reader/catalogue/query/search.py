@@ -25,6 +25,7 @@ from reader.records import Candidate, Reading, Size, Verdict
 from reader.tables import Tables
 
 CANDIDATES = schema.candidates
+LISTED_BY_MAKERS = 500  # parts with a maker's range, at most, that are looked at for one answer
 WORTH = 0.05  # belief below which a candidate does not make a part worth fetching
 
 
@@ -110,6 +111,7 @@ def fits(
     with catalogue.read() as connection:
         ranks = _ranks(connection, kind, other, tables)
         rows = _best(connection, kind, other.size.bsd, ranks, bin, limit)
+        rows += _by_makers(connection, kind, other.size.bsd, bin, {row["code"] for row in rows})
         shares = _shares(connection, [row["code"] for row in rows])
     found = []
     for row in rows:
@@ -117,7 +119,20 @@ def fits(
         outcome = _outcome(part, shares.get(part.code, ()), other, tables)
         if outcome.listed:  # a rim's edge may bar what its width allows; a faint guess is no fit
             found.append(Found(part, outcome))
-    return sorted(found, key=_order)
+    return sorted(found, key=_order)[:limit]
+
+
+def _by_makers(connection: Connection, kind: str, bsd: int, bin: str, known: set[str]) -> list[Any]:
+    """Parts whose own maker's range overrules the tables, as far as they are not there yet."""
+    c = PARTS.c
+    # Few parts have such a range: by its own index, not by way of all parts of the diameter.
+    query = sa.select(PARTS).where(
+        c.allows_to > 0, c.bsd + 0 == bsd, c.kind == kind, c.quantity > 0
+    )
+    if bin:
+        query = query.where(c.bin == bin)
+    rows = connection.execute(query.limit(LISTED_BY_MAKERS)).mappings()
+    return [row for row in rows if row["code"] not in known]
 
 
 def _order(found: Found) -> tuple[Any, ...]:
@@ -214,8 +229,9 @@ def reading_of(part: Part, shares: Sequence[Share]) -> Reading:
 def _outcome(part: Part, shares: Sequence[Share], other: Tyre | Rim, tables: Tables) -> ReadFit:
     mine = reading_of(part, shares)
     if isinstance(other, Rim):
-        return fit_reading(mine, other, tables)
-    return fit_reading(other, mine, tables, kind=RimKind(part.rim_kind))
+        return fit_reading(mine, other, tables, allows=part.allows)
+    kind = RimKind(part.rim_kind)
+    return fit_reading(other, mine, tables, kind=kind, allows=part.allows)
 
 
 def tubes_for(catalogue: Catalogue, tyre: Size, bin: str = "", limit: int = 50) -> list[FoundTube]:
