@@ -16,6 +16,8 @@ class ExitCode(IntEnum):
     ENGINE = 5  # a reading engine is missing or broken
     CATALOGUE = 6  # the catalogue can't be opened, written or understood
     SERVER = 7  # the page or a cluster can't be started or reached
+    INTERNAL = 70  # a fault of the program itself; a report is written
+    OUTPUT = 74  # the output can't be written: a full disk
     STOPPED = 130  # Ctrl-C
 
 

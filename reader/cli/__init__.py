@@ -11,8 +11,8 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from reader.cli import counter, depot, page, photos, sizes
-from reader.errors import ExitCode, ReaderError
+from reader.cli import counter, depot, page, photos, screen, sizes
+from reader.cli.ending import ended
 
 
 class Commands(TyperGroup):
@@ -62,11 +62,6 @@ def _top(
 
 
 def main() -> None:
-    """Run the command line and turn a `ReaderError` into one line and its exit code."""
-    try:
-        app()
-    except ReaderError as error:
-        print(f"tyremark: {error}", file=sys.stderr)
-        sys.exit(int(error.exit_code))
-    except KeyboardInterrupt:
-        sys.exit(int(ExitCode.STOPPED))
+    """Run the command line; whatever goes wrong is one line and an exit status."""
+    screen.prepare()
+    sys.exit(ended(app))

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from math import inf
 from pathlib import Path
 from typing import cast, get_args
 
@@ -27,6 +28,7 @@ from reader.catalogue.intake.jobs import read_job
 from reader.catalogue.intake.workers import Crew, LocalCrew
 from reader.errors import ExitCode, InputError
 from reader.ocr.stamp import wanting, working
+from reader.photo.files import printable
 from reader.pipeline import Settings, assure_settings
 from reader.records import PartKind
 
@@ -100,7 +102,7 @@ def _choices(wishes: Wishes) -> Choices:
         if value not in allowed:
             raise InputError(f"{option} {value!r}", f"use one of: {', '.join(allowed)}")
     workers = 1 if wishes.workers is None else wishes.workers
-    if wishes.gap <= 0 or wishes.most < 1 or workers < 1:
+    if not 0 < wishes.gap < inf or wishes.most < 1 or workers < 1:
         raise InputError("--gap, --most and --workers must be above 0", "give a positive number")
     return Choices(
         by=cast(By, wishes.by),
@@ -181,7 +183,7 @@ def _list(title: str, items: list[LeftOut], command: str = "") -> None:
     if items:
         print(f"Photos {title}: {len(items)}")
     for item in items[:LISTED]:
-        print(f"  {item.path}: {item.reason}")
+        print(f"  {printable(item.path)}: {item.reason}")
     if len(items) > LISTED:
         where = f"; all of them: {command}" if command else ""
         print(f"  … and {len(items) - LISTED} more{where}")

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from reader import report, summary
+from reader.photo.files import printable
 from reader.records import Candidate, Reading, Verdict
 from reader.selection import plainest
 
@@ -37,7 +38,7 @@ def card(reading: Reading, why: bool = False, everything: bool = False) -> Rende
         everything: adds that, all cautions, the other candidates and the markings.
     """
     colour = COLOURS[best_verdict(reading)]
-    name = ", ".join(reading.photos) or "photo"
+    name = ", ".join(printable(name) for name in reading.photos) or "photo"
     lines = [Text(f"── {_cut(name, WIDE - 4)} ".ljust(WIDE, "─"), style=colour)]
     lines += _size_lines(reading, colour)
     lines += _labelled("read", summary.read_line(reading))
@@ -70,10 +71,10 @@ def table(readings: Sequence[Reading], failed: Sequence[str]) -> RenderableType:
     for reading in readings:
         verdict = best_verdict(reading)
         size = reading.told_size or "-"
-        name = Text(_cut(", ".join(reading.photos), WIDE - 30))
+        name = Text(_cut(", ".join(printable(name) for name in reading.photos), WIDE - 30))
         grid.add_row(name, size, Text(str(verdict), style=COLOURS[verdict]))
     for file in failed:
-        grid.add_row(Text(_cut(file, WIDE - 30)), "-", Text("failed", style="red"))
+        grid.add_row(Text(_cut(printable(file), WIDE - 30)), "-", Text("failed", style="red"))
     return Group(grid, Text(totals(readings, failed)))
 
 

@@ -25,7 +25,9 @@ def attach(app: typer.Typer) -> None:
 
 
 def take_in(
-    folders: Annotated[list[Path], typer.Argument(help="Folders with photos, searched deep.")],
+    folders: Annotated[
+        list[Path], typer.Argument(help="Folders with photos, searched deep.", readable=False)
+    ],
     catalogue: Catalogue = "catalogue.db",
     by: Annotated[
         str,

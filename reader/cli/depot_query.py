@@ -32,7 +32,8 @@ def find(
         str, typer.Option(help="Tubes for this tyre, e.g. 37-622.", show_default=False)
     ] = "",
     photo: Annotated[
-        Path | None, typer.Option(help="Photo of a label: its part.", show_default=False)
+        Path | None,
+        typer.Option(help="Photo of a label: its part.", show_default=False, readable=False),
     ] = None,
     text: Annotated[str, typer.Option(help="In code, note or condition.", show_default=False)] = "",
     kind: Kind = "",

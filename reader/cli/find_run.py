@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,7 @@ from reader import catalogue as store
 from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
 from reader.cli.part_run import line
+from reader.cli.screen import print_json
 from reader.errors import InputError
 from reader.fit.grades import GRADES, Grade
 from reader.fit.mount import CAUTIONS
@@ -99,7 +99,7 @@ def _size(part: Part) -> str | None:
 
 
 def _json(value: Any) -> None:
-    print(json.dumps(value, ensure_ascii=False, indent=2))
+    print_json(value)
 
 
 def _fits(found: list[store.Found], text: str, as_json: bool) -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict, dataclass
 from typing import cast
 
 from reader import catalogue as store
 from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
+from reader.cli.screen import print_json
 from reader.errors import InputError
 from reader.names.typed import parse
 from reader.records import PartKind, Size
@@ -57,7 +57,7 @@ def show(
     past = store.history(catalogue, code)
     if as_json:
         answer = {"part": asdict(item.part), "photos": item.photos, "history": past}
-        print(json.dumps({**answer, "reading": item.document}, ensure_ascii=False, indent=2))
+        print_json({**answer, "reading": item.document})
         return
     print(line(item.part))
     for share in item.shares[1:]:

@@ -18,7 +18,8 @@ def attach(app: typer.Typer) -> None:
 
 def read(
     photos: Annotated[
-        list[Path], typer.Argument(help="Photos, or folders of photos.", show_default=False)
+        list[Path],
+        typer.Argument(help="Photos, or folders of photos.", show_default=False, readable=False),
     ],
     together: Annotated[
         bool, typer.Option("--together", help="All photos show one and the same part.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+import os
 import sys
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
@@ -16,8 +16,14 @@ from reader import pipeline, report
 from reader.cascade import PATIENCE, Progress
 from reader.cli.card import WIDE, best_verdict, card, table
 from reader.cli.progress import Steps
+from reader.cli.screen import print_json
 from reader.errors import ExitCode, InputError, PhotoError
+<<<<<<< HEAD
 from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
+=======
+from reader.photo.files import is_folder
+from reader.photo.formats import SUFFIXES
+>>>>>>> f7fe0d4 (Ends: one line and an exit status whatever happens; any screen, any file name, other centuries, closed folders)
 from reader.records import PartKind, Photo, Reading, Verdict
 
 if TYPE_CHECKING:
@@ -80,8 +86,7 @@ def run(wishes: Wishes) -> ExitCode:
                     out.print(card(answers[-1], wishes.why, wishes.everything), width=WIDE)
         finally:  # also when stopped half-way: what has been read is not lost
             if wishes.json:
-                found = document(answers, problems, wishes.everything)
-                print(json.dumps(found, ensure_ascii=False))
+                print_json(document(answers, problems, wishes.everything), indent=None)
             elif answers and len(groups) > 1:
                 out.print(table(answers, [file for file, _ in problems]))
     return status(answers, problems)
@@ -101,8 +106,8 @@ def photo_files(paths: Sequence[Path]) -> list[Path]:
     """
     files: list[Path] = []
     for path in paths:
-        if not path.is_dir():
-            files.append(path)
+        if not is_folder(path) or not os.access(path, os.R_OK | os.X_OK):
+            files.append(path)  # opening it tells what is wrong, and the others are read
             continue
         wanted = SUFFIXES | CLIP_SUFFIXES
         inside = sorted(item for item in path.iterdir() if item.suffix.lower() in wanted)

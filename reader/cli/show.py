@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from typing import Any
 
+from reader.cli.screen import print_json
 from reader.tables import Tables
 
 
@@ -18,7 +18,7 @@ def emit(value: object, lines: Iterable[str], as_json: bool, tables: Tables) -> 
         data = plain(value)
         keys = sorted({key for key in _sources(data) if key in tables.sources})
         titles = {key: tables.source_title(key) for key in keys}
-        print(json.dumps({"answer": data, "sources": titles}, ensure_ascii=False, indent=2))
+        print_json({"answer": data, "sources": titles})
         return
     for line in lines:
         print(line)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import json
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import cast
@@ -15,6 +14,7 @@ from rich.table import Table
 from reader import catalogue as store
 from reader.catalogue.io.lists import SAVE, guard
 from reader.catalogue.query.tally import By, Line
+from reader.cli.screen import print_json
 from reader.errors import CatalogueError, InputError
 from reader.names.typed import parse
 from reader.report import percent
@@ -40,7 +40,7 @@ def tally(
     if as_csv is not None:
         _write(lines, as_csv)
     if as_json:
-        print(json.dumps([asdict(line) for line in lines], ensure_ascii=False, indent=2))
+        print_json([asdict(line) for line in lines])
     elif lines:
         _table(lines, _title(by, kind, bin))
     else:
@@ -84,7 +84,7 @@ def missing(where: str, bin: str, as_json: bool) -> None:
     if as_json:
         wishes = [{**asdict(gap), "missing": gap.missing} for gap in asked]
         wheels = [{"missing": k, "to_suit": str(s), "pieces": n} for k, s, n in lacking]
-        print(json.dumps({"asked": wishes, "for_wheels": wheels}, ensure_ascii=False, indent=2))
+        print_json({"asked": wishes, "for_wheels": wheels})
         return
     print("Asked for:" if asked else "Nothing is asked for (tyremark want 47-507).")
     for gap in asked:

@@ -9,23 +9,37 @@ from contextlib import contextmanager
 from hashlib import blake2b
 from pathlib import Path
 from typing import IO
+from unicodedata import category
 
 from reader.errors import PhotoError
 from reader.photo.formats import NAMES
 
 LARGEST_FILE = 600 * 2**20  # 50 million pixels of 16-bit RGBA, uncompressed, are 400 MB
 CHUNK = 1 << 20
+OPEN_UP = "change its permissions or copy it"
 SAVE_AS = f"save it as {NAMES} and try again"
 
 
 def printable(name: str) -> str:
     """The name fit for a one-line message; of a long one the end stays, where a file's name is.
 
-    >>> printable("two\\nlines.jpg")
-    "'two\\\\nlines.jpg'"
+    >>> print(printable("two\\nlines of Zürich.jpg"))
+    two\\nlines of Zürich.jpg
     """
-    name = name if name.isprintable() else ascii(name)
+    name = "".join(letter if _is_plain(letter) else ascii(letter)[1:-1] for letter in name)
     return name if len(name) <= 200 else f"{name[:60]}…{name[-100:]}"
+
+
+def _is_plain(letter: str) -> bool:
+    return letter.isprintable() or category(letter) == "Zs"  # wide and narrow spaces are no harm
+
+
+def is_folder(path: Path) -> bool:
+    """Whether there is a folder; never raises, whatever the name."""
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):
+        return False
 
 
 def open_file(path: Path, name: str) -> IO[bytes]:
@@ -48,6 +62,8 @@ def status_of(path: Path, name: str) -> os.stat_result:
     with _told(name):
         status = path.stat()
     if stat.S_ISDIR(status.st_mode):
+        if not os.access(path, os.R_OK | os.X_OK):
+            raise PhotoError(f"the folder {name} may not be read", OPEN_UP)
         raise PhotoError(f"{name} is a folder", "name the photos in it, or use the bulk command")
     if not stat.S_ISREG(status.st_mode):
         raise PhotoError(f"{name} is a device or a pipe", "save the photo as a file first")
@@ -63,7 +79,7 @@ def _told(name: str) -> Iterator[None]:
     except FileNotFoundError as error:
         raise PhotoError(f"{name} does not exist", "check the spelling and the folder") from error
     except PermissionError as error:
-        raise PhotoError(f"{name} may not be read", "change its permissions or copy it") from error
+        raise PhotoError(f"{name} may not be read", OPEN_UP) from error
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise PhotoError(f"{name} can't be opened ({reason})", "check the path") from error

@@ -17,6 +17,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModu
 from reader.catalogue.db import schema
 from reader.catalogue.db.messages import explain
 from reader.errors import CatalogueError
+from reader.photo.files import printable
 
 BUSY_MS = 60_000  # how long one process waits for another's writing
 MIGRATION_LOCK = 7_947_622  # any number, the same in all processes (PostgreSQL advisory lock)
@@ -129,9 +130,15 @@ def _url(where: str | Path) -> sa.URL:
 
 def _check_file(database: str, create: bool) -> str:
     path = Path(database)
+    try:
+        there = path.exists()
+    except (OSError, ValueError) as error:  # a name that no disk can have, or a closed folder
+        reason = getattr(error, "strerror", None) or error
+        what = f"the catalogue {printable(database)} can't be opened ({reason})"
+        raise CatalogueError(what, "check its name and the folder's permissions") from error
     if path.is_dir():
         raise CatalogueError(f"{path} is a folder", "name the file to keep the catalogue in")
-    if not path.exists() and not create:
+    if not there and not create:
         remedy = "name it with --catalogue, or make one with: tyremark bin FOLDER"
         raise CatalogueError(f"there is no catalogue {path}", remedy)
     if not path.absolute().parent.is_dir():

@@ -17,10 +17,11 @@ from reader.catalogue.db.records import PhotoRef
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.intake.photofile import qr_texts, taken
 from reader.errors import InputError, PhotoError
-from reader.photo.files import digest, status_of
+from reader.photo.files import OPEN_UP, digest, is_folder, printable, status_of
 from reader.photo.formats import SUFFIXES
 
 FILES = schema.files
+LATEST = 2**63 - 1  # nanoseconds since 1970 that a database holds: up to the year 2262
 BATCH = 200  # files looked at between two writes; a kill costs at most these looks
 
 
@@ -58,18 +59,27 @@ def find_files(folders: Sequence[Path]) -> list[SeenFile]:
     """
     found: dict[Path, SeenFile] = {}
     for folder in folders:
-        if not folder.is_dir():
-            what = "is not a folder" if folder.exists() else "does not exist"
-            raise InputError(f"{folder} {what}", "name the folder that holds the photos")
-        root = folder.resolve()
-        for path in _walk(root):
+        if not is_folder(folder):
+            what = "is not a folder" if os.path.lexists(folder) else "does not exist"
+            name = printable(str(folder))
+            raise InputError(f"{name} {what}", "name the folder that holds the photos")
+        root, closed = folder.resolve(), list[Path]()
+        for path in _walk(root, closed):
             if path not in found:
                 found[path] = _stat(path, root)
+        closed_folder = f"the folder may not be read: {OPEN_UP}"
+        for path in closed:
+            found[path] = SeenFile(path, root, 0, 0, trouble=closed_folder)
     return [found[path] for path in sorted(found)]
 
 
-def _walk(root: Path) -> Iterator[Path]:
-    for here, folders, names in os.walk(root):
+def _walk(root: Path, closed: list[Path]) -> Iterator[Path]:
+    """The pictures, by their names; folders that can't be looked into are added to `closed`."""
+
+    def on_error(error: OSError) -> None:
+        closed.append(Path(error.filename))
+
+    for here, folders, names in os.walk(root, onerror=on_error):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         for name in sorted(names):
             path = Path(here, name)
@@ -82,7 +92,19 @@ def _stat(path: Path, root: Path) -> SeenFile:
         status = status_of(path, "the file")
     except PhotoError as error:
         return SeenFile(path, root, 0, 0, trouble=str(error))
-    return SeenFile(path, root, status.st_size, status.st_mtime_ns)
+    if not _can_be_kept(path):
+        trouble = "its name, or a folder's, is not in the system's encoding: rename it"
+        return SeenFile(path, root, 0, 0, trouble=trouble)
+    return SeenFile(path, root, status.st_size, min(max(status.st_mtime_ns, -LATEST), LATEST))
+
+
+def _can_be_kept(path: Path) -> bool:
+    """Whether a database can hold the path: bytes that are no UTF-8 become no text."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def look_at(
@@ -139,7 +161,7 @@ def _look(file: SeenFile, labels: bool) -> SeenFile:
 
 
 def _remembered(catalogue: Catalogue, files: Sequence[SeenFile]) -> dict[str, SeenFile]:
-    paths = [str(file.path) for file in files]
+    paths = [str(file.path) for file in files if not file.trouble]
     query = sa.select(FILES).where(FILES.c.path.in_(paths))
     with catalogue.read() as connection:
         rows = connection.execute(query).mappings().all()
