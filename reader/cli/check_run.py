@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import json
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,6 +12,7 @@ from reader.catalogue.db.check import photos_missing, troubles
 from reader.catalogue.intake.intake import failed_photos
 from reader.catalogue.io.backup import SAVE, backup
 from reader.catalogue.io.lists import guard
+from reader.cli.screen import print_json
 from reader.errors import CatalogueError, EngineError, ExitCode, ReaderError
 
 SHOWN = 5  # missing photos that are named
@@ -138,7 +138,7 @@ def failures(where: str, folders: list[Path], as_csv: Path | None, as_json: bool
             raise CatalogueError(f"{as_csv} can't be written ({error.strerror})", SAVE) from error
     if as_json:
         rows = [{"photo": one.path, "reason": one.reason} for one in found]
-        print(json.dumps(rows, ensure_ascii=True, indent=2))
+        print_json(rows)
     else:
         for one in found:
             print(f"{one.path}: {one.reason}")

@@ -18,12 +18,8 @@ from reader.cli.card import WIDE, best_verdict, card, table
 from reader.cli.progress import Steps
 from reader.cli.screen import print_json
 from reader.errors import ExitCode, InputError, PhotoError
-<<<<<<< HEAD
-from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
-=======
 from reader.photo.files import is_folder
-from reader.photo.formats import SUFFIXES
->>>>>>> f7fe0d4 (Ends: one line and an exit status whatever happens; any screen, any file name, other centuries, closed folders)
+from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
 from reader.records import PartKind, Photo, Reading, Verdict
 
 if TYPE_CHECKING:
