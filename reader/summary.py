@@ -9,7 +9,6 @@ from reader.records import (
     Candidate,
     Fact,
     Judgement,
-    KindOfPart,
     Marking,
     Reading,
     Verdict,
@@ -42,10 +41,10 @@ def size_line(reading: Reading) -> str:
     'diameter 507 mm sure, over 99 %; width 47 mm likely, 90 %; tyre'
     """
     if reading.kind.value == "other" and reading.kind.told:
-        return NOT_A_BICYCLE
+        return reading.advice[0] if reading.advice else NOT_A_BICYCLE
     if reading.verdict is Verdict.NONE and not reading.width.told:
         return "No size marking found"
-    parts = [diameter_words(reading), width_words(reading), kind_words(reading.kind)]
+    parts = [diameter_words(reading), width_words(reading), kind_words(reading)]
     return "; ".join(part for part in parts if part)
 
 
@@ -71,16 +70,25 @@ def width_words(reading: Reading) -> str:
     return f"width open{_perhaps(judged)}"
 
 
-def kind_words(judged: Judgement[KindOfPart]) -> str:
-    """The kind of part, with a doubt where there is one."""
+def kind_words(reading: Reading) -> str:
+    """The kind of part, with a doubt where there is one; a rim without hooks says so first."""
+    judged = reading.kind
     if judged.value is None:
         return ""
+    if judged.value == "rim" and judged.told and is_hookless(reading):
+        return "hookless rim"
     if judged.verdict is Verdict.SURE:
         return str(judged.value)
     if judged.verdict is Verdict.LIKELY:
         return f"likely a {judged.value}"
     rivals = [str(value) for value, share in judged.others if share >= LEAST_RIVAL]
     return " or ".join([str(judged.value), *rivals[:1]])
+
+
+def is_hookless(reading: Reading) -> bool:
+    """Whether the part's own marks say that it has no hooks."""
+    said = {(fact.name, fact.value) for fact in reading.facts}
+    return ("hookless", True) in said or ("edge", "TSS") in said
 
 
 def sureness(judged: Judgement[int] | Judgement[float]) -> str:
@@ -142,7 +150,8 @@ def facts_line(reading: Reading) -> str:
 def fact_words(fact: Fact) -> str:
     """One fact: its name if the text alone does not say it."""
     name = fact.name.replace("_", " ")
-    return fact.text if fact.name in ("pressure", "load", "threads") else f"{name} {fact.text}"
+    plain = fact.name in ("pressure", "load", "threads", "holes") or name in fact.text.lower()
+    return fact.text if plain else f"{name} {fact.text}"
 
 
 def caution(reading: Reading) -> str:

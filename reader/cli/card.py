@@ -108,7 +108,8 @@ def _labelled(label: str, text: str, style: str = "", most: int = 1) -> list[Tex
 
 
 def _step(reading: Reading) -> str:
-    return reading.advice[0] if reading.advice else ""
+    step = reading.advice[0] if reading.advice else ""
+    return "" if step == summary.size_line(reading) else step
 
 
 def _cut(text: str, most: int) -> str:

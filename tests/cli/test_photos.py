@@ -15,7 +15,7 @@ from reader import ocr, pipeline
 from reader.cli import app
 from reader.errors import EngineError, ExitCode, ReaderError
 from reader.photo.formats import FORMATS, SUFFIXES
-from reader.records import Candidate, Evidence, Fact, Marking, Reading, Size, Verdict
+from reader.records import Candidate, Evidence, Fact, Judgement, Marking, Reading, Size, Verdict
 
 SCHEMA = json.loads((files("reader") / "data" / "reading.schema.json").read_text("utf-8"))
 
@@ -93,6 +93,20 @@ def test_a_card_is_never_too_long(calls, picture):
     )
     lines = run(picture("a" * 100 + ".jpg")).stdout.splitlines()
     assert len(lines) <= 8 and max(map(len, lines)) <= 80
+
+
+def test_first_lines_say_what_matters_most(calls, picture):
+    """A motor car's tyre is named as what it is, once; a rim without hooks says so."""
+    sentence = "'215/55R16' is a motor vehicle's tyre: no bicycle size."
+    car = Judgement("other", 0.9, Verdict.LIKELY)
+    calls.answer = lambda photos: reading(photos, Verdict.NONE, advice=(sentence,), kind=car)
+    assert run(picture()).stdout.count(sentence) == 1
+    rim = Judgement("rim", 1.0, Verdict.SURE)
+    facts = (Fact("hookless", True, "HOOKLESS", 0.9),)
+    calls.answer = lambda photos: reading(
+        photos, diameter=Judgement(622, 0.99, Verdict.SURE), kind=rim, facts=facts
+    )
+    assert "hookless rim" in run(picture()).stdout.splitlines()[1]
 
 
 def test_a_folder_ends_with_a_table_and_sure_ones_get_no_card(calls, picture):
