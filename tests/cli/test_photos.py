@@ -206,12 +206,12 @@ def test_no_size_told_is_status_one_and_advice_is_shown(calls, picture, verdict)
 
 def test_options_reach_the_pipeline(calls, picture, tmp_path):
     run(
-        *("--part", "Rim", "--box", "1,2,30,4", "--market", "nl", "--engine", "scene"),
+        *("--part", "Rim", "--box", "1,2,30,4", "--market", "japan", "--engine", "scene"),
         *("--stages", tmp_path / "steps", picture()),
     )
     (photo,), settings = calls.calls[0]
     assert (photo.part, photo.box) == ("rim", (1, 2, 30, 4))
-    assert (settings.market, settings.engines) == ("nl", ("scene",))
+    assert (settings.market, settings.engines) == ("japan", ("scene",))
     assert settings.stages == tmp_path / "steps"
 
 
