@@ -27,18 +27,28 @@ def onnxruntime() -> Any:
     return onnxruntime
 
 
-def open_model(path: Path, threads: int) -> Any:
-    """An onnxruntime session for a packaged model, on `threads` cores of the processor.
+def open_model(path: Path, threads: int, owner: str = "tyremark", arena: bool = True) -> Any:
+    """An onnxruntime session for a model, on `threads` cores of the processor.
+
+    Args:
+        path: the model.
+        threads: cores to use.
+        owner: the package that brings it.
+        arena: whether memory is kept between runs; where widths vary much, it would keep the
+            largest of each.
 
     Raises:
         EngineError: the model is missing or damaged.
     """
     from reader.checksums import assure
 
-    assure(path)
+    assure(path, owner)
     ort = onnxruntime()
     options = ort.SessionOptions()
     options.intra_op_num_threads = threads
+    options.inter_op_num_threads = 1
     options.enable_mem_pattern = False  # sizes vary from run to run
+    options.enable_cpu_mem_arena = arena
+    options.log_severity_level = 3
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")  # waiting costs cores
     return ort.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from reader.errors import InputError
 from reader.records import Size
 from reader.tables import Tables, inches
+from reader.text.units import INCH
 
 FLANGES = (12.0, 3.0)  # mm that the rim's edge stands above the bead seats, both sides; from memory
 TAPE_AROUND = 3.0  # mm, one sigma of a tape round a wheel; common practice, no source
@@ -37,7 +38,7 @@ _WAYS = {  # one sigma in mm as taken, and what turns it into a diameter
     "across": (TAPE_ACROSS, 1.0),
     "hub": (TAPE_HUB, 2.0),
 }
-_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4}
+_MM = {"mm": 1.0, "cm": 10.0} | dict.fromkeys(("in", "inch", "inches", '"'), INCH)
 
 
 @dataclass(frozen=True)

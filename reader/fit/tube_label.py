@@ -16,6 +16,7 @@ from reader.errors import InputError
 from reader.fit.parts import check
 from reader.records import Size
 from reader.tables import Tables, inches, load_tables
+from reader.text.units import INCH
 
 EXAMPLE = "write for example 37/57-559, 700 x 28-47 or 26 x 1.75-2.4, with or without the valve"
 VALVES = {  # short marks and words on labels (sources TDO, XJD, WNL)
@@ -175,4 +176,4 @@ def _mm(width: str, tables: Tables) -> float:
     for row in tables.inch_rows:
         if row.style == style and inches(row.text) == inches(width):
             return row.tyre_mm
-    return float(round(inches(width) * 25.4))
+    return float(round(inches(width) * INCH))

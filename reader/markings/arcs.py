@@ -15,32 +15,15 @@ from numpy.typing import NDArray
 
 from reader.markings.trie import Trie
 from reader.records import Floats
+from reader.text.confusables import shapes
+from reader.text.normalise import SAME
 
 BEAM = 1000  # living nodes a level; only flat, unreadable strips come near it
 SPACE_PENALTY = 1.0  # a space inside a number
 BLANK_SURE = 0.99
 
 # What engines write for the same sign; upper and lower case count as the same letter anyway.
-LOOKS_SAME = {"X": "×*✕", "-": "‐‑–—−", "/": "⁄", ".": ",", '"': "”″"}
-
-# A recogniser splits its belief between signs of one shape, I and 1, and knows nothing of what may
-# stand there; the natural-log cost of the other sign says how far the shapes differ (judgement).
-LOOKS_LIKE = {
-    "0": {"O": 0.3, "D": 1.5, "Q": 1.5},
-    "1": {"I": 0.3, "L": 1.5},
-    "2": {"Z": 0.7},
-    "4": {"A": 2.0},
-    "5": {"S": 0.5},
-    "6": {"G": 1.5},
-    "7": {"T": 2.0},
-    "8": {"B": 1.0, "S": 2.0},
-    "9": {"G": 2.0},
-    "A": {"4": 2.0},
-    "B": {"8": 1.0},
-    "C": {"G": 1.5, "(": 1.5, "O": 1.5, "0": 2.0},
-    "D": {"O": 1.5, "0": 1.5},
-    "/": {"I": 1.5, "1": 2.0},
-}
+WRITTEN_SO = SAME | {"X": SAME["X"] + "*", ".": SAME["."] + ","}
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +87,7 @@ def _columns(alphabet: str, letters: str) -> tuple[tuple[int, int, np.float32], 
     """Which columns can stand for which letters of the tree, and what each costs more."""
     found = []
     for i, wanted in enumerate(letters):
-        like = dict.fromkeys(wanted + LOOKS_SAME.get(wanted, ""), 0.0) | LOOKS_LIKE.get(wanted, {})
+        like = dict.fromkeys(wanted + WRITTEN_SO.get(wanted, ""), 0.0) | shapes(wanted)
         for j, given in enumerate(alphabet, start=1):
             if given.upper() in like:
                 found.append((i, j, np.float32(like[given.upper()])))

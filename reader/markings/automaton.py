@@ -24,6 +24,7 @@ from reader.markings import BY_NAME, PAIRS
 from reader.markings.arcs import Found, Level, cheapest, fold, place, walk
 from reader.markings.trie import Spelling, Trie, all_notations
 from reader.records import Floats, Marking
+from reader.text.ctc import runs
 
 BUDGET = 12.0  # natural-log cost beyond which a marking is not worth telling
 KEEP = 16
@@ -69,13 +70,7 @@ def score(
 
 def greedy(log_probs: Floats, alphabet: str) -> list[tuple[str, int, int]]:
     """The freest reading: (letter, first frame, last frame) of each, repeats collapsed."""
-    best = log_probs.argmax(axis=1)
-    edges = np.flatnonzero(np.diff(best)) + 1
-    starts = [0, *edges.tolist()]
-    stops = [*edges.tolist(), len(best)]
-    return [
-        (alphabet[best[a] - 1], a, b - 1) for a, b in zip(starts, stops, strict=True) if best[a]
-    ]
+    return [(alphabet[k - 1], a, b) for k, a, b in runs(log_probs.argmax(axis=1))]
 
 
 def _tell(

@@ -11,7 +11,8 @@ import re
 
 import regex
 
-from reader.markings.letters import SPACE_LOST, UNLIKELY_ALIKE
+from reader.markings.letters import SPACE_LOST
+from reader.text.confusables import UNLIKELY_ALIKE
 
 NEXT_PAIR = r"(?:1[0-3]\d|[1-9]\d)-\d{3}(?!\d)"
 NEXT_NAME = r"(?:\d\d(?:[.,]5|\s?1/2)?[\"']{0,2}\s?[X*]|[2-7][05]0\s?[X*A-D])"

@@ -26,6 +26,8 @@ from reader.markings.known import french_diameters, french_seats, names, usual_t
 from reader.markings.letters import BUDGET, CROSS, DIGIT, DIGIT_CONFUSED, meant, pinned
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
+from reader.text.confusables import alike
+from reader.text.units import INCH
 
 NAME = "french"
 WIDTHS = (16, 66)  # mm
@@ -43,7 +45,7 @@ _DAMAGED = re.compile(
 _DAMAGED_LETTERED = re.compile(rf"(?=({DIGIT}{{3}})\s?([A-D])(?:(\s?[X*KY%]\s?)({DIGIT}{{2}}))?)")
 _RIM_BEFORE = re.compile(r"(?:SS|TC|HB)\s?$")
 _RIM_AFTER = re.compile(r"\s?(?:TSS|SS|TC|HB)\b")
-_LETTER_LIKE = {"C": "CG(0", "B": "B8", "A": "A", "D": "D"}
+_LETTERS = "ABCD"
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -71,7 +73,7 @@ def _width(text: str | None) -> int:
     """Width in mm; one printed in inches is rounded to mm (1 in = 25.4 mm)."""
     if not text:
         return 0
-    return int(text) if text.isdigit() else round(float(text.replace(",", ".")) * 25.4)
+    return int(text) if text.isdigit() else round(float(text.replace(",", ".")) * INCH)
 
 
 def damaged(line: str) -> Iterator[Marking]:
@@ -132,10 +134,16 @@ def _letters(diameter: int, sign: str) -> dict[str, float]:
     if not sign:
         return {"": 0.0}
     return {
-        letter: 0.0 if sign == letter else 2.0
-        for letter, alike in _LETTER_LIKE.items()
-        if sign in alike and french_seats(diameter, letter)
+        letter: cost
+        for letter in _LETTERS
+        if (cost := _seen_as(letter).get(sign)) is not None and french_seats(diameter, letter)
     }
+
+
+@lru_cache(maxsize=8)
+def _seen_as(letter: str) -> dict[str, float]:
+    """The signs that may be seen for a letter; a D is so rare that a 0 there is a C."""
+    return {letter: 0.0} | (alike(letter) if letter != "D" else {})
 
 
 def _stands(line: str, start: int, end: int) -> bool:

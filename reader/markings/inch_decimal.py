@@ -25,10 +25,11 @@ from functools import lru_cache
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters, ways
 from reader.markings.known import tables
-from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, SIGN_LOST, damage, meant, pinned
+from reader.markings.letters import BUDGET, CROSS, DIGIT, SIGN_LOST, damage, meant, pinned
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 from reader.tables import inches
+from reader.text.confusables import ALIKE
 
 NAME = "inch_decimal"
 WIDTHS = (0.9, 5.1)  # inches

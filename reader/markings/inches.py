@@ -6,7 +6,8 @@ import re
 from functools import lru_cache
 
 from reader.markings.known import names
-from reader.markings.letters import ALIKE, SIGN_LOST
+from reader.markings.letters import SIGN_LOST
+from reader.text.confusables import ALIKE
 
 DIAMETER = r"(\d{1,2}(?:\s?[-.]?\s?1/2|[.,]5(?!\d))?)"
 """Regular expression of a diameter, one group."""

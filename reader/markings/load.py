@@ -16,9 +16,9 @@ from collections.abc import Iterator
 
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
+from reader.text.units import POUND
 
 NAME = "load"
-POUND = 0.45359237
 PLAUSIBLE = (10.0, 1000.0)  # kg; common practice, no source
 _LOAD = re.compile(
     r"(?<![\d.,-])(\d{1,4}(?:[.,]\d)?)\s?(KGS?|LBS?)\b\.?(?!\s?(?:F\b|/\s?[CS]|PER))"

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from reader.markings.edges import glue, pair_stands, word_stands
 from reader.markings.known import common_seats, french_diameters, seats
 from reader.markings.letters import (
-    ALIKE,
     BUDGET,
     DIGIT,
     DIGIT_CONFUSED,
@@ -18,6 +17,7 @@ from reader.markings.letters import (
     meant,
     pinned,
 )
+from reader.text.confusables import ALIKE
 
 _SIGN = r"(\s?C?[-X*~_=.:,+/'\"]\s?)"
 _CROSS_LIKE = r"(\s?[-X*KY%/.~_]\s?)"

@@ -23,12 +23,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from reader.markings.letters import ALIKE
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
+from reader.text.confusables import ALIKE
+from reader.text.units import KPA
 
 NAME = "pressure"
-KPA = {"PSI": 6.894757, "bar": 100.0, "kPa": 1.0, "kg/cm2": 98.0665}
 PLAUSIBLE = (50.0, 1600.0)  # kPa; common practice, no source
 WIDEST = 6.0  # times the lower end, for a range
 

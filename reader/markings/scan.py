@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from reader.markings.edges import attached, blank, mask
-from reader.markings.letters import SPACE_ADDED, fold
+from reader.markings.letters import SPACE_ADDED
 from reader.records import Marking
+from reader.text.normalise import fold
 
 Search = Callable[[str], Iterator[Marking]]
 

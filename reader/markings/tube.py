@@ -33,9 +33,11 @@ from reader.markings.known import (
     tables,
     usual_tyre_widths,
 )
-from reader.markings.letters import ALIKE, BUDGET, CROSS, DIGIT, meant, pinned
+from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
+from reader.text.confusables import ALIKE
+from reader.text.units import INCH
 
 NAME = "tube"
 _ISO = re.compile(r"([1-9]\d)\s?([/-])\s?([1-9]\d)\s?([/-])\s?(\d{3})(?:\s?/\s?(\d{3}))?")
@@ -116,7 +118,7 @@ def _mm(width: str) -> int:
     for row in tables().inch_rows:
         if row.style == "decimal" and float(row.text) == float(width):
             return round(row.tyre_mm)
-    return round(float(width) * 25.4)
+    return round(float(width) * INCH)
 
 
 def damaged(line: str) -> Iterator[Marking]:

@@ -17,6 +17,7 @@ from reader.names.synonyms import other_names
 from reader.records import Size
 from reader.table_rows import inches
 from reader.tables import Tables
+from reader.text.units import INCH
 
 __all__ = ["Meaning", "by_nominal", "coded", "meanings", "other_names"]
 
@@ -144,7 +145,7 @@ def _tyre_mm(notation: str, width: float, tables: Tables) -> float | None:
     for row in tables.inch_rows:
         if row.style == style and inches(row.text) == width:
             return row.tyre_mm
-    return float(round(width * 25.4))
+    return float(round(width * INCH))
 
 
 def _weighed(

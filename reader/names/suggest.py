@@ -9,11 +9,11 @@ from functools import lru_cache
 
 from reader.errors import InputError
 from reader.markings import parse_text
-from reader.markings.letters import fold
 from reader.names.meanings import meanings
 from reader.names.synonyms import printed
 from reader.table_rows import inches
 from reader.tables import Tables
+from reader.text.normalise import fold
 
 EXAMPLES = "write it as marked, for example 37-590, 26 x 1 3/8, 26 x 1.75, 700x28C or 622x19C"
 MOST = 3

@@ -3,38 +3,13 @@
 from __future__ import annotations
 
 import re
-import unicodedata
+
+from reader.text import normalise
 
 ALPHABET = " 0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-./()+:,&\"'%"
 """Column k + 1 of the log-probabilities is ALPHABET[k]; column 0 is the CTC blank."""
 
-_FOLD = str.maketrans(
-    {
-        "×": "X",
-        "*": "X",
-        "–": "-",
-        "—": "-",
-        "−": "-",
-        "‐": "-",
-        "_": "-",
-        "~": "-",
-        "“": '"',
-        "”": '"',
-        "″": '"',
-        "’": "'",
-        "′": "'",
-        "⁄": "/",
-        "[": "(",
-        "]": ")",
-        "·": ".",
-        "•": ".",
-        "|": "/",
-        ";": ":",
-    }
-)
-_VULGAR = {
-    char: " " + unicodedata.normalize("NFKC", char).replace("⁄", "/") for char in "½¼¾⅛⅜⅝⅞⅓⅔"
-}
+_FOLD = str.maketrans("*_~[]|;•", "X--()/:.")  # signs that the alphabet lacks
 _SPACES = re.compile(r" +")
 
 
@@ -44,8 +19,6 @@ def fold(text: str) -> str:
     >>> fold("47–507 (24×1¾)")
     '47-507 (24X1 3/4)'
     """
-    for char, spelled in _VULGAR.items():
-        text = text.replace(char, spelled)
-    text = text.translate(_FOLD).upper()
-    kept = "".join(char if char in ALPHABET else " " for char in text)
+    plain = normalise.fold(text.translate(_FOLD))[0]
+    kept = "".join(char if char in ALPHABET else " " for char in plain)
     return _SPACES.sub(" ", kept).strip()

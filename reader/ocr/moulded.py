@@ -19,6 +19,7 @@ from reader.checksums import assure
 from reader.errors import EngineError
 from reader.ocr.alphabet import ALPHABET
 from reader.records import Floats, Hypothesis, Pixels, Strip
+from reader.text.ctc import starts
 from reader.threads import cores, open_model
 
 MODEL = Path(__file__).parent.parent / "data" / "moulded.onnx"
@@ -117,9 +118,8 @@ def _groups(order: list[int], widths: list[int]) -> list[list[int]]:
 def _hypothesis(strip: Strip, log_probs: Floats) -> Hypothesis:
     """Best-path text with a score a letter."""
     best = log_probs.argmax(1)
-    first = np.insert(best[1:] != best[:-1], 0, True)
-    starts = np.flatnonzero(first & (best > 0))
-    text = "".join(ALPHABET[best[t] - 1] for t in starts)
-    scores = tuple(float(np.exp(log_probs[t, best[t]])) for t in starts)
+    begins = starts(best)
+    text = "".join(ALPHABET[best[t] - 1] for t in begins)
+    scores = tuple(float(np.exp(log_probs[t, best[t]])) for t in begins)
     score = float(np.mean(scores)) if scores else 0.0
     return Hypothesis("moulded", text, score, strip, log_probs, ALPHABET, scores)

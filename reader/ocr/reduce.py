@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,8 +12,6 @@ from reader.records import Floats
 BLANK = 0  # the column of the CTC blank, before the letters
 
 _FLOOR = 1e-7  # keeps the logarithm finite where a model gives no mass at all
-_MORE_DASHES = "‑‒―－ー一～"  # a general model's look-alikes; on a tyre they can only be dashes
-_MORE_TIMES = "✕✖╳хХ"
 
 
 def one_letter(letter: str) -> str:
@@ -23,13 +20,9 @@ def one_letter(letter: str) -> str:
     >>> one_letter("x"), one_letter("×"), one_letter("–"), one_letter("５"), one_letter("中")
     ('X', 'X', '-', '5', '')
     """
-    if letter in _MORE_DASHES:
-        return "-"
-    if letter in _MORE_TIMES:
-        return "X"
     if letter.isspace():
         return " "
-    plain = fold(unicodedata.normalize("NFKC", letter))
+    plain = fold(letter)
     return plain if len(plain) == 1 else ""
 
 

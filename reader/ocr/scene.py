@@ -17,6 +17,7 @@ from reader.ocr import scene_models
 from reader.ocr.alphabet import ALPHABET
 from reader.ocr.reduce import folding, reduce
 from reader.records import Floats, Hypothesis, Pixels, Strip
+from reader.text.ctc import starts
 
 HEIGHT = 48
 STRIDE = 8  # pixels per frame
@@ -105,7 +106,7 @@ def decode(best: np.ndarray, sure: Floats, classes: Sequence[str]) -> tuple[str,
         sure: T probabilities of those classes.
         classes: the model's letters, without the blank.
     """
-    keep = (best != 0) & (best != np.concatenate(([0], best[:-1])))
+    keep = starts(best)
     text = "".join(classes[k - 1] for k in best[keep])
     return text, tuple(float(p) for p in sure[keep])
 

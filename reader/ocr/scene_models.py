@@ -15,7 +15,7 @@ from typing import Any
 
 from reader.checksums import assure
 from reader.errors import EngineError
-from reader.threads import cores, onnxruntime
+from reader.threads import cores, open_model
 
 PACKAGE = "rapidocr"
 FINDER = "PP-OCRv6_det_small.onnx"
@@ -47,17 +47,9 @@ def session(file: str) -> Any:
 @lru_cache(maxsize=8)
 def _session(file: str, process: int) -> Any:
     """`process` is in the key because a session inherited through a fork hangs."""
-    ort = onnxruntime()
-    options = ort.SessionOptions()
-    options.intra_op_num_threads = cores()
-    options.inter_op_num_threads = 1
-    options.add_session_config_entry("session.intra_op.allow_spinning", "0")  # waiting costs cores
-    options.enable_cpu_mem_arena = False  # widths vary; the arena would keep the largest of each
-    options.log_severity_level = 3
     path = model_path(file)
-    assure(path, PACKAGE)
     try:
-        return ort.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
+        return open_model(path, cores(), PACKAGE, arena=False)
     except EngineError:
         raise
     except Exception as error:  # onnxruntime has no common base class for its errors

@@ -16,6 +16,7 @@ from reader.markings import SIZES
 from reader.records import Hypothesis, Marking, Region
 from reader.resolve.doubts import is_of_pressure, overlap, with_doubt
 from reader.resolve.weights import Weights, load_weights
+from reader.text.ctc import starts
 
 Points = NDArray[np.float64]
 
@@ -216,8 +217,7 @@ def _begins(hypothesis: Hypothesis) -> Points:
     logs = hypothesis.log_probs
     if logs is None or not len(logs):
         return np.zeros(0)
-    best = logs.argmax(axis=1)
-    return np.flatnonzero((best > 0) & (best != np.r_[-1, best[:-1]])) / len(best)
+    return starts(logs.argmax(axis=1)) / len(logs)
 
 
 def _along(centreline: NDArray[np.float32], shares: Points) -> Points:

@@ -34,16 +34,21 @@ LOOKS_LIKE: dict[str, dict[str, float]] = {
 """For each sign that is meant: the signs that may be seen instead, and how far their shapes are."""
 
 
-def likeness(seen: str, meant: str) -> float | None:
-    """Cost of seeing one sign where another was meant, in a text; None where they differ.
+def alike(meant: str) -> dict[str, float]:
+    """The signs that may be seen where one was meant, and what each costs in a text.
 
-    >>> likeness("O", "0"), likeness("E", "3"), likeness("X", "0")
-    (2.0, 3.0, None)
+    >>> alike("2"), alike("8")["B"], alike("8")["R"]
+    ({'Z': 2.0}, 2.0, 3.0)
     """
-    distance = LOOKS_LIKE.get(meant, {}).get(seen)
-    if distance is None:
-        return None
-    return ALIKE if distance <= LIKE else UNLIKELY_ALIKE
+    shapes = LOOKS_LIKE.get(meant, {})
+    return {
+        seen: ALIKE if distance <= LIKE else UNLIKELY_ALIKE for seen, distance in shapes.items()
+    }
+
+
+def shapes(meant: str) -> dict[str, float]:
+    """The signs that letter probabilities may lie on instead, and how far their shapes are."""
+    return {seen: far for seen, far in LOOKS_LIKE.get(meant, {}).items() if far < REMOTE}
 
 
 # Letters of a word are seen as digits as easily as the other way round.

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from reader.markings import SIZES, find_all, parse_text
-from reader.markings.letters import damage, fold, meant, pinned
+from reader.markings.letters import damage, meant, pinned
 from reader.records import Hypothesis
+from reader.text.normalise import fold
 
 
 def sizes(text: str) -> list[str]:

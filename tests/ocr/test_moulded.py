@@ -84,7 +84,7 @@ def test_a_model_that_can_not_be_opened_is_told(monkeypatch, tmp_path, strip_of)
     monkeypatch.setattr(moulded, "MODEL", tmp_path / "gone.onnx")
     moulded.session.cache_clear()
     try:
-        with pytest.raises(EngineError, match="can't be run"):
+        with pytest.raises(EngineError, match="is missing"):
             Moulded().read([strip_of(printed("47-507"))])
     finally:
         moulded.session.cache_clear()
