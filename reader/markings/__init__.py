@@ -38,10 +38,10 @@ from reader.markings import (
     tubeless,
     wear_mark,
 )
-from reader.markings.letters import fold
 from reader.markings.notation import Kind, Notation, Tells
 from reader.markings.scan import scan, unexplained
 from reader.records import Hypothesis, Marking
+from reader.text.normalise import fold
 
 NOTATIONS: tuple[Notation, ...] = (
     iso_pair.NOTATION,
