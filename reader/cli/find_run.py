@@ -14,12 +14,11 @@ from reader.cli.screen import print_json
 from reader.errors import InputError
 from reader.fit.grades import GRADES, Grade
 from reader.fit.mount import CAUTIONS
-from reader.fit.parts import Rim, Tyre
 from reader.names.parts import rim_of, tyre_of
 from reader.names.typed import parse
 from reader.records import Size
 from reader.report import percent
-from reader.tables import Tables, load_tables
+from reader.tables import load_tables
 
 
 @dataclass(frozen=True)
@@ -38,34 +37,35 @@ class Wishes:
 def run(
     where: str, wishes: Wishes, fits: str, tubes: str, photo: Path | None, as_json: bool
 ) -> None:
-    """Find and print."""
+    """Find and print; what a text can mean beside is found too, under a line that says so."""
     catalogue, tables = store.open_catalogue(where, create=False), load_tables()
     if photo is not None:
         _print([store.find_by_photo(catalogue, photo)], as_json)
-    elif fits:
-        other = other_part(fits, wishes.kind, tables)
-        found = store.fits(catalogue, other, tables, wishes.bin, wishes.limit)
-        _fits(found, fits, as_json)
-    elif tubes:
-        tyre = parse(tubes, tables).one("tyre").size
-        _tubes(store.tubes_for(catalogue, tyre, wishes.bin, wishes.limit), as_json)
-    else:
-        _print(_search(catalogue, wishes, tables), as_json)
+        return
+    if not (fits or tubes or wishes.size):
+        _print(_search(catalogue, wishes, None), as_json)
+        return
+    typed = parse(fits or tubes or wishes.size, tables)
+    part = wishes.kind
+    if fits:
+        part = "rim" if typed.kind == "rim" or wishes.kind == "tyre" else "tyre"
+    part = "tyre" if tubes else part
+    # a program gets one list, so it must name one size
+    meant = (typed.one(part),) if as_json else typed.likely(part)
+    for one in meant:
+        if len(meant) > 1:
+            print(f"if it is {one.size.bsd}:")
+        if fits:
+            other = rim_of(one, tables) if part == "rim" else tyre_of(one, tables)
+            _fits(store.fits(catalogue, other, tables, wishes.bin, wishes.limit), fits, as_json)
+        elif tubes:
+            _tubes(store.tubes_for(catalogue, one.size, wishes.bin, wishes.limit), as_json)
+        else:
+            _print(_search(catalogue, wishes, one.size), as_json)
 
 
-def other_part(text: str, kind: str, tables: Tables) -> Tyre | Rim:
-    """What to fit to: a rim if it is marked as one or `kind` asks for tyres; else a tyre."""
-    typed = parse(text, tables)
-    if typed.kind == "rim" or kind == "tyre":
-        return rim_of(typed.one("rim"), tables)
-    return tyre_of(typed.one("tyre"), tables)
-
-
-def _search(catalogue: store.Catalogue, wishes: Wishes, tables: Tables) -> list[Part]:
-    bsd, width = None, None
-    if wishes.size:
-        size = parse(wishes.size, tables).one(wishes.kind).size
-        bsd, width = size.bsd, size.width
+def _search(catalogue: store.Catalogue, wishes: Wishes, size: Size | None) -> list[Part]:
+    bsd, width = (size.bsd, size.width) if size else (None, None)
     return store.search(
         catalogue,
         kind=wishes.kind,

@@ -147,7 +147,9 @@ def fit(
 
 
 def wheel(
-    size: Annotated[str, typer.Argument(help="The tyre's ISO size, e.g. 28-622.")],
+    size: Annotated[
+        list[str], typer.Argument(help="The tyre's size, e.g. 28-622.", show_default=False)
+    ],
     rim: Annotated[
         float | None, typer.Option(help="The rim's inner width in mm.", show_default=False)
     ] = None,
@@ -163,7 +165,7 @@ def wheel(
     """Say how large a wheel is, how far it rolls and what room it needs; compare two."""
     from reader.cli import wheel_run
 
-    _end(wheel_run.run_wheel(size, rim, instead_of, gear, why, json))
+    _end(wheel_run.run_wheel(" ".join(size), rim, instead_of, gear, why, json))
 
 
 def tube(

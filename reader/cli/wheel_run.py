@@ -47,8 +47,18 @@ def run_wheel(
 
 
 def _sizes(typed: Typed) -> list[Size]:
-    """Every tyre size that the text can mean: one, or one a diameter."""
-    return [one.size for one in typed.likely("tyre")]
+    """Every tyre size that the text can mean: one, or one a diameter.
+
+    Raises:
+        InputError: it names a diameter and no width.
+    """
+    sizes = [one.size for one in typed.likely("tyre")]
+    for size in sizes:
+        if size.width is None:
+            raise InputError(
+                f"'{typed.text}' names no width", f"write it before the diameter: 37-{size.bsd}"
+            )
+    return sizes
 
 
 def _emit(

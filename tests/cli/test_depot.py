@@ -127,3 +127,13 @@ def test_no_catalogue_yet(depot) -> None:
     for command in (["tally"], ["find"], ["review"], ["export", "x.csv"], ["missing"]):
         assert "tyremark bin FOLDER" in run(*command, fails=CatalogueError)
     assert not Path("catalogue.db").exists()
+
+
+def test_a_name_of_several_sizes_finds_what_each_means(tmp_path: Path) -> None:
+    where = str(tmp_path / "c.db")
+    for size in ("37-590", "37-597", "28-622"):
+        run("add", size, "--kind", "tyre", "--catalogue", where)
+    said = run("find", "26 x 1 3/8", "--catalogue", where)
+    assert said.index("if it is 590:") < said.index("37-590") < said.index("if it is 597:")
+    assert "28-622" in run("find", "700x28C", "--catalogue", where)
+    assert "28-622" in run("find", "--fits", "622x19 TC", "--catalogue", where)
