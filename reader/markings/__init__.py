@@ -10,6 +10,7 @@ it never become a size; nor do phone and article numbers or tyres of motor vehic
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from reader.markings import (
@@ -88,6 +89,9 @@ SCORED = frozenset(n.name for n in NOTATIONS if n.spellings)
 """Notations that the automaton scores against letter probabilities."""
 
 _SIZED = [notation for notation in NOTATIONS if notation.kind is Kind.SIZE]
+_INCHES = [notation for notation in _SIZED if notation.name.startswith("inch")]
+_LONG_FIRST = [*(notation for notation in _SIZED if notation not in _INCHES), *_INCHES]
+_THREE_DIGITS = re.compile(r"\d{3}")
 _TUBES = [notation for notation in NOTATIONS if notation.kind is Kind.TUBE]
 _OTHERS = [notation for notation in NOTATIONS if not notation.is_size]
 # A range on a tube holds texts that would pass for a tyre's size, so it is looked for first.
@@ -120,7 +124,8 @@ def whole_marking(text: str) -> Marking | None:
     """
     line, _ = fold(text)
     end = len(line)
-    for notation in _SIZED:
+    # only an inch size can do without three digits in a row, and few have them
+    for notation in _LONG_FIRST if _THREE_DIGITS.search(line) else _INCHES:
         for found in notation.clean(line):
             if found.cost == 0 and found.span == (0, end):
                 return found

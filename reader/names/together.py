@@ -31,11 +31,17 @@ def groups_of(markings: Sequence[Marking], tables: Tables, market: str) -> list[
         start, end = marking.span
         if any(start < right and left < end for left, right in taken):
             continue
-        found = meanings(marking.notation, marking.numbers, tables, market)
-        if found:
+        group = group_of(marking, tables, market)
+        if group[0]:
             taken.append((start, end))
-            groups.append((found, marking.notation in MEASURES))
+            groups.append(group)
     return groups
+
+
+def group_of(marking: Marking, tables: Tables, market: str) -> Group:
+    """What one marking means, and whether it measures."""
+    found = meanings(marking.notation, marking.numbers, tables, market)
+    return found, marking.notation in MEASURES
 
 
 def combine(groups: Sequence[Group]) -> tuple[tuple[Meaning, ...], tuple[str, ...]]:

@@ -8,26 +8,27 @@ are taken as independent: shares of the same diameter multiply.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import cast
 
 from reader.errors import InputError
-from reader.markings import MEASURES, clean_markings, whole_marking
+from reader.markings import clean_markings, whole_marking
 from reader.names import verdicts
 from reader.names.meaning import Meaning
-from reader.names.meanings import meanings
 from reader.names.measured import diameter, measured
 from reader.names.suggest import UnknownSize, suggestions
-from reader.names.together import combine, groups_of
+from reader.names.together import Group, combine, group_of, groups_of
 from reader.names.verdicts import Trust
 from reader.names.words import called, refuse_foreign
-from reader.records import Candidate, PartKind, Reading
+from reader.records import Candidate, Marking, PartKind, Reading
 from reader.tables import Tables
 
 _MM = re.compile(r"(?<=\d)\s*mm\b", re.IGNORECASE)
 _INCH = re.compile(
     r"(?<=[\d\u00bc-\u00be\u2150-\u215e])\s*(?:inch(?:es)?|in|zoll)\b", re.IGNORECASE
 )
+_BESIDE = re.compile(r"(\d{2,3}-\d{3})[ (]+([^()]+)\)?|([^()]+?)[ (]+(\d{2,3}-\d{3})\)?")
 _BY = re.compile(r"\bby\b", re.IGNORECASE)
 LONGEST = 200  # characters of a typed size
 ENOUGH = 0.97  # share from which the meanings held may stand for the text
@@ -151,11 +152,9 @@ def parse(text: str, tables: Tables, market: str = "world") -> Typed:
     if bare:
         return _answer(shown, bare, paired=bare[0].part == "unknown", bare=True)
     written = _units(shown)
-    one = whole_marking(written)
-    if one:
-        found = meanings(one.notation, one.numbers, tables, market)
-        if found:
-            return _answer(shown, found, paired=one.notation in MEASURES)
+    groups = [group_of(one, tables, market) for one in _wholes(written)]
+    if groups and all(found for found, _ in groups):
+        return _together(shown, groups, ())
     word = called(shown, tables, market)
     if word:
         return _answer(shown, word.meanings, profile=word.profile)
@@ -168,14 +167,23 @@ def _marked(shown: str, written: str, tables: Tables, market: str) -> Typed:
     if not groups:
         refuse_foreign(shown)
         raise UnknownSize(shown, suggestions(shown, tables))
+    return _together(shown, groups, rest)
+
+
+def _wholes(written: str) -> list[Marking]:
+    """The text as one marking, or as a pair and a name beside it; [] if it is neither."""
+    one = whole_marking(written)
+    if one:
+        return [one]
+    beside = _BESIDE.fullmatch(written)
+    halves = [whole_marking(half) for half in beside.groups() if half] if beside else []
+    return [half for half in halves if half] if all(halves) else []
+
+
+def _together(shown: str, groups: Sequence[Group], rest: tuple[str, ...]) -> Typed:
     together, clash = combine(groups)
-    return _answer(
-        shown,
-        together,
-        paired=any(pair for _, pair in groups),
-        contradictions=clash,
-        unread=rest,
-    )
+    paired = any(pair for _, pair in groups)
+    return _answer(shown, together, paired=paired, contradictions=clash, unread=rest)
 
 
 def _units(text: str) -> str:
