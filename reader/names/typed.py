@@ -172,12 +172,10 @@ def _marked(shown: str, written: str, tables: Tables, market: str) -> Typed:
 
 def _wholes(written: str) -> list[Marking]:
     """The text as one marking, or as a pair and a name beside it; [] if it is neither."""
-    one = whole_marking(written)
-    if one:
-        return [one]
     beside = _BESIDE.fullmatch(written)
-    halves = [whole_marking(half) for half in beside.groups() if half] if beside else []
-    return [half for half in halves if half] if all(halves) else []
+    parts = [half for half in beside.groups() if half] if beside else [written]
+    found = [one for one in map(whole_marking, parts) if one]
+    return found if len(found) == len(parts) else []
 
 
 def _together(shown: str, groups: Sequence[Group], rest: tuple[str, ...]) -> Typed:

@@ -11,7 +11,9 @@ import re
 from typing import NamedTuple
 
 from reader.errors import InputError
+from reader.markings import BY_NAME, parse_text
 from reader.markings.edges import mask
+from reader.markings.notation import Kind
 from reader.names.meaning import Meaning
 from reader.names.meanings import coded
 from reader.tables import Tables
@@ -22,6 +24,7 @@ _BESIDE = re.compile(
     re.IGNORECASE,
 )
 _TUBULAR = re.compile(r"\b(?:tubular|tub|sew-?up|schlauchreifen|boyau)s?\b", re.IGNORECASE)
+_OF = "look for another text on the part; this one reads like that of a"
 _WRITTEN = ((re.compile(r"\s*\bplus\b", re.IGNORECASE), "+"), (re.compile(r"\s*bike$", re.I), ""))
 
 
@@ -60,10 +63,10 @@ def called(text: str, tables: Tables, market: str) -> Called | None:
 
 
 def refuse_foreign(text: str) -> None:
-    """Raise InputError where the numbers belong to something that is no bicycle part."""
+    """Raise InputError where the text is the mark of something that is no bicycle part."""
+    for one in parse_text(text):
+        if BY_NAME[one.notation].kind is Kind.OTHER:
+            raise InputError(f"'{text[:60]}' is no bicycle size", f"{_OF} {one.numbers['value']}")
     upper = "".join(char.upper() if char.isascii() else char for char in text)
-    if not any(char.isdigit() for char in mask(upper)) and any(c.isdigit() for c in text):
-        raise InputError(
-            f"'{text[:60]}' reads like a motor vehicle's tyre, a phone or an article number",
-            "look for the size itself, for example 37-590 or 26 x 1 3/8",
-        )
+    if any(char.isdigit() for char in upper) and not any(map(str.isdigit, mask(upper))):
+        raise InputError(f"'{text[:60]}' is no bicycle size", f"{_OF} phone or article number")

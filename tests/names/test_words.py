@@ -79,7 +79,7 @@ def test_a_tubular_has_no_bead_seat(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["2.25-16", "205/55 R16", "ART. NO. 123456789"])
 def test_what_is_no_bicycle_part_is_said_to_be_none(text: str) -> None:
-    with pytest.raises(InputError, match="motor vehicle"):
+    with pytest.raises(InputError, match="no bicycle size"):
         parse(text, TABLES)
 
 
