@@ -67,4 +67,5 @@ FAMILIES = {
     "width": Family(("moulded", "printed"), 1, draw_width),
     "motor vehicle": Family(("moulded", "worn"), 2, draw_motor),
     "clutter": Family(("other texts", "nothing"), 2, lambda rng: ""),
+    "tyre name, close": Family(("close", "close printed"), 4, draw_tyre_name),
 }

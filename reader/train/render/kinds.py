@@ -41,4 +41,6 @@ RECIPES = {
     "glare": Recipe("glare", 0, "tyre", 0.4),
     "nothing": Recipe("nothing", 0, "none", 0.6),
     "other texts": Recipe("other texts", 1, "none", 0.4, others=("decoy", "random", "tyre_other")),
+    "close": Recipe("close", 0, "tyre", 0.4, (640, 860), (18.0, 44.0)),
+    "close printed": Recipe("close printed", 1, "tyre", 0.5, (640, 860), (18.0, 44.0)),
 }
