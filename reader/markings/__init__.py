@@ -38,6 +38,7 @@ from reader.markings import (
     tube,
     tubeless,
     wear_mark,
+    width,
 )
 from reader.markings.notation import Kind, Notation, Tells
 from reader.markings.scan import scan, unexplained
@@ -69,6 +70,7 @@ NOTATIONS: tuple[Notation, ...] = (
     erd.NOTATION,
     holes.NOTATION,
     edge.NOTATION,
+    width.NOTATION,
 )
 """All notations, in the order of trust; the one list that every other derives from."""
 

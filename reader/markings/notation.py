@@ -27,6 +27,7 @@ class Tells(Enum):
 
     PAIR = auto()  # width and bead seat diameter, in millimetres
     NAME = auto()  # a name, which tables must explain
+    WIDTH = auto()  # a width alone, and no diameter
     NOTHING = auto()
 
 

@@ -43,6 +43,7 @@ from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import CLEAR_COST, Belief, believe, contradictions, itemise
 from reader.resolve.rivals import Place, gather
 from reader.resolve.weights import Weights
+from reader.resolve.width_alone import with_width
 from reader.tables import Tables
 
 NOTHING = 0.5  # with this belief that no size was read, none is named
@@ -91,13 +92,13 @@ def resolve(
         kind = Judgement[KindOfPart]("other", other.probability, Verdict.LIKELY)
         return replace(empty, kind=kind, advice=(sentence(other),))
     if belief is None or belief.nothing >= NOTHING:
-        return empty
+        return with_width(empty, markings, tables)
     disagreements = contradictions(belief)
     seen = features(belief, bool(disagreements), part != "unknown")
     probability = confidence(seen, calibration)
     seat = seat_confidence(seen, calibration)
     if seat < LEAST:
-        return empty
+        return with_width(empty, markings, tables)
     candidates = _candidates(belief, probability, seat, tables)
     told = _part(belief, part)
     judged = judge(seen, probability, calibration)

@@ -449,6 +449,15 @@ def test_a_name_tells_the_diameter_and_a_nominal_width(line, found):
     assert reading.width.verdict is not Verdict.SURE
 
 
+def test_a_width_alone_tells_no_diameter(line, found):
+    reading = answer(found(line("2.1"), line("60 TPI", y=80)), "unknown")
+    assert (reading.verdict, reading.diameter.value) == (Verdict.NONE, None)
+    assert (reading.width.value, reading.width.verdict) == (54, Verdict.LIKELY)
+    assert "tells no diameter" in reading.advice[0]
+    elsewhere = answer(found(line("2.1"), line("SALE", y=80)), "unknown")
+    assert elsewhere.width.value is None
+
+
 def test_a_fragment_never_outvotes_a_clear_name(line, found):
     """As on a real folded tyre: the name read letter for letter, and '(450 kPa' as 700x31."""
     clear = found(line("27.5X2.00", score=1.0))
