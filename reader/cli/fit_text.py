@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from reader.cli.layout import Laid, sources
 from reader.fit.doubtful import ReadFit
+from reader.fit.editions import Word
 from reader.fit.grades import GRADES, Grade
 from reader.fit.mount import CAUTIONS, Fit
 from reader.fit.partners import Listing, runs
 from reader.fit.pressure import PressureRange, at_least, at_most
+from reader.fit.widths import sentence
 from reader.report import percent
 from reader.tables import Tables
 
@@ -27,6 +29,11 @@ def lay_fit(found: Fit, tables: Tables) -> Laid:
     laid.lines = lines
     if found.grade is not Grade.NEVER:
         laid.why += found.reasons[1:]
+        laid.why += [
+            sentence(one, found.tyre, found.rim)
+            for one in found.editions
+            if one.role == "shown" and one.word is not Word.SILENT
+        ]
     if found.pressure is not None and found.pressure.low is not None:
         low = found.pressure.low
         laid.why.append(f"at least {at_least(low.kpa)} ({low.by})")

@@ -51,7 +51,7 @@ def weigh(tyre: Tyre, rim: Rim, tables: Tables) -> Weighed:
 def _at_row(
     said: tuple[EditionWord, ...], tyre: Tyre, rim: Rim, tables: Tables
 ) -> tuple[Grade, list[str]]:
-    spoken = [one for one in said if one.word is not Word.SILENT]
+    spoken = [one for one in said if one.word is not Word.SILENT and one.role != "shown"]
     newest = next(one for one in spoken if one.decides)
     makers = [one for one in spoken if one.role == "maker"]
     first = [newest, *(one for one in spoken if one is not newest)]
@@ -112,7 +112,7 @@ def _off_rows(
     """No edition decides for this inner width: ask the rows on either side."""
     width, inner = tyre.size.width or 0.0, rim.size.width or 0.0
     pair = f"a {width:g} mm tyre on {inner:g} mm inside"
-    spoken = [one for one in said if one.word is not Word.SILENT]
+    spoken = [one for one in said if one.word is not Word.SILENT and one.role != "shown"]
     makers = any(one.role == "maker" for one in spoken)
     told = [sentence(one, tyre, rim) for one in sorted(spoken, key=lambda one: one.role != "maker")]
     if width * ODD_RATIO < inner and not makers:

@@ -21,6 +21,7 @@ from reader.web.incoming import Incoming
 from reader.web.pages import (
     answer,
     bins,
+    clearance,
     fit,
     labels,
     names,
@@ -30,6 +31,7 @@ from reader.web.pages import (
     programs,
     review,
     shell,
+    slip,
     snap,
     tally,
     wheel,
@@ -95,7 +97,8 @@ def build(settings: PageSettings) -> Starlette:
 
 def _routes(json: ASGIApp) -> list[BaseRoute]:
     shelves = (bins, labels, pairs, review, tally)
-    pages = (shell, snap, outbox, answer, fit, wheel, *shelves, names, pair, programs)
+    sizes = (fit, wheel, slip, clearance, names)
+    pages = (shell, snap, outbox, answer, *sizes, *shelves, pair, programs)
     return [
         *(route for module in pages for route in module.ROUTES),
         Mount("/static", KeptFiles(directory=STATIC)),

@@ -120,6 +120,8 @@ def test_every_screen_is_clean_for_axe(open_page, viewport, scheme):
         "/fit?tyre=26 x 1 3/8&rim=590x19",
         "/fit?rim=622x19C",
         "/wheel?tyre=47-507&instead=37-507",
+        "/slip?of=507x21C",
+        "/clearance?wheel=507x21C&fork=60&stay=56",
         "/names",
         "/review",
         "/bins",

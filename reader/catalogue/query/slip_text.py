@@ -10,6 +10,8 @@ from reader.catalogue.query.slip import Never, Slip
 from reader.fit.partners import runs
 from reader.fit.pressure import at_least, at_most
 
+NAMES = 14  # of a size, on a slip
+
 
 def sections(slip: Slip) -> Iterator[tuple[str, list[str]]]:
     """Headings, each with its sentences."""
@@ -18,7 +20,9 @@ def sections(slip: Slip) -> Iterator[tuple[str, list[str]]]:
     if slip.fit is not None:
         yield "Do they go together", [slip.fit.grade.value.upper(), *slip.fit.reasons[:2],
                                       *(f"check: {one}" for one in slip.fit.checks)]  # fmt: skip
-    yield "Sold as", [", ".join(slip.names) or "no name is known; ask for the ISO size"]
+    names = ", ".join(slip.names[:NAMES])
+    more = f" and {len(slip.names) - NAMES} rarer names" if len(slip.names) > NAMES else ""
+    yield "Sold as", [names + more or "no name is known; ask for the ISO size"]
     if slip.goes:
         head = "Tyre widths, mm" if slip.part != "tyre" else "Rims: inner widths, mm (crochet)"
         lines = [f"{grade.value}: {runs(widths, slip.widths)}" for grade, widths in slip.goes]

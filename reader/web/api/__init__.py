@@ -10,7 +10,7 @@ from fastapi.security import HTTPBearer
 from starlette.requests import Request
 from starlette.responses import Response
 
-from reader.web.api import depot, fits, parts, sizes
+from reader.web.api import counter, depot, fits, parts, sizes
 from reader.web.api.forms import Trouble
 from reader.web.failures import HANDLERS
 from reader.web.refusals import Refusal
@@ -54,7 +54,7 @@ def build() -> FastAPI:
     )
     for kind, handler in {**HANDLERS, RequestValidationError: senseless}.items():
         app.add_exception_handler(kind, handler)
-    for family in (sizes, fits, parts, depot):
+    for family in (sizes, fits, counter, parts, depot):
         app.include_router(family.ROUTER)
     return app
 
