@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from reader.cli.layout import Laid, shown, sources
 from reader.cli.show import emit
 from reader.errors import ExitCode, InputError
@@ -96,7 +94,13 @@ def _headline(found: Typed) -> str:
 
 
 def explain_tape(
-    rim: str, tyre: str, width: float | None, error: float | None, market: str, as_json: bool
+    rim: str,
+    tyre: str,
+    width: float | None,
+    error: float | None,
+    market: str,
+    why: bool,
+    as_json: bool,
 ) -> None:
     """Print the sizes that a measurement can mean."""
     tables = load_tables()
@@ -110,22 +114,34 @@ def explain_tape(
             f"no size that exists measures {taped.diameter:.0f} mm across",
             "measure again, over the rim's outer edge or over the tread",
         )
-    lines = _tape_lines(taped, found, rim != "")
-    emit({"measured": taped, "matches": found}, lines, as_json, tables)
+    laid = _laid_tape(taped, found, rim != "")
+    emit({"measured": taped, "matches": found}, shown(laid, why), as_json, tables)
 
 
-def _tape_lines(taped: measure.Taped, found: tuple[measure.Match, ...], rim: bool) -> Iterator[str]:
-    yield (
-        f"measured: {taped.taken:g} mm {_WAYS[taped.how]}, give or take {taped.error:g} mm: "
-        f"{taped.diameter:.1f} mm across, give or take {2 * taped.sigma:.1f} mm"
+def _laid_tape(taped: measure.Taped, found: tuple[measure.Match, ...], rim: bool) -> Laid:
+    """Diameters first: those that a tape leaves open, each with its likeliest width."""
+    first: dict[int, measure.Match] = {}
+    shares: dict[int, float] = {}
+    for one in found:
+        first.setdefault(one.size.bsd, one)
+        shares[one.size.bsd] = shares.get(one.size.bsd, 0.0) + one.share
+    order = sorted(shares, key=lambda bsd: (-shares[bsd], bsd))
+    told = ", ".join(f"{bsd} ({percent(shares[bsd])})" for bsd in order[:3])
+    laid = Laid(f"{taped.taken:g} mm {_WAYS[taped.how]}: bead seat diameter {told}")
+    for bsd in order[:3]:
+        one = first[bsd]
+        size = str(bsd) if rim else str(one.size)
+        slack = f"give or take {2 * one.sigma:.0f} mm"
+        memory = " (from memory)" if one.from_memory else ""
+        laid.lines.append(f"{size} would measure {one.expected:.0f} mm across, {slack}{memory}")
+    laid.lines.append("A tape never settles it: read the ISO pair, or try a known part.")
+    laid.why.append(
+        f"measured {taped.diameter:.1f} mm across, give or take {2 * taped.sigma:.1f} mm (the tape "
+        f"give or take {taped.error:g} mm)"
     )
-    for one in found[:8]:
-        size = str(one.size.bsd) if rim else str(one.size)
-        memory = " [from memory]" if one.from_memory else ""
-        yield (
-            f"  {size}  {percent(one.share)}: would measure {one.expected:.0f} mm, give or take "
-            f"{2 * one.sigma:.0f} mm{memory}"
-        )
-    if len(found) > 8:
-        yield f"  and {len(found) - 8} less likely"
-    yield "A tape narrows it down and never settles it: read the ISO pair, or try a known part."
+    laid.why += [
+        f"{one.size.bsd if rim else one.size}: {percent(one.share)}, would measure "
+        f"{one.expected:.0f} mm"
+        for one in found[:20]
+    ]
+    return laid

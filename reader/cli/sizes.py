@@ -69,7 +69,7 @@ def size(
     if text and not (measure_rim or measure_tyre):
         _end(size_run.explain_text(" ".join(text), market, why, json))
     elif not text and bool(measure_rim) != bool(measure_tyre):
-        size_run.explain_tape(measure_rim, measure_tyre, width, error, market, json)
+        size_run.explain_tape(measure_rim, measure_tyre, width, error, market, why, json)
     else:
         raise typer.BadParameter("give either a size, or --measure-rim, or --measure-tyre")
 
