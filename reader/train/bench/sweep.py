@@ -164,8 +164,8 @@ def _costs(rows: Sequence[SweepRow]) -> str:
         sure += f", half of them after {stopped[len(stopped) // 2]:.1f} s of the clip"
     return (
         f"{sure}. From the file to the answer took {spent[len(spent) // 2]:.1f} s in the median "
-        f"and {spent[int(0.9 * (len(spent) - 1))]:.1f} s for 9 of 10, on one core beside other "
-        "work."
+        f"and {spent[int(0.9 * (len(spent) - 1))]:.1f} s for 9 of 10 on one core each, 60 clips at "
+        "a time on a shared machine of 64: no measure of speed (see sweep_speed.md)."
     )
 
 
