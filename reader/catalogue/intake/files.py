@@ -18,7 +18,7 @@ from reader.catalogue.db.store import Catalogue
 from reader.catalogue.intake.photofile import qr_texts, taken
 from reader.errors import InputError, PhotoError
 from reader.photo.files import OPEN_UP, digest, is_folder, printable, status_of
-from reader.photo.formats import SUFFIXES
+from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
 
 FILES = schema.files
 LATEST = 2**63 - 1  # nanoseconds since 1970 that a database holds: up to the year 2262
@@ -52,7 +52,7 @@ class SeenFile:
 
 
 def find_files(folders: Sequence[Path]) -> list[SeenFile]:
-    """All photo files under the folders, each once, sorted by path.
+    """All photos and clips under the folders, each once, sorted by path.
 
     Raises:
         InputError: a folder is not there, or is no folder.
@@ -83,7 +83,7 @@ def _walk(root: Path, closed: list[Path]) -> Iterator[Path]:
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         for name in sorted(names):
             path = Path(here, name)
-            if not name.startswith(".") and path.suffix.lower() in SUFFIXES:
+            if not name.startswith(".") and path.suffix.lower() in SUFFIXES | CLIP_SUFFIXES:
                 yield path
 
 

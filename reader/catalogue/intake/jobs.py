@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from hashlib import blake2b
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reader.catalogue.db.records import Failure, Findings, PhotoRef
 from reader.catalogue.intake.findings import findings_of
 from reader.errors import PhotoError, ReaderError
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo
+
+if TYPE_CHECKING:
+    from reader.sweep.read import Source
 
 
 @dataclass(frozen=True)
@@ -49,7 +53,7 @@ def read_job(job: Job, settings: Settings | None = None) -> Outcome:
         EngineError: no engine works here, so that going on is no use.
         InputError: the settings or the tables make no sense.
     """
-    from reader import pipeline
+    from reader.sweep import read_sources
 
     settings = settings or Settings()
     photos, failures, put_off = _load(job)
@@ -58,18 +62,33 @@ def read_job(job: Job, settings: Settings | None = None) -> Outcome:
     if not photos:
         return Outcome(None, failures)
     try:
-        return Outcome(findings_of(pipeline.read(photos, settings), settings.engines), failures)
+        reading = read_sources(photos, settings)
+        failures |= _clips_failed(job, photos)
+        return Outcome(findings_of(reading, settings.engines), failures)
+    except PhotoError:  # clips only, and none of them can be decoded
+        return Outcome(None, failures | _clips_failed(job, photos))
     except ReaderError:
         raise
     except Exception as error:  # one odd photo must not stop three thousand others
         return Outcome(None, {}, f"reading failed ({type(error).__name__}: {error})")
 
 
-def _load(job: Job) -> tuple[list[Photo], dict[str, Failure], str]:
-    """The photos, the faults of those that are none, and what else is in the way."""
-    from reader.photo.load import load
+def _clips_failed(job: Job, sources: Sequence[Source]) -> dict[str, Failure]:
+    """Faults of the clips that could not be decoded, by digest."""
+    errors = {source.name: source.error for source in sources if not isinstance(source, Photo)}
+    return {
+        ref.digest: Failure(error.message, error.remedy)
+        for ref in job.photos
+        if (error := errors.get(ref.name)) is not None
+    }
 
-    photos: list[Photo] = []
+
+def _load(job: Job) -> tuple[list[Source], dict[str, Failure], str]:
+    """The photos and clips, the faults of those that are none, and what else is in the way."""
+    from reader.photo.load import load
+    from reader.sweep import Clip, is_clip
+
+    photos: list[Source] = []
     failures: dict[str, Failure] = {}
     for index, ref in enumerate(job.photos):
         try:
@@ -81,7 +100,10 @@ def _load(job: Job) -> tuple[list[Photo], dict[str, Failure], str]:
         if blake2b(data, digest_size=20).hexdigest() != ref.digest:
             return [], {}, f"{ref.path} changed while it was being read"
         try:
-            photos.append(replace(load(data, ref.name), part=job.kind))
+            if is_clip(data):
+                photos.append(Clip(data, ref.name, job.kind))
+            else:
+                photos.append(replace(load(data, ref.name), part=job.kind))
         except PhotoError as error:
             failures[ref.digest] = Failure(error.message, error.remedy)
     return photos, failures, ""
