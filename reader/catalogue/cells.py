@@ -85,7 +85,7 @@ def one_of(what: str, word: str, choices: Sequence[str]) -> str:
     near = get_close_matches(word.casefold(), [one.casefold() for one in choices], 3, 0.6)
     names = [one for one in choices if one.casefold() in near]
     remedy = f"did you mean {' or '.join(names)}?" if names else ""
-    listed = f"use one of {', '.join(choices[:12])}" if len(choices) <= 12 or not names else ""
+    listed = f"use one of: {', '.join(choices[:12])}" if len(choices) <= 12 or not names else ""
     raise InputError(f"{what} {word!r}", "; ".join(filter(None, (remedy, listed))))
 
 

@@ -49,6 +49,7 @@ class Wishes:
     bin: str
     shelf: str
     condition: str
+    depot: str
     workers: int | None
     cluster: str
     market: str
@@ -112,6 +113,7 @@ def _choices(wishes: Wishes) -> Choices:
         bin=wishes.bin,
         shelf=wishes.shelf,
         condition=checked({"condition": wishes.condition})["condition"],
+        depot=wishes.depot,
         again=wishes.again,
         retry=wishes.retry,
         trust=not wishes.check_content,

@@ -7,9 +7,11 @@ from typing import Annotated
 
 import typer
 
+from reader.catalogue.columns import CONDITIONS, TOLD
 from reader.cli import depot_care, depot_lists
 from reader.cli import depot_query as depot_ask
-from reader.cli.depot_shared import Bin, Catalogue, Kind
+from reader.cli.column_options import takes
+from reader.cli.depot_shared import Bin, Catalogue, Kind, Person
 from reader.cli.options import Market
 
 
@@ -44,7 +46,11 @@ def take_in(
     bin: Annotated[str, typer.Option(help="Where the parts lie, if not the folder's name.")] = "",
     shelf: Annotated[str, typer.Option(help="Where in the bin.", show_default=False)] = "",
     condition: Annotated[
-        str, typer.Option(help="State of all these parts, e.g. 'worn'.", show_default=False)
+        str,
+        typer.Option(help=f"Of all these parts: {', '.join(CONDITIONS)}.", show_default=False),
+    ] = "",
+    depot: Annotated[
+        str, typer.Option(help="Which depot they belong to.", envvar="TYREMARK_DEPOT")
     ] = "",
     workers: Annotated[
         int | None, typer.Option(help="Reading processes; one a core.", show_default=False)
@@ -80,6 +86,7 @@ def take_in(
         bin=bin,
         shelf=shelf,
         condition=condition,
+        depot=depot,
         workers=workers,
         cluster=cluster,
         market=market,
@@ -93,7 +100,7 @@ def take_in(
 def review(
     catalogue: Catalogue = "catalogue.db",
     bin: Bin = "",
-    person: Annotated[str, typer.Option(help="Who says so.", show_default=False)] = "",
+    person: Person = "",
 ) -> None:
     """Look at what the reader is unsure of, in the order in which each minute settles most."""
     from reader.cli.review_run import run
@@ -101,16 +108,10 @@ def review(
     run(catalogue, bin, person)
 
 
+@takes(TOLD)
 def part(
     code: Annotated[str, typer.Argument(help="The part's code, as on its label.")],
     catalogue: Catalogue = "catalogue.db",
-    bin: Annotated[str | None, typer.Option(help="Move it there.", show_default=False)] = None,
-    shelf: Annotated[str | None, typer.Option(help="Move it there.", show_default=False)] = None,
-    condition: Annotated[str | None, typer.Option(help="New state.", show_default=False)] = None,
-    quantity: Annotated[
-        int | None, typer.Option(help="Pieces now; 0: all gone.", show_default=False)
-    ] = None,
-    note: Annotated[str | None, typer.Option(help="New note.", show_default=False)] = None,
     size: Annotated[
         str, typer.Option(help="The right size, e.g. 47-507.", show_default=False)
     ] = "",
@@ -118,30 +119,35 @@ def part(
     reopen: Annotated[
         bool, typer.Option("--reopen", help="Take a person's word back; the reading counts.")
     ] = False,
+    foreign: Annotated[
+        bool, typer.Option("--foreign", help="It is no part of a bicycle: set it aside.")
+    ] = False,
+    person: Person = "",
     json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    **said: str | None,
 ) -> None:
-    """Show one part with its history; move it, count it, or correct it."""
+    """Show one part with its history; move it, count it, say what it is and how good.
+
+    An option with an empty text ('') takes the value away.
+    """
     from reader.cli import part_run
 
-    changes = part_run.Changes(bin, shelf, condition, quantity, note)
-    part_run.show(catalogue, code, changes, size, kind, reopen, json)
+    acts = part_run.Acts(person, reopen, foreign)
+    part_run.show(catalogue, code, said, size, kind, acts, json)
 
 
+@takes(TOLD)
 def add(
     size: Annotated[str, typer.Argument(help="Size or label, e.g. 47-507, 622x19C, 37/57-559.")],
     kind: Annotated[str, typer.Option(help="tyre, rim or tube.", prompt="tyre, rim or tube")],
     catalogue: Catalogue = "catalogue.db",
-    bin: Annotated[str, typer.Option(help="Where it lies.", show_default=False)] = "",
-    shelf: Annotated[str, typer.Option(help="Where in the bin.", show_default=False)] = "",
-    quantity: Annotated[int, typer.Option(help="Pieces alike.")] = 1,
-    condition: Annotated[str, typer.Option(help="State.", show_default=False)] = "",
-    note: Annotated[str, typer.Option(help="Free text.", show_default=False)] = "",
     code: Annotated[
         str, typer.Option(help="Of a label printed beforehand.", show_default=False)
     ] = "",
+    person: Person = "",
+    **said: str | None,
 ) -> None:
     """Add a part without photo, by the size that you read yourself."""
     from reader.cli import part_run
 
-    place = (bin, shelf)
-    part_run.add(catalogue, size, kind, place, quantity, condition, note, code)
+    part_run.add(catalogue, size, kind, code, person, said)

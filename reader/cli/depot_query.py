@@ -7,7 +7,9 @@ from typing import Annotated
 
 import typer
 
-from reader.cli.depot_shared import Bin, Catalogue, Json, Kind
+from reader.catalogue.columns import CONDITIONS, FACTS, STATES
+from reader.cli.column_options import takes
+from reader.cli.depot_shared import Any_, Bin, Catalogue, Depot, Json, Kind
 
 
 def attach(app: typer.Typer) -> None:
@@ -19,6 +21,7 @@ def attach(app: typer.Typer) -> None:
     app.command("want")(want)
 
 
+@takes(FACTS)
 def find(
     size: Annotated[
         str,
@@ -41,39 +44,61 @@ def find(
     shelf: Annotated[str, typer.Option(help="Only there.", show_default=False)] = "",
     state: Annotated[
         str,
-        typer.Option(help="open, accepted, corrected, again or doubted.", show_default=False),
+        typer.Option(help=f"{', '.join(STATES)}.", show_default=False),
     ] = "",
+    depot: Depot = "",
+    condition: Annotated[
+        str, typer.Option(help=f"Only in this one: {', '.join(CONDITIONS)}.", show_default=False)
+    ] = "",
+    any_condition: Any_ = False,
     limit: Annotated[int, typer.Option(help="At most so many.")] = 50,
     catalogue: Catalogue = "catalogue.db",
     json: Json = False,
+    **facts: str | None,
 ) -> None:
-    """Find parts: by size, by place, by what fits, or by the label in a photo."""
+    """Find parts: by size, by place, by what stands on them, by what fits, or by a label's photo.
+
+    What fits (--fits, --tubes) leaves out rejects and what is to be looked at, unless they are
+    asked for with --any-condition.
+    """
     from reader.cli import find_run
 
     if sum(map(bool, (fits, tubes, photo))) > 1:
         raise typer.BadParameter("give only one of --fits, --tubes, --photo")
-    wishes = find_run.Wishes(size, kind, bin, shelf, state, text, limit)
+    said = {**facts, "condition": condition or None}
+    place = find_run.Where(bin, shelf, depot)
+    wishes = find_run.Wishes(size, kind, place, state, text, limit, said, any_condition)
     find_run.run(catalogue, wishes, fits, tubes, photo, json)
 
 
 def pairs(
     catalogue: Catalogue = "catalogue.db",
     bin: Bin = "",
+    depot: Depot = "",
+    any_condition: Any_ = False,
     limit: Annotated[int, typer.Option(help="Show at most so many.")] = 50,
     json: Json = False,
 ) -> None:
     """Rims and tyres in the catalogue that make a wheel, and what stays alone."""
     from reader.cli import find_run
 
-    find_run.pairs(catalogue, bin, limit, json)
+    find_run.pairs(catalogue, find_run.Where(bin, "", depot), any_condition, limit, json)
 
 
 def tally(
     by: Annotated[
-        str, typer.Option(help="Count by size, bsd, width, kind, month, year or bin.")
-    ] = "size",
+        str,
+        typer.Option(
+            help="Count by bsd (bead seat diameter), size, width, kind, month, year, bin or depot."
+        ),
+    ] = "bsd",
     kind: Kind = "",
     bin: Bin = "",
+    depot: Depot = "",
+    beside: Annotated[
+        str,
+        typer.Option(help="A column each: depot, bin, month or year.", show_default=False),
+    ] = "",
     csv: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write it as CSV.", show_default=False)
     ] = None,
@@ -85,9 +110,11 @@ def tally(
     json: Json = False,
 ) -> None:
     """Count the parts; unsure readings count by their probability, with an interval."""
+    from reader.catalogue.query.tally import Among
     from reader.cli import tally_run
 
-    tally_run.tally(catalogue, by, kind, bin, csv, plot, json)
+    among = Among(kind, bin, depot)
+    tally_run.tally(catalogue, tally_run.Wishes(by, among, beside, csv, plot, json))
 
 
 def missing(

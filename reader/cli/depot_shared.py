@@ -14,4 +14,9 @@ Catalogue = Annotated[
 ]
 Bin = Annotated[str, typer.Option(help="Only in this bin.", show_default=False)]
 Kind = Annotated[str, typer.Option(help="tyre, rim or tube.", show_default=False)]
+Person = Annotated[str, typer.Option(help="Who says so.", envvar="TYREMARK_PERSON")]
+Depot = Annotated[str, typer.Option(help="Only of this depot.", show_default=False)]
+Any_ = Annotated[
+    bool, typer.Option("--any-condition", help="Rejects and what is to be looked at, too.")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from reader import catalogue as store
+from reader.catalogue.cells import checked
 from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
+from reader.cli.part_list import table
 from reader.cli.part_run import line
 from reader.cli.screen import print_json
 from reader.errors import InputError
@@ -22,16 +25,26 @@ from reader.tables import load_tables
 
 
 @dataclass(frozen=True)
+class Where:
+    """Where to look; '' for everywhere."""
+
+    bin: str = ""
+    shelf: str = ""
+    depot: str = ""
+
+
+@dataclass(frozen=True)
 class Wishes:
     """What to look for, and where; '' for any."""
 
     size: str
     kind: str
-    bin: str
-    shelf: str
+    place: Where
     state: str
     text: str
     limit: int
+    said: Mapping[str, str | None]  # columns with the value that they shall have
+    any_condition: bool = False
 
 
 def run(
@@ -39,6 +52,11 @@ def run(
 ) -> None:
     """Find and print; what a text can mean beside is found too, under a line that says so."""
     catalogue, tables = store.open_catalogue(where, create=False), load_tables()
+    place = wishes.place
+    store.assure_known(catalogue, kind=wishes.kind, state=wishes.state, **asdict(place))
+    if wishes.limit < 1:
+        raise InputError(f"--limit {wishes.limit}", "give 1 or more")
+    narrow: dict[str, Any] = {"depot": place.depot, "all_conditions": wishes.any_condition}
     if photo is not None:
         _print([store.find_by_photo(catalogue, photo)], as_json)
         return
@@ -57,9 +75,11 @@ def run(
             print(f"if it is {one.size.bsd}:")
         if fits:
             other = rim_of(one, tables) if part == "rim" else tyre_of(one, tables)
-            _fits(store.fits(catalogue, other, tables, wishes.bin, wishes.limit), fits, as_json)
+            found = store.fits(catalogue, other, tables, place.bin, wishes.limit, **narrow)
+            _fits(found, fits, as_json)
         elif tubes:
-            _tubes(store.tubes_for(catalogue, one.size, wishes.bin, wishes.limit), as_json)
+            suiting = store.tubes_for(catalogue, one.size, place.bin, wishes.limit, **narrow)
+            _tubes(suiting, as_json)
         else:
             _print(_search(catalogue, wishes, one.size), as_json)
 
@@ -71,8 +91,8 @@ def _search(catalogue: store.Catalogue, wishes: Wishes, size: Size | None) -> li
         kind=wishes.kind,
         bsd=bsd,
         width=None if width is None else (width, width),
-        bin=wishes.bin,
-        shelf=wishes.shelf,
+        **asdict(wishes.place),
+        facts=checked(wishes.said),
         state=wishes.state,
         text=wishes.text,
         limit=wishes.limit,
@@ -83,10 +103,11 @@ def _print(parts: list[Part], as_json: bool) -> None:
     if as_json:
         _json([{**asdict(part), "size": _size(part)} for part in parts])
         return
-    for part in parts:
-        print(line(part))
     if not parts:
         nothing()
+        return
+    for text in table(parts):
+        print(text)
 
 
 def nothing() -> None:
@@ -106,11 +127,11 @@ def _fits(found: list[store.Found], text: str, as_json: bool) -> None:
     if as_json:
         _json([_as_dict(one) for one in found])
         return
-    for one in found:
-        print(f"{_word(one):40} {line(one.part)}")
     if not found:
         nothing()
         return
+    for row in table([one.part for one in found], [_word(one) for one in found], "fit"):
+        print(row)
     print(f"\nFor {text}, by published width tables; a maker's word overrules them. Cautions:")
     cautions = dict.fromkeys(CAUTIONS)
     for one in found:
@@ -146,18 +167,22 @@ def _tubes(found: list[store.FoundTube], as_json: bool) -> None:
         rows = [(asdict(one.part), one.verdict) for one in found]
         _json([{"part": p, "grade": v.grade.value, "reason": v.reason} for p, v in rows])
         return
-    for one in found:
-        print(f"{one.verdict.grade.value:10} {line(one.part)}")
     if not found:
         nothing()
+        return
+    words = [one.verdict.grade.value for one in found]
+    for text in table([one.part for one in found], words, "suits"):
+        print(text)
 
 
-def pairs(where: str, bin: str, limit: int, as_json: bool) -> None:
+def pairs(where: str, place: Where, any_condition: bool, limit: int, as_json: bool) -> None:
     """Print the pairs, then what stays alone."""
     if limit < 1:
         raise InputError(f"--limit {limit}", "give 1 or more")
     catalogue = store.open_catalogue(where, create=False)
-    made, alone = store.pairs(catalogue, load_tables(), bin)
+    store.assure_known(catalogue, **asdict(place))
+    narrow: dict[str, Any] = {"depot": place.depot, "all_conditions": any_condition}
+    made, alone = store.pairs(catalogue, load_tables(), place.bin, **narrow)
     if as_json:
         _json({"pairs": [_pair(one) for one in made[:limit]], "alone": [_lone(x) for x in alone]})
         return

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import cast
+from typing import Any, cast
 
 from reader import catalogue as store
-from reader.catalogue.columns import Part
-from reader.catalogue.db.codes import pretty
+from reader.catalogue.cells import one_of
+from reader.catalogue.columns import KINDS, Part
+from reader.cli.part_list import cells
 from reader.cli.screen import print_json
 from reader.errors import InputError
 from reader.names.typed import parse
@@ -17,42 +19,46 @@ from reader.tables import Tables, load_tables
 
 
 @dataclass(frozen=True)
-class Changes:
-    """What to change; None leaves as it is."""
+class Acts:
+    """What else to do with a part, and who says so."""
 
-    bin: str | None
-    shelf: str | None
-    condition: str | None
-    quantity: int | None
-    note: str | None
+    person: str = ""
+    reopen: bool = False
+    foreign: bool = False
 
 
 def line(part: Part) -> str:
     """A part on one line."""
-    size = part.tube_label or (str(part.size) if part.size else "size not read")
-    sure = "checked" if part.settled else f"{part.verdict}, {percent(part.probability)}"
-    place = " ".join(filter(None, (part.bin, part.shelf))) or "no place"
+    code, size, kind, state, sure, place, _, rest = cells(part)
     count = f" x{part.quantity}" if part.quantity != 1 else ""
-    extra = "  ".join(filter(None, (part.condition, part.note)))
-    kind = f"{part.kind} {part.rim_kind}".strip()
-    return f"{pretty(part.code)}  {size:>9} {kind:8} {sure:14} {place}{count}  {extra}".rstrip()
+    place = place or "no place"
+    return f"{code}  {size:>9} {kind:8} {state}, {sure}  {place}{count}  {rest}".rstrip()
 
 
 def show(
-    where: str, code: str, changes: Changes, size: str, kind: str, reopen: bool, as_json: bool
+    where: str,
+    code: str,
+    said: Mapping[str, str | None],
+    size: str,
+    kind: str,
+    acts: Acts,
+    as_json: bool,
 ) -> None:
     """Change what is asked for, then show the part and its history."""
     catalogue = store.open_catalogue(where, create=False)
-    if reopen:
-        store.reopen(catalogue, code)
+    person = acts.person
+    if acts.reopen:
+        store.reopen(catalogue, code, person)
+    if acts.foreign:
+        store.set_aside(catalogue, code, person)
     if size:
         tables = load_tables()
         part = kind or store.get_part(catalogue, code).kind
         meant = parse(size, tables).one(part)
-        store.correct(catalogue, code, meant.size, kind, size, rim_kind=meant.edge)
+        store.correct(catalogue, code, meant.size, kind, size, person, meant.edge)
     elif kind:
         raise InputError("--kind alone corrects nothing", "give --size too")
-    store.change_part(catalogue, code, **asdict(changes))
+    store.change_part(catalogue, code, person, **said)
     item = store.review_item(catalogue, code)
     past = store.history(catalogue, code)
     if as_json:
@@ -65,38 +71,32 @@ def show(
     for path in item.photos:
         print(f"  photo {path}")
     for entry in past:
-        print(f"  {entry['made_at'][:16].replace('T', ' ')}  {entry['what']} {entry['detail']}")
+        by = f"  by {entry['person']}" if entry["person"] else ""
+        moment = entry["made_at"][:16].replace("T", " ")
+        print(f"  {moment}  {entry['what']} {entry['detail']}{by}")
 
 
 def add(
     where: str,
     size: str,
     kind: str,
-    place: tuple[str, str],
-    quantity: int,
-    condition: str,
-    note: str,
     code: str,
+    person: str,
+    said: Mapping[str, str | None],
 ) -> None:
     """Add a part by what a person read on it."""
-    if kind not in ("tyre", "rim", "tube"):
-        raise InputError(f"no kind of part {kind!r}", "use one of: tyre, rim, tube")
+    kind = one_of("no kind of part", kind, KINDS[:3])
     catalogue = store.open_catalogue(where)
-    tables = load_tables()
-    meant, rim_kind, tube_label = _meant(size, kind, tables)
+    meant, rim_kind, tube_label = _meant(size, kind, load_tables())
+    read: dict[str, Any] = {"rim_kind": rim_kind, "tube_label": tube_label}
+    told: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
     added = store.add_part(
         catalogue,
-        None,
-        (),
-        store.Place(*place),
         size=meant,
         kind=cast(PartKind, kind),
         code=code or None,
-        quantity=quantity,
-        condition=condition,
-        note=note,
-        rim_kind=rim_kind,
-        tube_label=tube_label,
+        person=person,
+        **{**read, **told},
     )
     print(line(added))
 

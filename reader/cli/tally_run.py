@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import asdict, fields
+from collections.abc import Sequence
+from dataclasses import asdict, astuple, dataclass, fields
 from pathlib import Path
 from typing import cast
 
@@ -13,65 +14,136 @@ from rich.table import Table
 
 from reader import catalogue as store
 from reader.catalogue.io.lists import SAVE, guard
-from reader.catalogue.query.tally import By, Line
+from reader.catalogue.query.tally import (
+    FEWEST,
+    NOT_READ,
+    Among,
+    By,
+    Line,
+    beside,
+    summed_up,
+)
 from reader.cli.screen import print_json
 from reader.errors import CatalogueError, InputError
 from reader.names.typed import parse
 from reader.report import percent
 from reader.tables import load_tables
 
-NOTE = "from-to: 95 of 100 times the true number lies there, if the readings' beliefs are right"
+NOTE = (
+    "low to high: 95 of 100 times the true number lies there, if readings are as right as they say"
+)
+HEADS = tuple(field.name for field in fields(Line))
+SHOWN = HEADS[1:-1]  # columns of the table; CSV and JSON have the same names
+WIDTHS = 4  # of a diameter that are named
 
 
-def tally(
-    where: str,
-    by: str,
-    kind: str,
-    bin: str,
-    as_csv: Path | None,
-    plot: Path | None,
-    as_json: bool,
-) -> None:
+@dataclass(frozen=True)
+class Wishes:
+    """What to count, and where to."""
+
+    by: str
+    among: Among
+    beside: str = ""
+    csv: Path | None = None
+    plot: Path | None = None
+    as_json: bool = False
+
+
+def tally(where: str, wishes: Wishes) -> None:
     """Count, then print and write what is asked for."""
     catalogue = store.open_catalogue(where, create=False, whole=True)
-    lines = store.tally(catalogue, cast(By, by), kind, bin)
-    if plot is not None:
-        store.plot_tally(lines, plot, _title(by, kind, bin))
-    if as_csv is not None:
-        _write(lines, as_csv)
-    if as_json:
+    among, by = wishes.among, cast(By, wishes.by)
+    store.assure_known(catalogue, **asdict(among))
+    if wishes.beside:
+        across = cast(By, wishes.beside)
+        return _beside(beside(catalogue, by, across, among), wishes)
+    lines = store.tally(catalogue, by, **asdict(among))
+    if wishes.plot is not None:
+        store.plot_tally(lines, wishes.plot, _title(wishes))
+    if wishes.csv is not None:
+        _write([HEADS, *(astuple(line) for line in lines)], wishes.csv)
+    if wishes.as_json:
         print_json([asdict(line) for line in lines])
     elif lines:
-        _table(lines, _title(by, kind, bin))
+        widths = _widths(catalogue, among) if by == "bsd" else {}
+        _table(lines, _title(wishes), widths)
     else:
         print("The catalogue is empty: bring parts in with tyremark bin FOLDER")
 
 
-def _title(by: str, kind: str, bin: str) -> str:
-    what = {"size": "ISO size", "bsd": "bead seat diameter", "width": "width class"}.get(by, by)
-    return f"{(kind or 'part').capitalize()}s by {what}" + (f", {bin}" if bin else "")
+def _title(wishes: Wishes) -> str:
+    names = {"size": "ISO size", "bsd": "bead seat diameter", "width": "width class"}
+    what = names.get(wishes.by, wishes.by)
+    kind = wishes.among.kind or "part"
+    places = ", ".join(filter(None, (wishes.among.depot, wishes.among.bin)))
+    return f"{kind.capitalize()}s by {what}" + (f", {places}" if places else "")
 
 
-def _table(lines: list[Line], title: str) -> None:
+def _widths(catalogue: store.Catalogue, among: Among) -> dict[str, str]:
+    """The most common widths of each diameter, in words."""
+    found: dict[str, dict[str, float]] = {}
+    for line in store.tally(catalogue, "size", **asdict(among)):
+        width, _, rest = line.name.split(" ")[0].partition("-")
+        if rest and width != "?":
+            widths = found.setdefault(f"{rest} mm", {})
+            widths[width] = widths.get(width, 0.0) + line.expected
+    return {
+        name: ", ".join(
+            f"{width} ({pieces:.0f})"
+            for width, pieces in sorted(widths.items(), key=lambda one: -one[1])[:WIDTHS]
+            if pieces >= FEWEST
+        )
+        for name, widths in found.items()
+    }
+
+
+def _table(lines: list[Line], title: str, widths: dict[str, str]) -> None:
     table = Table(title=title, title_justify="left", caption=NOTE, box=box.SIMPLE)
-    table.add_column("")
-    for name in ("pieces", "from", "to", "certain"):
+    table.add_column("name")
+    for name in SHOWN:
         table.add_column(name, justify="right")
-    for line in lines:
-        if line.high == 0 and f"{line.expected:.1f}" == "0.0":
-            continue  # a trace of belief is no part; CSV and JSON have it
-        counts = (line.low, line.high, line.certain)
-        table.add_row(line.name, f"{line.expected:.1f}", *map(str, counts))
+    if widths:
+        table.add_column("widths in mm (pieces)")
+    for line in summed_up(lines):
+        counts = [f"{line.expected:.1f}", *(str(getattr(line, name)) for name in SHOWN[1:])]
+        table.add_row(
+            line.name or "none", *counts, *([widths.get(line.name, "")] if widths else [])
+        )
     Console(highlight=False).print(table)
 
 
-def _write(lines: list[Line], path: Path) -> None:
+def _beside(found: dict[str, list[Line]], wishes: Wishes) -> None:
+    """Each sort a row, each depot or month a column: the pieces expected."""
+    if wishes.plot is not None:
+        raise InputError("--plot draws one count", "leave --beside or --plot out")
+    counts = {name: {one.name: one.expected for one in lines} for name, lines in found.items()}
+    totals: dict[str, float] = {}
+    for lines in counts.values():
+        for name, pieces in lines.items():
+            totals[name] = totals.get(name, 0.0) + pieces
+    names = sorted(totals, key=lambda name: (name == NOT_READ, -totals[name], name))
+    if wishes.csv is not None:
+        rows = [(name, *(counts[one].get(name, 0.0) for one in counts)) for name in names]
+        _write([("name", *counts), *rows], wishes.csv)
+    if wishes.as_json:
+        print_json(counts)
+        return
+    table = Table(title=f"{_title(wishes)}, expected", title_justify="left", box=box.SIMPLE)
+    table.add_column("name")
+    for one in counts:
+        table.add_column(one or "none", justify="right")
+    for name in names:
+        if totals[name] >= FEWEST:
+            table.add_row(name, *(f"{counts[one].get(name, 0.0):.1f}" for one in counts))
+    Console(highlight=False).print(table)
+
+
+def _write(rows: Sequence[Sequence[object]], path: Path) -> None:
     try:
         with path.open("w", newline="", encoding="utf-8") as file:
             writer = csv.writer(file)
-            writer.writerow(field.name for field in fields(Line))
-            for line in lines:
-                writer.writerow((guard(line.name), *list(asdict(line).values())[1:]))
+            for row in rows:
+                writer.writerow(guard(one) if isinstance(one, str) else one for one in row)
     except OSError as error:
         raise CatalogueError(f"{path} can't be written ({error.strerror})", SAVE) from error
 

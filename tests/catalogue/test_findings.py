@@ -3,7 +3,8 @@
 from dataclasses import fields
 
 from reader.catalogue.columns import Part
-from reader.catalogue.intake.findings import facts_read, findings_of, foreign
+from reader.catalogue.intake.facts import facts_read
+from reader.catalogue.intake.findings import findings_of, foreign
 from reader.records import Fact, Judgement, Reading, Verdict
 
 FACTS = (

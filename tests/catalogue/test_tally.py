@@ -6,7 +6,8 @@ import pytest
 from PIL import Image
 
 from reader.catalogue import Findings, PhotoRef, Place, Share, add_part, plot_tally, tally
-from reader.catalogue.query.tally import distribution, interval
+from reader.catalogue.query.plot import TOP, Dot, Words, drawing
+from reader.catalogue.query.tally import beside, distribution, interval, summed_up
 from reader.errors import CatalogueError, InputError
 from reader.records import Size
 
@@ -36,7 +37,7 @@ def test_each_part_counts_by_its_probability(stocked) -> None:
     assert total == pytest.approx(8), "no piece is lost or counted twice"
 
 
-@pytest.mark.parametrize("by", ["size", "bsd", "width", "kind", "month", "year", "bin"])
+@pytest.mark.parametrize("by", ["size", "bsd", "width", "kind", "month", "year", "bin", "depot"])
 def test_every_count_adds_up_to_all_pieces(stocked, by) -> None:
     lines = tally(stocked, by)
     assert sum(line.expected for line in lines) == pytest.approx(8)
@@ -82,6 +83,52 @@ def test_normal_curve_takes_over_smoothly() -> None:
     exact = interval([(0.4, 1, 400)])
     curve = interval([(0.4, 1, 401)])
     assert abs(exact[0] - curve[0]) <= 1 and abs(exact[1] - curve[1]) <= 2
+
+
+def test_certain_is_what_was_read_sure_and_settled_stands_apart(catalogue) -> None:
+    sure = Findings("sure", "tyre", (Share("tyre", 622, 37, 0.995),), "{}")
+    add_part(catalogue, sure, [PhotoRef("1" * 40, "/1", "1")], quantity=3)
+    part(catalogue, "2", (37, 622, 0.9))
+    add_part(catalogue, size=Size(622, 37), kind="tyre", quantity=2)
+    (line,) = [line for line in tally(catalogue, "size") if line.name == "37-622 tyre"]
+    assert (line.certain, line.settled, line.possible) == (5, 2, 6)
+    assert tally(catalogue)[0].name == "622 mm", "by diameter, if nothing else is asked for"
+
+
+def test_depots_stand_beside_each_other(stocked) -> None:
+    add_part(stocked, None, (), Place("A", depot="North"), size=Size(622, 37), kind="tyre")
+    found = beside(stocked, "bsd", "depot")
+    assert set(found) == {"", "North"}
+    assert [line.name for line in found["North"]] == ["622 mm"]
+    whole = {line.name: line.expected for line in tally(stocked, "bsd")}
+    for name, expected in whole.items():
+        parts = [line.expected for lines in found.values() for line in lines if line.name == name]
+        assert sum(parts) == pytest.approx(expected)
+    assert tally(stocked, "bsd", depot="North")[0].expected == 1
+    with pytest.raises(InputError, match="use one of: month, year, bin, depot"):
+        beside(stocked, "bsd", "width")
+
+
+def test_traces_are_one_line_and_never_the_longest(catalogue) -> None:
+    for number in range(9):
+        part(catalogue, str(number), *((w, 622, 0.04) for w in range(20, 40)), (37, 590, 0.2))
+    lines = summed_up(tally(catalogue, "size"))
+    assert [line.name for line in lines] == ["37-590 tyre", "rest, 20 sorts"]
+    assert lines[1].expected == pytest.approx(7.2)
+
+
+def test_a_mark_stands_for_each_piece_and_is_hollow_where_unsure(catalogue) -> None:
+    add_part(catalogue, size=Size(590, 37), kind="tyre", quantity=3)
+    for number in range(4):
+        part(catalogue, str(number), (37, 590, 0.5), (37, 622, 0.5))
+    made = drawing(tally(catalogue, "bsd"), "Title")
+    rows: dict[float, list[bool]] = {}
+    for item in made.items:
+        if isinstance(item, Dot) and item.y >= TOP:
+            rows.setdefault(item.y, []).append(item.filled)
+    assert list(rows.values()) == [[True] * 3 + [False] * 2, [False] * 2]
+    texts = [item.text for item in made.items if isinstance(item, Words)]
+    assert "590 mm" in texts and "5 (3 to 7)" in texts
 
 
 def test_unknown_sort(file_catalogue) -> None:

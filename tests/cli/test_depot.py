@@ -43,7 +43,7 @@ def test_from_folder_to_labels(depot) -> None:
     assert "0 parts read, 9 known from before" in run("bin", "depot")
     counted = json.loads(run("tally", "--json", "--plot", "t.png", "--csv", "t.csv"))
     assert sum(line["expected"] for line in counted) == pytest.approx(9)
-    assert "Parts by ISO size" in run("tally")
+    assert "Parts by bead seat diameter" in run("tally")
     assert Image.open("t.png").width > 600 and Path("t.csv").read_text().startswith("name,expected")
     run("labels", "l.pdf", "--bin", "bin 1", "--sheet", "70x37")
     assert Path("l.pdf").read_bytes().startswith(b"%PDF")
@@ -88,7 +88,7 @@ def test_by_hand_fits_pairs_and_wishes(depot) -> None:
     run("add", "37-622", "--kind", "tyre")
     run("add", "28/47-622/635", "--kind", "tube")
     fits = run("find", "--fits", "622x19C")
-    assert fits.startswith("only in older tables") and "lower of the two limits" in fits
+    assert "only in older tables" in fits.splitlines()[1] and "lower of the two limits" in fits
     assert "622 rim C" in run("find", "--fits", "37-622")
     assert "28/47-622/635" in run("find", "--tubes", "37-622")
     assert "1 pairs" in run("pairs")
@@ -137,3 +137,66 @@ def test_a_name_of_several_sizes_finds_what_each_means(tmp_path: Path) -> None:
     assert said.index("if it is 590:") < said.index("37-590") < said.index("if it is 597:")
     assert "28-622" in run("find", "700x28C", "--catalogue", where)
     assert "28-622" in run("find", "--fits", "622x19 TC", "--catalogue", where)
+
+
+def test_rejects_are_offered_to_nobody_who_does_not_ask(depot) -> None:
+    run("add", "622x19C", "--kind", "rim")
+    run("add", "28-622", "--kind", "tyre", "--condition", "reject", "--reasons", "cords showing")
+    run("add", "37/57-622", "--kind", "tube", "--condition", "to look at")
+    assert "Nothing found" in run("find", "--fits", "622x19C")
+    assert "Nothing found" in run("find", "--tubes", "40-622")
+    assert "0 pairs" in run("pairs")
+    told = run("find", "--fits", "622x19C", "--any-condition")
+    assert "reject (cords showing)" in told
+    assert "to look at" in run("find", "--tubes", "40-622", "--any-condition")
+    assert "1 pairs" in run("pairs", "--any-condition")
+
+
+def test_what_stands_on_a_part_is_said_and_found(depot) -> None:
+    run("add", "622x19C", "--kind", "rim", "--holes", "36", "--brake", "rim", "--person", "Ada")
+    code = run("add", "622x21TC", "--kind", "rim", "--holes", "32", "--brake", "disc").split()[0]
+    found = run("find", "--holes", "36", "--brake", "rim")
+    assert "36 holes, rim brake" in found and code not in found
+    told = run("part", code, "--condition", "usable", "--made", "2012-W10", "--person", "Bo")
+    assert "condition  → usable  by Bo" in told and "made 2012-W10" in told
+    assert "holes 32 → " in run("part", code, "--holes", "")
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("find", "--state", "acepted"), "did you mean accepted"),
+        (("find", "--kind", "tire"), "did you mean tyre"),
+        (("find", "--bin", "Rackk A"), "did you mean Rack A"),
+        (("find", "--bin", "rack a"), "capitals"),
+        (("find", "--depot", "North"), "no part has a depot"),
+        (("find", "--holes", "many"), "holes 'many' is not a whole number"),
+        (("find", "--brake", "drum"), "use one of: rim, disc"),
+        (("pairs", "--bin", "Rackk A"), "did you mean Rack A"),
+        (("add", "47-507", "--kind", "tyre", "--quantity", "0"), "a quantity of 0: give 1 or more"),
+        (("add", "47-507", "--kind", "tyre", "--quantity", "99999999"), "quantity 1e+08: give"),
+        (("add", "47-507", "--kind", "tyre", "--condition", "worn"), "use one of: good, usable"),
+    ],
+)
+def test_names_that_are_not_there_are_told_with_those_near(depot, words, message) -> None:
+    run("add", "37-622", "--kind", "tyre", "--bin", "Rack A")
+    assert message in run(*words, fails=InputError)
+
+
+def test_a_list_has_heads_and_is_no_wider_than_the_screen(depot, monkeypatch) -> None:
+    run("add", "37-622", "--kind", "tyre", "--bin", "Rack A", "--note", "a long note " * 20)
+    for columns, widest in (("70", 70), ("300", 100)):
+        monkeypatch.setenv("COLUMNS", columns)
+        lines = run("find").splitlines()
+        heads = "code size kind state sure place pcs remarks"
+        assert lines[0].split() == heads.split()
+        assert max(map(len, lines)) <= widest
+        assert "by hand" in lines[1] and "none" not in lines[1]
+
+
+def test_a_foreign_part_is_shown_as_such_and_not_counted(depot) -> None:
+    code = run("add", "37-622", "--kind", "tyre").split()[0]
+    assert "foreign" in run("part", code, "--foreign", "--person", "Ada")
+    run("add", "622x19C", "--kind", "rim")
+    assert "Nothing found" in run("find", "--fits", "622x19C", "--any-condition")
+    assert "37-622" not in run("tally") and "foreign" in run("find", "--state", "foreign")

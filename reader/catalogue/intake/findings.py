@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from io import BytesIO
 from itertools import islice
-from typing import Any
 
 from reader.catalogue.db.records import Findings, Share
+from reader.catalogue.intake.facts import facts_read
 from reader.pipeline import Settings
-from reader.records import Fact, Marking, Reading
+from reader.records import Marking, Reading
 from reader.selection import around, cleanest, plainest
 
 KEEP = 12  # candidates a part; what follows has no weight in any count
-FACT_READ = 0.8  # probability from which a fact is kept
-_MADE = re.compile(r"\d{4}(-W\d\d)?")
 READ = 4  # texts that a person is shown beside the picture
 
 
@@ -50,35 +47,6 @@ def findings_of(reading: Reading, engines: Sequence[str] = Settings().engines) -
         engines=as_json(stamp(engines)),
         wanting=" ".join(wanting(engines)),
     )
-
-
-def facts_read(facts: Sequence[Fact]) -> dict[str, Any]:
-    """What the part says of itself, as columns of the catalogue; only what was read well."""
-    found: dict[str, Any] = {}
-    for fact in facts:
-        if fact.probability < FACT_READ:
-            continue
-        value = fact.value
-        if fact.name == "pressure":
-            low, _, high = str(value).partition("-")
-            found |= {"pressure_low": _number(low), "pressure_high": _number(high)}
-        elif fact.name in ("load", "erd"):
-            found[fact.name] = _number(value)
-        elif fact.name in ("holes", "threads"):
-            found[fact.name] = int(float(value))
-        elif fact.name in ("tubeless", "hookless"):
-            found[fact.name] = "yes" if value else "no"
-        elif fact.name in ("direction", "e_bike"):
-            found[fact.name] = "yes"
-        elif fact.name == "brake" and value in ("rim", "disc"):
-            found["brake"] = value
-        elif fact.name == "date" and _MADE.fullmatch(str(value)):
-            found["made"] = str(value)
-    return {name: value for name, value in found.items() if value is not None}
-
-
-def _number(value: float | str) -> float | None:
-    return float(value) if value else None
 
 
 def foreign(reading: Reading) -> str:

@@ -32,6 +32,7 @@ class Choices:
     bin: str = ""  # '' takes the folder's name
     shelf: str = ""
     condition: str = ""
+    depot: str = ""
     again: bool = False  # read what was read before once more
     retry: bool = False  # try photos again that failed before
     trust: bool = True  # size and time prove that a file did not change
@@ -158,7 +159,7 @@ def _arrival(item: Group, outcome: Outcome, choices: Choices) -> Arrival:
         source=item.source,
         code=item.code,
         kind=choices.kind,
-        place=Place(choices.bin or item.place.bin, choices.shelf),
+        place=Place(choices.bin or item.place.bin, choices.shelf, choices.depot),
         arrived=item.day,
         said={"condition": choices.condition} if choices.condition else {},
     )

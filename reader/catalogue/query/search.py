@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ from reader.catalogue.db.parts import PARTS, part_of
 from reader.catalogue.db.records import Share
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.query.facts import facts_of
+from reader.catalogue.query.offer import offered
 from reader.errors import InputError
 from reader.fit.doubtful import ReadFit, fit_reading
 from reader.fit.grades import GRADES, USABLE
@@ -54,6 +55,8 @@ def search(
     bin: str = "",
     shelf: str = "",
     state: str = "",
+    depot: str = "",
+    facts: Mapping[str, Any] | None = None,
     text: str = "",
     gone: bool = False,
     limit: int = 50,
@@ -68,14 +71,17 @@ def search(
         width: from and to, mm, both included.
         bin: where.
         shelf: where in it.
-        state: open, accepted, corrected, again, doubted.
+        state: open, accepted, corrected, again, doubted, foreign.
+        depot: which one it belongs to.
+        facts: columns of `columns.FACTS` and others, each with the value it shall have.
         text: in note, condition or code.
         gone: with parts of which none is left.
         limit: at most so many.
         offset: leave out so many first, to turn pages.
     """
     c = PARTS.c
-    exact = {"kind": kind, "bin": bin, "shelf": shelf, "state": state}
+    exact = {"kind": kind, "bin": bin, "shelf": shelf, "state": state, "depot": depot}
+    exact |= facts or {}
     query = sa.select(PARTS).where(*(c[name] == value for name, value in exact.items() if value))
     if bsd is not None:
         query = query.where(c.bsd == bsd)
@@ -96,7 +102,14 @@ def search(
 
 
 def fits(
-    catalogue: Catalogue, other: Tyre | Rim, tables: Tables, bin: str = "", limit: int = 50
+    catalogue: Catalogue,
+    other: Tyre | Rim,
+    tables: Tables,
+    bin: str = "",
+    limit: int = 50,
+    *,
+    depot: str = "",
+    all_conditions: bool = False,
 ) -> list[Found]:
     """Parts that may go with a tyre (rims) or a rim (tyres), best grade first, then by place.
 
@@ -106,12 +119,17 @@ def fits(
         tables: the sourced tables.
         bin: only there.
         limit: at most so many.
+        depot: only there.
+        all_conditions: rejects and what is to be looked at, too.
     """
     kind = "tyre" if isinstance(other, Rim) else "rim"
     with catalogue.read() as connection:
         ranks = _ranks(connection, kind, other, tables)
-        rows = _best(connection, kind, other.size.bsd, ranks, bin, limit)
-        rows += _by_makers(connection, kind, other.size.bsd, bin, {row["code"] for row in rows})
+        where = offered(all_conditions, depot)
+        if bin:
+            where.append(PARTS.c.bin == bin)
+        rows = _best(connection, kind, other.size.bsd, ranks, where, limit)
+        rows += _by_makers(connection, kind, other.size.bsd, where, {row["code"] for row in rows})
         shares = _shares(connection, [row["code"] for row in rows])
     found = []
     for row in rows:
@@ -122,15 +140,17 @@ def fits(
     return sorted(found, key=_order)[:limit]
 
 
-def _by_makers(connection: Connection, kind: str, bsd: int, bin: str, known: set[str]) -> list[Any]:
+def _by_makers(
+    connection: Connection,
+    kind: str,
+    bsd: int,
+    where: Sequence[sa.ColumnElement[bool]],
+    known: set[str],
+) -> list[Any]:
     """Parts whose own maker's range overrules the tables, as far as they are not there yet."""
     c = PARTS.c
     # Few parts have such a range: by its own index, not by way of all parts of the diameter.
-    query = sa.select(PARTS).where(
-        c.allows_to > 0, c.bsd + 0 == bsd, c.kind == kind, c.quantity > 0
-    )
-    if bin:
-        query = query.where(c.bin == bin)
+    query = sa.select(PARTS).where(c.allows_to > 0, c.bsd + 0 == bsd, c.kind == kind, *where)
     rows = connection.execute(query.limit(LISTED_BY_MAKERS)).mappings()
     return [row for row in rows if row["code"] not in known]
 
@@ -175,7 +195,7 @@ def _best(
     kind: str,
     bsd: int,
     ranks: dict[float | None, int],
-    bin: str,
+    where: Sequence[sa.ColumnElement[bool]],
     limit: int,
 ) -> list[Any]:
     """Rows of the best parts: grade by grade, so that the index alone finds them."""
@@ -190,12 +210,10 @@ def _best(
             sa.select(PARTS)
             .join_from(CANDIDATES, PARTS, c.part == PARTS.c.code)
             .where(c.bsd == bsd, c.kind == kind, clause, c.probability >= WORTH)
-            .where(PARTS.c.quantity > 0)
+            .where(*where)
             .order_by(c.probability.desc(), c.part)
             .limit(limit - len(rows))
         )
-        if bin:
-            query = query.where(PARTS.c.bin == bin)
         for row in connection.execute(query).mappings():
             rows.setdefault(row["code"], row)
         if len(rows) >= limit:
@@ -234,10 +252,19 @@ def _outcome(part: Part, shares: Sequence[Share], other: Tyre | Rim, tables: Tab
     return fit_reading(other, mine, tables, kind=kind, allows=part.allows)
 
 
-def tubes_for(catalogue: Catalogue, tyre: Size, bin: str = "", limit: int = 50) -> list[FoundTube]:
+def tubes_for(
+    catalogue: Catalogue,
+    tyre: Size,
+    bin: str = "",
+    limit: int = 50,
+    *,
+    depot: str = "",
+    all_conditions: bool = False,
+) -> list[FoundTube]:
     """Tubes whose label suits a tyre's size; a tube whose label was not read is left out."""
     c = PARTS.c
-    base = sa.select(PARTS).where(c.kind == "tube", c.tube_label != "", c.quantity > 0)
+    base = sa.select(PARTS).where(c.kind == "tube", c.tube_label != "")
+    base = base.where(*offered(all_conditions, depot))
     if bin:
         base = base.where(c.bin == bin)
     labels = sa.select(c.tube_label).distinct().where(c.kind == "tube", c.tube_label != "")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import sqlalchemy as sa
@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from reader.catalogue.columns import Part
 from reader.catalogue.db.parts import PARTS, part_of
 from reader.catalogue.db.store import Catalogue
+from reader.catalogue.query.offer import offered
 from reader.catalogue.query.search import grade
 from reader.errors import InputError
 from reader.fit.grades import ALLOWED, GRADES, Grade
@@ -41,14 +42,21 @@ class Lone:
     pieces: int
 
 
-def pairs(catalogue: Catalogue, tables: Tables, bin: str = "") -> tuple[list[Pair], list[Lone]]:
+def pairs(
+    catalogue: Catalogue,
+    tables: Tables,
+    bin: str = "",
+    *,
+    depot: str = "",
+    all_conditions: bool = False,
+) -> tuple[list[Pair], list[Lone]]:
     """Pair rims with tyres, each piece once, best grades first; and what stays alone.
 
     Rims with the fewest possible partners choose first, so that few stay alone.
     """
     found: list[Pair] = []
     alone: list[Lone] = []
-    for rims, tyres in _by_diameter(catalogue, bin):
+    for rims, tyres in _by_diameter(catalogue, bin, offered(all_conditions, depot)):
         left = {part.code: part.quantity for part in rims + tyres}
         words = _grades(rims, tyres, tables)
         stock: Stock = defaultdict(list)
@@ -63,9 +71,11 @@ def pairs(catalogue: Catalogue, tables: Tables, bin: str = "") -> tuple[list[Pai
     return found, alone
 
 
-def _by_diameter(catalogue: Catalogue, bin: str) -> Iterator[tuple[list[Part], list[Part]]]:
+def _by_diameter(
+    catalogue: Catalogue, bin: str, where: Sequence[sa.ColumnElement[bool]]
+) -> Iterator[tuple[list[Part], list[Part]]]:
     c = PARTS.c
-    query = sa.select(PARTS).where(c.bsd.is_not(None), c.quantity > 0)
+    query = sa.select(PARTS).where(c.bsd.is_not(None), *where)
     query = query.where(c.kind.in_(("rim", "tyre"))).order_by(c.probability.desc(), c.code)
     if bin:
         query = query.where(c.bin == bin)

@@ -146,6 +146,14 @@ def reopen(catalogue: Catalogue, code: str, person: str = "") -> Part:
         return _said(connection, code, "reopened", None, "", person)
 
 
+def set_aside(catalogue: Catalogue, code: str, person: str = "") -> Part:
+    """A person says that it is no part of a bicycle; it is not offered, nor asked about."""
+    with catalogue.write() as connection:
+        part = locked(connection, codes.tidy(code))
+        connection.execute(_change(part.code, state="foreign"))
+        return _said(connection, part.code, "foreign", None, "", person)
+
+
 def _change(code: str, **values: Any) -> sa.Update:
     return sa.update(PARTS).where(PARTS.c.code == code).values(**values)
 

@@ -1,7 +1,8 @@
-"""How a bin is taken in by the real reader: python -m reader.train.bench.intake FOLDER [--kills 5].
+"""How a bin is taken in by the real reader: python -m reader.train.bench.intake FOLDER.
 
 Measures the use of the cores, the time beside the reading and memory; then the same intake again,
-killed at random moments and gone on with, must give the same catalogue, byte for byte. Linux only.
+killed at random moments and gone on with, on SQLite and PostgreSQL, must give the same catalogue,
+byte for byte; and damaged catalogues must be noticed. Linux only.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
+from itertools import count
 from pathlib import Path
 
 from reader.catalogue.db.canonical import dump
@@ -25,9 +27,12 @@ from reader.catalogue.db.store import open_catalogue
 from reader.catalogue.intake.intake import Tally, take_in
 from reader.catalogue.intake.jobs import read_job
 from reader.catalogue.intake.workers import LocalCrew
+from reader.train.bench import damage
+from reader.train.bench.server import database, postgres
 
 Row = tuple[str, str]
 PROGRAM = [sys.executable, "-c", "from reader.cli import main; main()", "bin"]
+LONGEST = 9.0  # seconds before a kill; an intake of the depot takes longer
 TICKS = os.sysconf("SC_CLK_TCK")
 
 
@@ -110,24 +115,50 @@ def whole(root: Path, where: Path, workers: int) -> Iterator[Row]:
     yield "most memory: main process, a worker", f"{watch.own} MiB, {watch.worker} MiB"
 
 
-def killed(root: Path, where: Path, kills: int, longest: float) -> Iterator[Row]:
-    """The command itself, killed (kill -9) at random moments and started again."""
+def killed(root: Path, places: Iterator[str], kills: int, longest: float, whole: str) -> str:
+    """The command itself, killed (kill -9) at random moments and started again.
+
+    When an intake comes to its end, the next begins in a fresh catalogue; each that ended must
+    hold what the undisturbed one holds.
+    """
     choose = random.Random(7)
-    command = [*PROGRAM, str(root), "--catalogue", str(where)]
-    done = 0
-    for _ in range(kills):
-        process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
-        time.sleep(choose.uniform(1, longest))
-        done += process.poll() is None
-        process.send_signal(signal.SIGKILL)
-        process.wait()
-    subprocess.run(command, stdout=subprocess.DEVNULL)
-    one, other = (
-        "\n".join(dump(open_catalogue(path))).encode()
-        for path in (where, where.with_name("whole.db"))
-    )
-    same = "the same catalogue" if one == other else "NOT the same catalogue"
-    yield f"killed {done} times while reading", f"{same} ({len(one):,} bytes compared)"
+    done, alike, ends = 0, 0, 0
+    where = next(places)
+    while True:
+        command = [*PROGRAM, str(root), "--catalogue", where]
+        process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        if done < kills:
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                process.wait(choose.uniform(1, longest))
+        else:
+            process.wait()
+        if process.poll() is None:
+            done += 1
+            process.send_signal(signal.SIGKILL)
+            process.wait()
+            continue
+        ends += 1
+        alike += "\n".join(dump(open_catalogue(where))) == whole
+        if done >= kills:
+            break
+        where = next(places)
+    same = "the same catalogue each time" if alike == ends else "NOT the same catalogue"
+    size = len(whole.encode())
+    return f"{same} ({alike} of {ends} intakes came to their end; {size:,} bytes compared)"
+
+
+def kills(root: Path, folder: Path, whole: str, counts: tuple[int, int]) -> Iterator[Row]:
+    """Kills on SQLite and on PostgreSQL."""
+    files = (str(folder / f"killed-{number}.db") for number in count(1))
+    began = time.perf_counter()
+    told = killed(root, files, counts[0], LONGEST, whole)
+    took = time.perf_counter() - began
+    yield f"killed {counts[0]} times while reading, SQLite, {took:.0f} s", told
+    if counts[1]:
+        with postgres() as server:
+            urls = (database(server, f"killed{number}") for number in count(1))
+            told = killed(root, urls, counts[1], LONGEST, whole)
+        yield f"killed {counts[1]} times while reading, PostgreSQL", told
 
 
 def main() -> None:
@@ -135,15 +166,19 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("folder", type=Path)
     asked.add_argument("--workers", type=int, default=os.cpu_count())
-    asked.add_argument("--kills", type=int, default=5)
+    asked.add_argument("--kills", type=int, default=50)
+    asked.add_argument("--postgres-kills", type=int, default=20)
     given = asked.parse_args()
     print("| what | measured |\n|---|---|", flush=True)
     with tempfile.TemporaryDirectory() as name:
-        began = time.perf_counter()
-        for what, measured in whole(given.folder, Path(name, "whole.db"), given.workers):
+        where = Path(name, "whole.db")
+        for what, measured in whole(given.folder, where, given.workers):
             print(f"| {what} | {measured} |", flush=True)
-        longest = max(5.0, (time.perf_counter() - began) / 3)
-        for what, measured in killed(given.folder, Path(name, "killed.db"), given.kills, longest):
+        text = "\n".join(dump(open_catalogue(where)))
+        counts = (given.kills, given.postgres_kills)
+        for what, measured in kills(given.folder, Path(name), text, counts):
+            print(f"| {what} | {measured} |", flush=True)
+        for what, measured in damage.rows() if given.kills else ():
             print(f"| {what} | {measured} |", flush=True)
 
 

@@ -179,6 +179,7 @@ class CountOut(BaseModel):
     low: int
     high: int
     certain: int
+    settled: int
     possible: int
 
 

@@ -27,6 +27,7 @@ WORDS = {
     "month": "month of arrival",
     "year": "year of arrival",
     "bin": "bin",
+    "depot": "depot",
 }
 
 
@@ -65,9 +66,9 @@ def table(request: Request) -> Response:
     by, _, _, lines = counted(request)
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow([by, "expected", "low", "high", "certain", "possible"])
+    writer.writerow([by, "expected", "low", "high", "certain", "settled", "possible"])
     for one in lines:
-        cells = (one.expected, one.low, one.high, one.certain, one.possible)
+        cells = (one.expected, one.low, one.high, one.certain, one.settled, one.possible)
         writer.writerow([harmless(one.name), *cells])
     headers = {"content-disposition": f'attachment; filename="tally-by-{by}.csv"'}
     return Response(out.getvalue(), media_type="text/csv; charset=utf-8", headers=headers)

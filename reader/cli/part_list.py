@@ -1,0 +1,85 @@
+"""Parts as a table of text, no wider than the screen."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator, Sequence
+
+from reader.catalogue.columns import Part
+from reader.catalogue.db.codes import pretty
+from reader.catalogue.query.offer import age_words
+from reader.report import percent
+
+WIDEST, NARROWEST = 100, 60  # characters of a line
+Cells = tuple[str, ...]
+
+
+def table(parts: Sequence[Part], extra: Sequence[str] = (), head: str = "") -> Iterator[str]:
+    """A line of heads and a line a part; `extra` stands first in each, under `head`."""
+    heads: Cells = (head, "code", "size", "kind", "state", "sure", "place", "pcs", "remarks")
+    firsts = extra or [""] * len(parts)
+    rows = [(first, *cells(part)) for first, part in zip(firsts, parts, strict=True)]
+    yield from aligned([heads, *rows], screen())
+
+
+def screen() -> int:
+    """Characters of a line: the screen's, but no more than can be read well."""
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 24)).columns))
+
+
+def aligned(rows: Sequence[Cells], width: int) -> Iterator[str]:
+    """Columns under each other; empty ones are left out, the last is cut at the line's end."""
+    used = [k for k in range(len(rows[0])) if any(row[k] for row in rows[1:])] or [0]
+    wide = {k: min(26, max(len(row[k]) for row in rows)) for k in used}
+    for row in rows:
+        line = "  ".join(_cut(row[k], wide[k]).ljust(wide[k]) for k in used[:-1])
+        line += ("  " if used[:-1] else "") + row[used[-1]]
+        yield _cut(line.rstrip(), width)
+
+
+def _cut(text: str, width: int) -> str:
+    text = " ".join(text.split())
+    return text if len(text) <= width else f"{text[: width - 1]}…"
+
+
+def cells(part: Part) -> Cells:
+    """What a line says of a part."""
+    return (
+        pretty(part.code),
+        part.tube_label or (str(part.size) if part.size else "?"),
+        f"{part.kind} {part.rim_kind}".strip(),
+        part.state,
+        trust(part),
+        " / ".join(filter(None, (part.depot, part.bin, part.shelf))),
+        str(part.quantity),
+        remarks(part),
+    )
+
+
+def trust(part: Part) -> str:
+    """How sure the size is: by hand, checked, or as it was read."""
+    if part.settled:
+        return "by hand" if part.verdict == "none" else "checked"
+    if part.size is None:
+        return "not read"
+    return f"{part.verdict} {percent(part.probability)}"
+
+
+def remarks(part: Part) -> str:
+    """Condition with its reasons, age, what stands on it, note."""
+    condition = f"{part.condition} ({part.reasons})" if part.reasons else part.condition
+    return "; ".join(filter(None, (condition, age_words(part), _facts(part), part.note)))
+
+
+def _facts(part: Part) -> str:
+    said = (
+        (part.holes, "{} holes"),
+        (part.brake, "{} brake"),
+        (part.erd, "ERD {:g} mm"),
+        (part.pressure_high, "at most {:g} kPa"),
+        (part.tubeless == "yes", "tubeless"),
+        (part.hookless == "yes" and part.kind == "rim", "hookless"),
+        (part.hookless == "no" and part.kind == "tyre", "not for hookless rims"),
+        (part.e_bike == "yes", "for e-bikes"),
+    )
+    return ", ".join(text.format(value) for value, text in said if value)
