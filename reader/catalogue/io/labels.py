@@ -61,12 +61,11 @@ def labels_pdf(
 
 
 def _fonts() -> None:
-    """DejaVu, which comes with matplotlib, so that any bin name can be printed."""
-    import matplotlib as mpl
+    """DejaVu, shipped in `data`, so that any bin name can be printed."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
-    folder = Path(mpl.get_data_path()) / "fonts" / "ttf"
+    folder = Path(__file__).parents[2] / "data" / "fonts"
     if FONT not in pdfmetrics.getRegisteredFontNames():
         pdfmetrics.registerFont(TTFont(FONT, str(folder / "DejaVuSans.ttf")))
         pdfmetrics.registerFont(TTFont(BOLD, str(folder / "DejaVuSans-Bold.ttf")))
