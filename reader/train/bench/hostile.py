@@ -1,11 +1,11 @@
-"""What no file and no text may do: python -m reader.train.bench.hostile [--out hostile.md].
+"""What no file and no text may do: python -m reader.train.bench.hostile [--only WAY].
 
 Some three hundred hostile or odd files go through `read`, `bin` (by folder, time and code), `find
 --photo` and the page's upload; a thousand mutated JPEG and as many HEIC through the one door for
-pictures; five thousand random texts into every command that takes a size. Faults are tracebacks, lost
-processes, files not accounted for, and errors of more than a line or without a remedy; memory is that
-of a command with all its processes. `find`, uploads and texts run inside one process, which a fault
-would end.
+pictures; five thousand random texts into every command that takes a size. Faults are tracebacks,
+lost processes, files not accounted for, and errors of more than a line or without a remedy; memory
+is that of a command with all its processes. `find`, uploads and texts run inside one process, which
+a fault would end.
 """
 
 from __future__ import annotations
