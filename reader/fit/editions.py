@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
-from reader.fit.parts import Rim, Tyre
+from reader.fit.parts import Rim, RimKind, Tyre
 from reader.table_rows import WidthRule
 from reader.tables import Tables
 
@@ -70,23 +72,22 @@ def words(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[EditionWord, ...]:
 
     Only an edition's own row for that inner width speaks; a least width binds wider rims as well.
     """
-    editions: dict[tuple[str, str], list[WidthRule]] = {}
-    for rule in rules_for(rim, tyre.size.bsd, tables):
-        editions.setdefault((rule.edition, rule.role), []).append(rule)
+    editions = _editions(rim.kind, tyre.size.bsd, tables)
     said = [_word(rules, tyre.size.width or 0.0, rim.size.width or 0.0)
-            for rules in editions.values()]  # fmt: skip
+            for rules in editions]  # fmt: skip
     widest = max((one.tyre_to or 0.0 for one in said if one.role == "range"), default=0.0)
     said = [_vouched(one, tyre.size.width or 0.0, widest) for one in said]
     return tuple(sorted(said, key=lambda one: (-one.order, one.word is Word.ALLOWS)))
 
 
-def rules_for(rim: Rim, bsd: int, tables: Tables) -> list[WidthRule]:
-    """The rules that can speak of this kind of rim and this diameter, whatever its width."""
-    return [
-        rule
-        for rule in tables.width_rules
-        if (not rule.rim_kinds or rim.kind in rule.rim_kinds) and rule.bsd in (None, bsd)
-    ]
+@lru_cache(maxsize=1024)
+def _editions(kind: RimKind, bsd: int, tables: Tables) -> tuple[tuple[WidthRule, ...], ...]:
+    """Each edition's rules that can speak of this kind of rim and this diameter."""
+    editions: dict[tuple[str, str], list[WidthRule]] = {}
+    for rule in tables.width_rules:
+        if (not rule.rim_kinds or kind in rule.rim_kinds) and rule.bsd in (None, bsd):
+            editions.setdefault((rule.edition, rule.role), []).append(rule)
+    return tuple(tuple(rules) for rules in editions.values())
 
 
 def neighbours(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[float | None, float | None]:
@@ -94,7 +95,8 @@ def neighbours(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[float | None, floa
     inner = rim.size.width or 0.0
     listed = {
         rule.rim_from
-        for rule in rules_for(rim, tyre.size.bsd, tables)
+        for rules in _editions(rim.kind, tyre.size.bsd, tables)
+        for rule in rules
         if rule.role in DECIDING and rule.rim_from == rule.rim_to
     }
     below = max((one for one in listed if one < inner), default=None)
@@ -102,9 +104,9 @@ def neighbours(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[float | None, floa
     return below, above
 
 
-def _word(rules: list[WidthRule], width: float, inner: float) -> EditionWord:
+def _word(rules: tuple[WidthRule, ...], width: float, inner: float) -> EditionWord:
     first = rules[0]
-    rows = [rule for rule in rules if rule.rim_from <= inner <= rule.rim_to]
+    rows: Sequence[WidthRule] = [rule for rule in rules if rule.rim_from <= inner <= rule.rim_to]
     if first.role == "minimum":
         rows = [rule for rule in rules if inner >= rule.rim_from]
     if any(rule.tyre_from == rule.tyre_to for rule in rows):  # a row for one tyre only
@@ -123,7 +125,7 @@ def _word(rules: list[WidthRule], width: float, inner: float) -> EditionWord:
                        first.role, stops)  # fmt: skip
 
 
-def _speaks(role: str, inside: bool, stops: bool, inner: float, rows: list[WidthRule]) -> Word:
+def _speaks(role: str, inside: bool, stops: bool, inner: float, rows: Sequence[WidthRule]) -> Word:
     if role == "minimum" and inside:  # it binds wider rims, and vouches for its own only
         own = any(rule.rim_from <= inner <= rule.rim_to for rule in rows)
         return Word.ALLOWS if own else Word.SILENT

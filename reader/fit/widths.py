@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from reader.fit.editions import EditionWord, Word, neighbours, words
 from reader.fit.grades import ALLOWED, Grade, worst
-from reader.fit.parts import Rim, Tyre
+from reader.fit.parts import Rim, RimKind, Tyre
+from reader.records import Size
 from reader.tables import Tables
 
 ODD_RATIO = 0.75  # rim inside to tyre, beyond what any table allows where none speaks
@@ -38,8 +40,14 @@ def weigh(tyre: Tyre, rim: Rim, tables: Tables) -> Weighed:
     """Grade a tyre on a rim by the width tables alone; both widths must be known.
 
     A rim between two rows takes what both neighbours take: the rims that a tyre goes on form one
-    run. Where the neighbours differ, the tables can't tell.
+    run. Where the neighbours differ, the tables can't tell. Nothing but size and kind counts here.
     """
+    return _weighed(tyre.size, rim.size, rim.kind, tables)
+
+
+@lru_cache(maxsize=16384)
+def _weighed(tyre_size: Size, rim_size: Size, kind: RimKind, tables: Tables) -> Weighed:
+    tyre, rim = Tyre(tyre_size), Rim(rim_size, kind)
     said = words(tyre, rim, tables)
     if any(one.decides for one in said):
         grade, reasons = _at_row(said, tyre, rim, tables)
@@ -89,11 +97,7 @@ def sentence(one: EditionWord, tyre: Tyre, rim: Rim) -> str:
 def _hole(tyre: Tyre, rim: Rim, tables: Tables) -> list[str]:
     """Whether narrower and wider tyres are both allowed on this rim."""
     width = tyre.size.width or 0.0
-    allowed = [
-        other
-        for other in tables.tyre_widths_at(tyre.size.bsd)
-        if _allowed(replace(tyre, size=replace(tyre.size, width=other)), rim, tables)
-    ]
+    allowed = _allowed(rim.size, rim.kind, tables)
     below = max((other for other in allowed if other < width), default=None)
     above = min((other for other in allowed if other > width), default=None)
     if below is None or above is None:
@@ -101,9 +105,16 @@ def _hole(tyre: Tyre, rim: Rim, tables: Tables) -> list[str]:
     return [f"a hole in the tables: {below:g} mm and {above:g} mm are allowed on this rim"]
 
 
-def _allowed(tyre: Tyre, rim: Rim, tables: Tables) -> bool:
-    newest = next((one for one in words(tyre, rim, tables) if one.decides), None)
-    return newest is not None and newest.word is Word.ALLOWS
+@lru_cache(maxsize=1024)
+def _allowed(size: Size, kind: RimKind, tables: Tables) -> tuple[float, ...]:
+    """Tyre widths that the newest edition that speaks allows on this very rim width."""
+    rim, found = Rim(size, kind), []
+    for width in tables.tyre_widths_at(size.bsd):
+        said = words(Tyre(Size(size.bsd, width)), rim, tables)
+        newest = next((one for one in said if one.decides), None)
+        if newest is not None and newest.word is Word.ALLOWS:
+            found.append(width)
+    return tuple(found)
 
 
 def _off_rows(
