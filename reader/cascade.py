@@ -137,13 +137,11 @@ def _share_inside(region: Region, box: tuple[int, int, int, int]) -> float:
     return float(((line >= (x, y)) & (line <= (x + width, y + height))).all(1).mean())
 
 
-def _quick(view: View, budget: int) -> Iterator[None]:
-    """Lines that the finder sees in the shrunk photo (or the user's box), read."""
-    yield from _read_lines(next(view.looks, []), view, budget)
+def _lines(view: View, budget: int) -> Iterator[None]:
+    """Lines that the finder sees in the shrunk photo, at its full size, and enlarged, read.
 
-
-def _closer(view: View, budget: int) -> Iterator[None]:
-    """Lines that the finder sees in the photo at its full size, and enlarged, read."""
+    The user's box comes first. Each size is looked at only if those before settled nothing.
+    """
     for lines in view.looks:
         yield from _read_lines(_unread(lines, view.seen), view, budget)
 
@@ -269,8 +267,7 @@ def _last(engine: str, view: View, budget: int) -> Iterator[None]:
 def _steps() -> Iterator[Step]:
     """All steps, cheap ones and those that settle most first."""
     ours, *others = ENGINES
-    yield Step("finding lines of letters", _quick, "", AT_ONCE)
-    yield Step("looking closer", _closer, "", AT_ONCE)
+    yield Step("finding lines of letters", _lines, "", AT_ONCE)
     yield Step("joining pieces of lines", _joined, ours.name, 6)
     yield Step("trying other widths", _widths, ours.name, 4)
     for kind in others:

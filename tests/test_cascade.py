@@ -114,7 +114,7 @@ def line(start, stop, down=0):
 def test_only_a_line_that_reads_poorly_is_turned_round(table):
     found = [line(50, 350), line(350, 50)]
     view = View(found[0].region.photo, Work(ONE, "world", tools(table)), iter([found]))
-    list(cascade._quick(view, 48))
+    list(cascade._lines(view, 48))
     assert len(table.asked) == 3
     assert [hypothesis.text for hypothesis in view.seen] == ["47-507", "47-507"]
     assert all(strip.region.centreline[0, 0] == 50 for strip in view.strips)
@@ -131,7 +131,7 @@ def test_a_line_read_well_before_is_not_read_again():
 def test_lines_are_read_some_at_a_time_so_that_the_clock_is_asked(table):
     found = [line(50, 350, down=k) for k in range(5)]
     view = View(found[0].region.photo, Work(ONE, "world", tools(table)), iter([found]))
-    assert len(list(cascade._quick(view, 2))) == 3
+    assert len(list(cascade._lines(view, 2))) == 3
     assert len(view.seen) == len(view.strips) == 5
 
 
@@ -147,7 +147,8 @@ def test_when_the_time_is_spent_what_was_found_is_kept_and_said():
     work = Work(ONE, "world", tools(table, found, lambda: float(next(ticks))))
     photo = found[0][0].region.photo
     read_photo(photo, work, lambda step, share: steps.append(step), patience=1.5)
-    assert steps == ["finding lines of letters", "looking closer"]
+    assert steps == ["finding lines of letters"]
+    assert len(table.asked) == 4  # both sizes, each line both ways, and no step after that
     assert cascade.SPENT in work.notes
     assert work.hypotheses and len(work.hypotheses) == len(table.asked)
 

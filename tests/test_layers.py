@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -117,3 +118,35 @@ def test_asking_for_help_loads_nothing_heavy():
     code = f"import sys, reader.cli; print(sorted({heavy} & set(sys.modules)))"
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert said.stdout.strip() == "[]"
+
+
+def at_import(node):
+    """Import statements that run when the module is loaded, not those inside functions."""
+    if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
+        return
+    if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+        return
+    if isinstance(node, ast.Import | ast.ImportFrom):
+        yield node
+    for child in ast.iter_child_nodes(node):
+        yield from at_import(child)
+
+
+def module_name(path):
+    return ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__")
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    known = {module_name(path): path for path in ROOT.rglob("*.py")}
+    graph = {}
+    for name, path in known.items():
+        wanted = set()
+        for node in at_import(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                wanted |= {one.name for one in node.names}
+            else:
+                for one in node.names:
+                    full = f"{node.module}.{one.name}"
+                    wanted.add(full if full in known else node.module)
+        graph[name] = wanted & known.keys() - {name}
+    TopologicalSorter(graph).prepare()  # raises CycleError, which names the circle
