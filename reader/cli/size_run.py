@@ -27,7 +27,7 @@ def explain_text(text: str, market: str, why: bool, as_json: bool) -> ExitCode:
     found = parse(text, tables, market)
     names = {one: _names(one, tables) for one in found.meanings}
     answer = {"size": found, "diameters": found.diameters, "names": [*names.values()]}
-    emit(answer, shown(_laid(found, names, tables), why), as_json, tables)
+    emit(answer, shown(_laid(found, names, tables, market), why), as_json, tables)
     return ExitCode.NOTHING_READ if found.verdict is Trust.CANT_TELL else ExitCode.OK
 
 
@@ -36,7 +36,7 @@ def _names(one: Meaning, tables: Tables) -> tuple[str, ...]:
     return other_names(one.size if one.part == "tyre" else Size(one.size.bsd), tables)
 
 
-def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables) -> Laid:
+def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables, market: str) -> Laid:
     laid = Laid(f"{found.text}: {_headline(found)}")
     laid.lines += [f"CONTRADICTION: {one}" for one in found.contradictions]
     if found.unread:
@@ -49,6 +49,10 @@ def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables) -
     elif also := [name for name in names[told[0][0]] if name != found.text]:
         laid.lines.append(f"also called {', '.join(also[:6])}")
         laid.why += [f"also called {', '.join(also[6:])}"] if also[6:] else []
+    if found.suggestions:
+        alike = parse(found.suggestions[0], tables, market).meanings[0].size.bsd
+        other = f"not to be mixed up with {found.suggestions[0]}, which is {alike}"
+        (laid.lines if len(told) < SHOWN else laid.why).append(other)
     laid.lines += [*found.advice[:1], *found.cautions, *found.advice[1:]]
     laid.why += [one.why for one in found.meanings]
     laid.why += sources((one.source for one in found.meanings), dict(tables.sources))

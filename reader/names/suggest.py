@@ -9,8 +9,10 @@ from functools import lru_cache
 
 from reader.errors import InputError
 from reader.markings import parse_text
+from reader.names.index import index
 from reader.names.meanings import meanings
 from reader.names.synonyms import printed
+from reader.records import Marking
 from reader.table_rows import inches
 from reader.tables import Tables
 from reader.text.normalise import fold
@@ -52,6 +54,28 @@ def suggestions(text: str, tables: Tables) -> tuple[str, ...]:
     twins = _near_widths(text, tables)
     near = difflib.get_close_matches(_tidy(text), _spelt(tables), MOST, CLOSE) if text else []
     return _first((*twins, *mended, *(_spelt(tables)[one] for one in near)))
+
+
+def twin(marking: Marking, tables: Tables) -> tuple[str, ...]:
+    """What a size reads like in the other way of writing: 26 x 1.5 for 26 x 1 1/2; () if nothing.
+
+    The same value in inches is another bead seat, and people write one for the other.
+
+    >>> from reader.markings import whole_marking
+    >>> from reader.tables import load_tables
+    >>> twin(whole_marking("26 x 1 1/2"), load_tables())
+    ('26 x 1.50',)
+    """
+    if marking.notation not in _NAMED:
+        return ()
+    known = index(tables)
+    diameter, width = float(marking.numbers["diameter_in"]), float(marking.numbers["width_in"])
+    if marking.notation == "inch_decimal":
+        groups = known.inch.get(("inch_fraction", diameter, 0.0, width), ())
+        return tuple(one.best.text for one in groups if not one.best.doubt)[:1]
+    groups = known.decimals.get(diameter, ())
+    families = [one.best for one in groups if one.best.low <= width <= one.best.high]
+    return tuple(f"{row.diameter} x {width:.{2 + (width * 100 % 1 > 0)}f}" for row in families)[:1]
 
 
 def near_diameters(bsd: int, tables: Tables) -> InputError:

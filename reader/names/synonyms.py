@@ -27,9 +27,11 @@ def other_names(size: Size, tables: Tables) -> tuple[str, ...]:
     ('26 x 1 3/8', '26 x 1 1/8')
     """
     taught = _taught(tables).get(size.bsd, ())
-    if size.width is None:  # 700C says all that 700x25C and 700x28C say
-        whole = {_general(row) for row in taught if not row.widths}
-        taught = tuple(r for r in taught if not r.widths or _general(r) not in whole)
+    whole = {_general(row) for row in taught if not row.widths}
+    if size.width is not None:  # a French name with its width is printed so
+        whole = {one for one in whole if one[0] == "inch_decimal"}
+    # 700C says all that 700x25C and 700x28C say
+    taught = tuple(r for r in taught if not r.widths or _general(r) not in whole)
     found = [name for row in taught for name in _written(row, size.width, tables)]
     return tuple(dict.fromkeys(found))
 

@@ -17,7 +17,7 @@ from reader.markings import clean_markings, whole_marking
 from reader.names import verdicts
 from reader.names.meaning import Meaning
 from reader.names.measured import diameter, measured
-from reader.names.suggest import UnknownSize, suggestions
+from reader.names.suggest import UnknownSize, suggestions, twin
 from reader.names.together import Group, combine, group_of, groups_of
 from reader.names.verdicts import Trust
 from reader.names.words import called, refuse_foreign
@@ -152,9 +152,10 @@ def parse(text: str, tables: Tables, market: str = "world") -> Typed:
     if bare:
         return _answer(shown, bare, paired=bare[0].part == "unknown", bare=True)
     written = _units(shown)
-    groups = [group_of(one, tables, market) for one in _wholes(written)]
+    wholes = _wholes(written)
+    groups = [group_of(one, tables, market) for one in wholes]
     if groups and all(found for found, _ in groups):
-        return _together(shown, groups, ())
+        return _together(shown, groups, (), twin(wholes[0], tables) if len(wholes) == 1 else ())
     word = called(shown, tables, market)
     if word:
         return _answer(shown, word.meanings, profile=word.profile)
@@ -178,10 +179,13 @@ def _wholes(written: str) -> list[Marking]:
     return found if len(found) == len(parts) else []
 
 
-def _together(shown: str, groups: Sequence[Group], rest: tuple[str, ...]) -> Typed:
+def _together(
+    shown: str, groups: Sequence[Group], rest: tuple[str, ...], alike: tuple[str, ...] = ()
+) -> Typed:
     together, clash = combine(groups)
     paired = any(pair for _, pair in groups)
-    return _answer(shown, together, paired=paired, contradictions=clash, unread=rest)
+    made = _answer(shown, together, paired=paired, contradictions=clash, unread=rest)
+    return replace(made, suggestions=alike) if alike else made
 
 
 def _units(text: str) -> str:

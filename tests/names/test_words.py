@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reader.errors import InputError
 from reader.names.meanings import meanings
@@ -98,3 +100,34 @@ def test_the_likeliest_are_kept_until_they_hold_nearly_all() -> None:
     found = parse("28 x 1 3/8", TABLES)
     assert len(found.meanings) == 2  # some say 622 for short, which no table does
     assert [one.size.bsd for one in found.likely()] == [642]
+
+
+@pytest.mark.parametrize(
+    ("text", "other"),
+    [
+        ("26 x 1.5", "26 x 1 1/2"),  # 559 and 584 do not interchange: source SB
+        ("26 x 1 1/2", "26 x 1.50"),
+        ("26 x 1 3/4", "26 x 1.75"),
+        ("26 x 1", "26 x 1.00"),
+        ("26 x 1 3/8", "26 x 1.375"),
+        ("28 x 1 5/8 x 1 3/8", ""),
+        ("14 x 1.90", ""),
+        ("37-590", ""),
+    ],
+)
+def test_the_same_value_in_the_other_writing_is_told_as_another_size(text, other) -> None:
+    assert parse(text, TABLES).suggestions == ((other,) if other else ())
+
+
+@given(st.text(alphabet="0123456789 xX×-/.,\"'ABCDSTEH½⅜()+", max_size=30))
+def test_any_text_is_a_size_or_a_clear_error(text: str) -> None:
+    try:
+        found = parse(text, TABLES)
+    except InputError as error:
+        assert error.message and error.remedy
+        return
+    assert found.meanings
+    assert 0 < sum(one.share for one in found.meanings) < 1.001
+    assert [one.share for one in found.meanings] == sorted(
+        (one.share for one in found.meanings), reverse=True
+    )
