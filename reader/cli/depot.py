@@ -101,11 +101,19 @@ def review(
     catalogue: Catalogue = "catalogue.db",
     bin: Bin = "",
     person: Person = "",
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="Write the shown part's strip there, as PNG, for a viewer that follows the file.",
+            show_default=False,
+        ),
+    ] = None,
 ) -> None:
     """Look at what the reader is unsure of, in the order in which each minute settles most."""
     from reader.cli.review_run import run
 
-    run(catalogue, bin, person)
+    run(catalogue, bin, person, picture)
 
 
 @takes(TOLD)

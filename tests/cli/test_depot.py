@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 sys.path.insert(0, str(Path(__file__).parents[1] / "catalogue"))
 import fake_reader  # noqa: E402
 
-from reader.catalogue import open_catalogue, search
+from reader.catalogue import history, open_catalogue, search
 from reader.cli import app, bin_run  # noqa: E402
 from reader.errors import CatalogueError, InputError, ReaderError  # noqa: E402
 
@@ -200,3 +200,24 @@ def test_a_foreign_part_is_shown_as_such_and_not_counted(depot) -> None:
     run("add", "622x19C", "--kind", "rim")
     assert "Nothing found" in run("find", "--fits", "622x19C", "--any-condition")
     assert "37-622" not in run("tally") and "foreign" in run("find", "--state", "foreign")
+
+
+def test_review_steps_back_and_says_who(depot) -> None:
+    run("bin", "depot", "--workers", 2)
+    said = run("review", "--person", "Ada", "--picture", "strip.png", typed="1\nb\n47-507\nq\n")
+    assert "1 parts looked at" in said and Path("strip.png").read_bytes().startswith(b"\x89PNG")
+    (part,) = search(open_catalogue("catalogue.db"), state="corrected")
+    told = [
+        (one["what"], one["person"]) for one in history(open_catalogue("catalogue.db"), part.code)
+    ]
+    assert told[-3:] == [("accepted", "Ada"), ("reopened", "Ada"), ("corrected", "Ada")]
+    assert "This is the first one" in run("review", typed="b\nq\n")
+
+
+def test_review_asks_after_ten_whether_to_go_on(depot, monkeypatch) -> None:
+    from reader.cli import review_run
+
+    monkeypatch.setattr(review_run, "A_SITTING", 2)
+    run("bin", "depot", "--workers", 2)
+    assert "2 parts looked at" in run("review", typed="s\ns\nq\n")
+    assert "3 parts looked at" in run("review", typed="s\ns\n\ns\nq\n")

@@ -48,3 +48,12 @@ def test_every_command_shown_in_the_readme_exists_with_its_options():
         options = {word.split("=")[0] for word in words if re.match(r"--?[a-z]", word)}
         known = {opt for p in ALL[name].params for opt in (*p.opts, *p.secondary_opts)}
         assert options <= known | {"--help"}, words
+
+
+def test_readme_names_every_column_of_lists_in_order():
+    from reader.catalogue.io.lists import COLUMNS
+
+    rows = re.findall(r"^\| `(\w+)` \| (.*) \|$", README, re.MULTILINE)
+    assert [row for row in rows if row[0] in COLUMNS] == [
+        (name, meaning) for name, (_, meaning) in COLUMNS.items()
+    ]
