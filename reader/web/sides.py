@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from reader.errors import InputError
 from reader.fit.doubtful import ReadFit, fit_reading
 from reader.fit.mount import Fit, fit
-from reader.fit.parts import Edge, Rim, RimKind, Tyre
-from reader.fit.pressure import parse_pressure
+from reader.fit.parts import Edge, Rim, RimKind, Tyre, parse_range
+from reader.fit.pressure_text import Printed, parse_printed
 from reader.names.meaning import Meaning
 from reader.names.typed import parse
 from reader.records import PartKind, Reading, Verdict
@@ -113,14 +113,17 @@ def tyre_of(meant: Meaning, query: Mapping[str, str]) -> Tyre:
     """
     seat = load_tables().seat.get(meant.size.bsd)
     edge = Edge.BEADED if seat is not None and seat.kind == "beaded" else Edge.WIRED
+    least, most = pressures(query.get("tyre_min", "")), pressures(query.get("tyre_max", ""))
+    low = most.low if least is None and most else (least.low or least.high if least else None)
     return Tyre(
         meant.size,
         Edge.TUBULAR if query.get("edge") == "tubular" else edge,
         tubeless=YES_NO.get(query.get("tubeless", "")),
         hookless=YES_NO.get(query.get("hookless", "")),
         folding=YES_NO.get(query.get("folding", "")),
-        min_kpa=pressure(query.get("tyre_min", "")),
-        max_kpa=pressure(query.get("tyre_max", "")),
+        min_kpa=low,
+        max_kpa=most.high if most else None,
+        rim_range=widths(query.get("tyre_allows", "")),
     )
 
 
@@ -130,7 +133,13 @@ def rim_of(meant: Meaning, query: Mapping[str, str]) -> Rim:
     Raises:
         InputError: a pressure or an edge that makes no sense, or a size beyond any bicycle.
     """
-    return Rim(meant.size, rim_kind(query, meant), pressure(query.get("rim_max", "")))
+    most = pressures(query.get("rim_max", ""))
+    return Rim(
+        meant.size,
+        rim_kind(query, meant),
+        most.high if most else None,
+        widths(query.get("rim_allows", "")),
+    )
 
 
 def rim_kind(query: Mapping[str, str], meant: Meaning | None) -> RimKind:
@@ -151,13 +160,22 @@ def rim_kind(query: Mapping[str, str], meant: Meaning | None) -> RimKind:
     return kind
 
 
-def pressure(text: str) -> float | None:
-    """A pressure in kPa from text with its unit; None if empty.
+def pressures(text: str) -> Printed | None:
+    """Limits as printed on a part, with their unit; None if empty.
 
     Raises:
         InputError: no unit, or not a pressure.
     """
-    return parse_pressure(text.strip()[:30]) if text.strip() else None
+    return parse_printed(text.strip()[:40]) if text.strip() else None
+
+
+def widths(text: str) -> tuple[float, float] | None:
+    """The widths in mm that a maker allows, from and to; None if empty.
+
+    Raises:
+        InputError: no range of widths.
+    """
+    return parse_range(text.strip()[:30]) if text.strip() else None
 
 
 KINDS: tuple[PartKind, ...] = ("tyre", "rim")

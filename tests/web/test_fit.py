@@ -109,3 +109,21 @@ def test_bars_escape_names_and_show_the_spread():
     svg = bars_svg("Pieces", [("<b>&", 2.5, 1.0, 4.0), ("x", 0.0, 0.0, 0.0)])
     assert "<b>" not in svg and "&lt;b&gt;&amp;" in svg
     assert svg.count('class="spread"') == 1 and ">2.5<" in svg
+
+
+def test_a_makers_range_and_a_printed_pressure_count(client):
+    """28-622 on 25 mm is in no table held here; the rim's maker allows 25 to 47."""
+    page = client.get("/fit?tyre=28-622&rim=622x25C&rim_allows=25-47&tyre_max=65-95 PSI").text
+    assert "Allowed by its maker" in page and "overrules every table" in page
+    assert "95 psi" in page and "65 psi" in page
+    barred = client.get("/fit?tyre=28-622&rim=622x25C&rim_allows=25-47&tyre_allows=17-21").text
+    assert "Never" in barred
+    assert client.get("/fit?tyre=28-622&rim=622x25C&rim_allows=wide").status_code == 422
+    api = client.get("/api/fit?tyre=28-622&rim=622x25C&tyre_allows=19-25&tyre_min=3 bar").json()
+    assert api["grade"] == "allowed by its maker" and api["at_least"]["kpa"] == 300
+
+
+def test_sources_are_named_in_words(client):
+    page = client.get("/fit?tyre=28-622&rim=622x19C").text
+    assert "as reprinted on a tyre maker&#39;s page" in page and ">VIT<" not in page
+    assert "Japanese quick table" in client.get("/wheel?tyre=35-622").text

@@ -18,7 +18,10 @@ from reader.tables import load_tables
 from reader.web.sides import KINDS, Side, paired, side, tyre_of
 
 ROUTER = APIRouter(tags=["fit"])
-Press = Annotated[str, Query(max_length=30, description="with its unit: '65 psi', '4.5 bar'")]
+Press = Annotated[str, Query(max_length=30, description="as printed: '65 psi', '4.5-6.5 bar'")]
+Widths = Annotated[
+    str, Query(max_length=30, description="mm that the part's maker allows, from and to: '25-47'")
+]
 Answer = Literal["", "yes", "no"]
 Edge = Literal["", "C", "TC", "SS", "TSS", "HB", "TUBULAR"]
 
@@ -83,6 +86,8 @@ def grade(
     tyre_min: Press = "",
     tyre_max: Press = "",
     rim_max: Press = "",
+    rim_allows: Widths = "",
+    tyre_allows: Widths = "",
     use: Literal["road", "off-road"] = "road",
 ) -> FitOut:
     """Does the tyre go on the rim. Makers' limits overrule every table.
@@ -102,6 +107,8 @@ def grade(
         "tyre_min": tyre_min,
         "tyre_max": tyre_max,
         "rim_max": rim_max,
+        "rim_allows": rim_allows,
+        "tyre_allows": tyre_allows,
     }
     state = request.app.state
     market = state.settings.market

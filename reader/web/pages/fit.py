@@ -45,7 +45,8 @@ EDGES = {
     "HB": N_("HB, beaded edge"),
     "TUBULAR": N_("for glued tyres (tubular)"),
 }
-GOES_WITH = ("tubeless", "hookless", "folding", "tyre_min", "tyre_max", "rim_max", "edge", "use")
+GOES_WITH = ("tubeless", "hookless", "folding", "tyre_min", "tyre_max", "rim_max", "edge", "use",
+             "rim_allows", "tyre_allows")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,7 @@ def show(request: Request) -> Response:
         sides=sides,
         bench={"tyre": on_bench(bench, "tyre"), "rim": on_bench(bench, "rim")},
         edges=EDGES,
+        sources=load_tables().sources,
         trouble=trouble,
         answer=answer,
         more=any(query.get(name) for name in GOES_WITH),
