@@ -18,12 +18,14 @@ from reader.web.bench import Bench
 from reader.web.failures import HANDLERS
 from reader.web.headers import SafeHeaders
 from reader.web.incoming import Incoming
+from reader.web.live import Live
 from reader.web.pages import (
     answer,
     bins,
     clearance,
     fit,
     labels,
+    live,
     names,
     outbox,
     pair,
@@ -62,10 +64,12 @@ def build(settings: PageSettings) -> Starlette:
         limits = settings.limits
         readers = Readers(settings.work, settings.workers, settings.waiting, limits.reading_seconds)
         app.state.incoming = Incoming(folder.part("incoming"), limits)
+        app.state.live = Live()
         app.state.bench = Bench(readers, limits, folder.part("parts"))
         try:
             yield
         finally:
+            app.state.live.close()
             app.state.bench.close()
             stock.close()
             folder.close()
@@ -98,7 +102,7 @@ def build(settings: PageSettings) -> Starlette:
 def _routes(json: ASGIApp) -> list[BaseRoute]:
     shelves = (bins, labels, pairs, review, tally)
     sizes = (fit, wheel, slip, clearance, names)
-    pages = (shell, snap, outbox, answer, *sizes, *shelves, pair, programs)
+    pages = (shell, live, snap, outbox, answer, *sizes, *shelves, pair, programs)
     return [
         *(route for module in pages for route in module.ROUTES),
         Mount("/static", KeptFiles(directory=STATIC)),

@@ -150,19 +150,37 @@ class Bench:
         if known is not None:
             return known
         self.check_room()
-        name = secrets.token_urlsafe(12)
-        part = Part(name, self._folder / secrets.token_hex(12), self._now(), kind, market)
-        part.pair, part.owner, part.sent = pair, owner, sent
-        part.folder.mkdir(mode=0o700)
+        part = self.blank(kind, market, pair, owner, sent)
         try:
             self.read(part, self.bring(part, photos))
         except Exception:
             shutil.rmtree(part.folder, ignore_errors=True)
             raise
         with self._lock:
-            self._parts[name] = part
+            self._parts[part.id] = part
             self._forget_old()
         return part
+
+    def blank(self, kind: PartKind, market: str, pair: str, owner: str, sent: str) -> Part:
+        """A part whose answer comes from elsewhere; not on the bench until `adopt`."""
+        name = secrets.token_urlsafe(12)
+        part = Part(name, self._folder / secrets.token_hex(12), self._now(), kind, market)
+        part.pair, part.owner, part.sent = pair, owner, sent
+        part.folder.mkdir(mode=0o700)
+        return part
+
+    def folder_for(self, part: Part) -> Path:
+        """A new folder for the pictures of a reading of the part."""
+        folder = part.folder / secrets.token_hex(6)
+        folder.mkdir(mode=0o700)
+        return folder
+
+    def adopt(self, part: Part, folder: Path, outcome: Outcome) -> None:
+        """Put a part on the bench that was read elsewhere, with the pictures in `folder`."""
+        Run(part, folder, lambda: None).on_end(outcome)
+        with self._lock:
+            self._parts[part.id] = part
+            self._forget_old()
 
     def check_room(self) -> None:
         """Make sure that a newcomer may stand in the queue.

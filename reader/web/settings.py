@@ -22,6 +22,7 @@ class Limits:
     """How much one visitor, and all together, may ask for. Bytes, seconds and counts."""
 
     file_bytes: int = 40_000_000
+    clip_bytes: int = 300_000_000
     form_bytes: int = 160_000_000
     text_bytes: int = 65_536  # a form without files
     held_bytes: int = 640_000_000  # uploads in memory, everyone's together

@@ -18,14 +18,14 @@ from starlette.datastructures import FormData
 from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import ClientDisconnect, Request
 
-from reader.photo.formats import NAMES, format_of
+from reader.photo.formats import NAMES, format_of, is_animated, is_video
 from reader.web.refusals import Refusal
 from reader.web.security import same_token
 from reader.web.settings import Limits
 
 FIELDS = 60
 BROKEN = Refusal(400, "the form arrived broken", "send it again")
-PHOTO_WANTED = f"send a photo as {NAMES}"
+PHOTO_WANTED = f"send a photo as {NAMES}, or a clip as MP4, MOV or WebM"
 
 
 @dataclass
@@ -181,10 +181,13 @@ def check_photo(head: bytes, size: int, limits: Limits) -> None:
     Raises:
         Refusal: it is no photo, or too large.
     """
-    if size > limits.file_bytes:
-        most = limits.file_bytes // 10**6
-        raise Refusal(413, "one photo is too large", f"send photos below {most} MB")
-    if format_of(head) is None:
+    clip = is_video(head) or is_animated(head)
+    most = limits.clip_bytes if clip else limits.file_bytes
+    if size > most:
+        what = "clips" if clip else "photos"
+        remedy = f"send {what} below {most // 10**6} MB"
+        raise Refusal(413, "one of the files is too large", remedy)
+    if not clip and format_of(head) is None:
         raise Refusal(415, "one file is not a photo", PHOTO_WANTED)
 
 

@@ -7,7 +7,7 @@ picture that brings a decoder down takes no page with it.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from reader.catalogue.db.records import Findings
-from reader.errors import ReaderError
+from reader.errors import PhotoError, ReaderError
 from reader.records import Marking, PartKind, Photo, Pixels, Reading, Region
 from reader.selection import around, plainest
 
@@ -97,24 +97,55 @@ Work = Callable[[Task, Progress], Outcome]
 
 
 def read_part(task: Task, progress: Progress) -> Outcome:
-    """Read all photos of one part together.
+    """Read all photos and clips of one part together.
 
     Photos that can't be opened are named in their `Picture`; the others are read all the same.
     """
-    from reader import pipeline, report
+    from reader import pipeline
     from reader.cascade import PATIENCE
-    from reader.catalogue.intake.findings import findings_of
+    from reader.web.sweeping import is_clip, joined, read_clip
 
-    photos, pictures = open_all(task, progress)
-    if not photos:
-        return Outcome(None, tuple(pictures), error="no photo could be opened")
+    readings: list[Reading] = []
+    photos, pictures = [], []
+    stills = [n for n, source in enumerate(task.sources) if not is_clip(source.path)]
     try:
-        settings = pipeline.Settings(market=task.market, patience=PATIENCE)
-        reading = pipeline.read(photos, settings, progress)
+        for number, source in enumerate(task.sources):
+            if number in stills:
+                photo, picture = open_one(source, task, number + 1)
+            else:
+                name = f"photo {number + 1}"
+                try:
+                    reading, photo = read_clip(source, name, task.part, task.market, progress)
+                except PhotoError as error:
+                    photo, picture = None, Picture("", "", 0, 0, f"{error}")
+                else:
+                    readings.append(reading)
+                    picture = write_picture(photo.pixels, task.folder, number + 1)
+            pictures.append(picture)
+            if photo is not None:
+                photos.append(photo)
+        opened = [photo for photo in photos if int(photo.name.split()[-1]) - 1 in stills]
+        if opened:
+            settings = pipeline.Settings(market=task.market, patience=PATIENCE)
+            readings.append(pipeline.read(opened, settings, progress))
     except ReaderError as error:
         return Outcome(None, tuple(pictures), error=error.message, remedy=error.remedy)
+    if not readings:
+        return Outcome(None, tuple(pictures), error="no photo could be opened")
     progress("drawing", 0.95)
-    lines = tuple(draw_lines(reading, photos, task.folder))
+    names = tuple(photo.name for photo in photos)
+    reading = joined(readings, names, task.part, task.market)
+    return outcome_of(reading, photos, pictures, task.folder)
+
+
+def outcome_of(
+    reading: Reading, photos: list[Photo], pictures: list[Picture], folder: Path
+) -> Outcome:
+    """What comes back of a reading: its strips drawn into the folder, no arrays."""
+    from reader import report
+    from reader.catalogue.intake.findings import findings_of
+
+    lines = tuple(draw_lines(reading, photos, folder))
     document = dict(report.reading_to_dict(reading))
     return Outcome(slim(reading), tuple(pictures), lines, document, findings_of(reading))
 
@@ -130,20 +161,26 @@ def warm_up() -> None:
 
 def open_all(task: Task, progress: Progress) -> tuple[list[Photo], list[Picture]]:
     """Load every source, write it down clean, and say which ones failed."""
-    from reader.photo.load import load
-
     photos: list[Photo] = []
     pictures: list[Picture] = []
     for number, source in enumerate(task.sources, start=1):
         progress("opening", (number - 1) / len(task.sources))
-        try:
-            photo = turned(load(source.path.read_bytes(), f"photo {number}"), source)
-        except ReaderError as error:
-            pictures.append(Picture("", "", 0, 0, f"{error}"))
-            continue
-        photos.append(replace(photo, part=task.part))
-        pictures.append(write_picture(photo.pixels, task.folder, number))
+        photo, picture = open_one(source, task, number)
+        pictures.append(picture)
+        if photo is not None:
+            photos.append(photo)
     return photos, pictures
+
+
+def open_one(source: Source, task: Task, number: int) -> tuple[Photo | None, Picture]:
+    """Load one photo and write it down clean; no photo, and the reason, where that fails."""
+    from reader.photo.load import load
+
+    try:
+        photo = turned(load(source.path.read_bytes(), f"photo {number}"), source)
+    except ReaderError as error:
+        return None, Picture("", "", 0, 0, f"{error}")
+    return replace(photo, part=task.part), write_picture(photo.pixels, task.folder, number)
 
 
 def turned(photo: Photo, source: Source) -> Photo:
@@ -198,11 +235,12 @@ def write_bytes(path: Path, kind: str, pixels: Any, options: list[int]) -> None:
 def draw_lines(reading: Reading, photos: list[Photo], folder: Path) -> list[Line]:
     """The cleanest marking of each place, with its strip as a picture."""
     order = {photo.name: number for number, photo in enumerate(photos, start=1)}
+    shapes = {photo.shape for photo in photos}
     lines = []
     for number, best in enumerate(islice(plainest(reading.markings), MARKINGS_SHOWN), start=1):
         alike = [best, *(m for m in reading.markings if m.text == best.text and m is not best)]
         others = dict.fromkeys(one.notation for one in alike if one.notation != alike[0].notation)
-        line = draw_line(alike[0], order, folder, number)
+        line = draw_line(alike[0], order, shapes, folder, number)
         lines.append(replace(line, also=tuple(others), diameters=diameters_of(alike)))
     return lines
 
@@ -217,7 +255,13 @@ def diameters_of(markings: list[Marking]) -> tuple[int, ...]:
     return tuple(dict.fromkeys(one.size.bsd for one in found))
 
 
-def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: int) -> Line:
+def draw_line(
+    marking: Marking,
+    order: Mapping[str, int],
+    shapes: Collection[tuple[int, int]],
+    folder: Path,
+    number: int,
+) -> Line:
     """One marking and the straightened picture beside it, cut to where the text stands."""
     import cv2
 
@@ -232,7 +276,8 @@ def draw_line(marking: Marking, order: Mapping[str, int], folder: Path, number: 
     )
     if seen is None or strip is None or strip.pixels.size == 0:
         return line
-    line = replace(line, outline=outlined(strip.region))
+    if strip.region.photo.shape in shapes:  # a sweep's lines lie on its mosaic, not on a frame
+        line = replace(line, outline=outlined(strip.region))
     cut = around(marking)
     width = max(1, round(cut.shape[1] * STRIP_HEIGHT / cut.shape[0]))
     shown = cv2.resize(cut, (width, STRIP_HEIGHT), interpolation=cv2.INTER_CUBIC)
