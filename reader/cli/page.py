@@ -46,6 +46,10 @@ def serve(
     workers: Annotated[
         int, HELP(min=0, max=64, help="Reading processes; 0: by the number of cores.")
     ] = 0,
+    secure: Annotated[
+        bool,
+        HELP("--secure", help="Over HTTPS, with a certificate made for this computer and kept."),
+    ] = False,
     unpair: Annotated[bool, HELP("--unpair", help="Every phone must give the code again.")] = False,
     certificate: Annotated[Path | None, HELP(help="TLS certificate, PEM.")] = None,
     key: Annotated[Path | None, HELP(help="TLS private key, PEM.")] = None,
@@ -53,8 +57,11 @@ def serve(
     """Serve the phone page: snap a tyre or rim, get its size, and go on from there."""
     from reader.web import serving
 
-    plan = serving.plan(network, address, port, name or [], secure=certificate is not None)
+    own = secure and certificate is None
+    plan = serving.plan(network, address, port, name or [], secure or certificate is not None)
     settings = serving.settings(plan, code, catalogue, photos, market, workers, unpair)
+    if own:
+        settings, certificate, key = serving.certified(settings)
     server = serving.ready(plan, settings, certificate, key)
     show(plan, settings)
     server.run()
@@ -71,5 +78,9 @@ def show(plan: Plan, settings: PageSettings) -> None:
         typer.echo(f"\n    {settings.code}\n")
     else:
         typer.echo("Only this computer can open it; for phones start it with --network.")
+    if settings.fingerprint:
+        typer.echo("The phone's browser does not know this computer's certificate and asks once.")
+        typer.echo("Go on if it shows this fingerprint (SHA-256):")
+        typer.echo(f"\n    {settings.fingerprint}\n")
     typer.echo(f"Code for programs: {settings.code}")
     typer.echo("Stop with Ctrl-C.")

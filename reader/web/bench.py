@@ -6,7 +6,6 @@ killed reads on after its next start. What shall last longer goes to the catalog
 
 from __future__ import annotations
 
-import os
 import secrets
 import shutil
 import threading
@@ -18,7 +17,8 @@ from pathlib import Path
 from reader.records import PartKind
 from reader.web import kept
 from reader.web.parts import Part, written
-from reader.web.readers import CLOSED, Busy, Readers
+from reader.web.readers import Busy, Readers
+from reader.web.runs import Run
 from reader.web.settings import Limits
 from reader.web.worker import Outcome, Source, Task
 
@@ -27,48 +27,6 @@ GIVEN_UP = Outcome(
     error="this photo stopped the server each time it was read",
     remedy="take it again, or send it as an ordinary JPEG picture",
 )
-
-
-class Run:
-    """Hears of one reading of one part; a run overtaken by a newer one is ignored."""
-
-    def __init__(self, part: Part, folder: Path, free: Callable[[], None]) -> None:
-        part.runs += 1
-        self._part, self._number, self._folder, self._free = part, part.runs, folder, free
-
-    def on_progress(self, step: str, share: float) -> None:
-        """Note how far it is."""
-        if self._number == self._part.runs:
-            self._part.state = "reading"
-            self._part.step, self._part.share = step, max(0.0, min(1.0, share))
-
-    def on_end(self, outcome: Outcome) -> None:
-        """Note the end, on disk first; the photos as they were sent are no longer needed."""
-        self._free()
-        part, before = self._part, self._part.drawn
-        if self._number != part.runs or not part.folder.exists():
-            shutil.rmtree(self._folder, ignore_errors=True)
-            return
-        if outcome is CLOSED:  # the next start reads it
-            shutil.rmtree(self._folder, ignore_errors=True)
-            part.outcome, part.tries = outcome, 0
-            part.write()
-            self.settle(part)
-            return
-        kept.write_outcome(self._folder, outcome)
-        part.drawn, part.outcome, part.sources, part.tries = self._folder, outcome, (), 0
-        part.write()
-        shutil.rmtree(part.folder / "sent", ignore_errors=True)
-        if before is not None:
-            shutil.rmtree(before, ignore_errors=True)
-        self.settle(part)
-
-    @staticmethod
-    def settle(part: Part) -> None:
-        """Tell everybody who waits that the part has its outcome."""
-        part.state = "done" if part.reading is not None else "failed"
-        part.step, part.share = part.state, 1.0
-        part.ended.set()
 
 
 class Bench:
@@ -105,7 +63,7 @@ class Bench:
         if part.outcome is not None and not part.sources:
             Run.settle(part)
             return
-        sources = part.sources or tuple(Source(one) for one in fulls(part.drawn))
+        sources = part.sources or tuple(Source(one) for one in kept.fulls(part.drawn))
         part.tries += 1
         if not sources or part.tries > self._limits.tries:
             part.outcome, part.sources = GIVEN_UP, ()
@@ -195,7 +153,7 @@ class Bench:
         """Put photos into the part's folder, written through to the disk."""
         folder = part.folder / "sent"
         folder.mkdir(mode=0o700, exist_ok=True)
-        return [Source(settled(photo, folder / secrets.token_hex(6))) for photo in photos]
+        return [Source(kept.settled(photo, folder / secrets.token_hex(6))) for photo in photos]
 
     def read(self, part: Part, sources: Sequence[Source], sent: str = "") -> None:
         """Read a part, or read it again with more photos (upload `sent`), a box or a turn.
@@ -302,22 +260,3 @@ class Bench:
                 return
             del self._parts[first.id]
             shutil.rmtree(first.folder, ignore_errors=True)
-
-
-def settled(photo: bytes | Path, path: Path) -> Path:
-    """Bring a photo to its place on the disk for good."""
-    if isinstance(photo, Path):
-        photo.replace(path)
-    else:
-        path.write_bytes(photo)
-    with path.open("rb") as file:
-        os.fsync(file.fileno())
-    return path
-
-
-def fulls(folder: Path | None) -> list[Path]:
-    """The clean pictures of an earlier reading, in the order of the photos."""
-    if folder is None:
-        return []
-    pictures = [path for path in folder.glob("*.jpg") if path.stem.isdigit()]
-    return sorted(pictures, key=lambda path: int(path.stem))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import pickle
 from collections.abc import Mapping
 from pathlib import Path
@@ -79,3 +80,22 @@ def size_values(size: Size | None) -> list[float | None] | None:
 def size_from(values: list[Any] | None) -> Size | None:
     """A size from what JSON held."""
     return Size(int(values[0]), values[1]) if values else None
+
+
+def settled(photo: bytes | Path, path: Path) -> Path:
+    """Bring a photo to its place on the disk for good."""
+    if isinstance(photo, Path):
+        photo.replace(path)
+    else:
+        path.write_bytes(photo)
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+    return path
+
+
+def fulls(folder: Path | None) -> list[Path]:
+    """The clean pictures of an earlier reading, in the order of the photos."""
+    if folder is None:
+        return []
+    pictures = [path for path in folder.glob("*.jpg") if path.stem.isdigit()]
+    return sorted(pictures, key=lambda path: int(path.stem))

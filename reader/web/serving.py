@@ -7,7 +7,7 @@ import ipaddress
 import os
 import socket
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import uvicorn
@@ -131,6 +131,25 @@ def settings(
         market=market,
         workers=workers or max(1, (os.cpu_count() or 2) // 2),
     )
+
+
+def certified(settings: PageSettings) -> tuple[PageSettings, Path, Path]:
+    """The settings with a certificate that is made for this computer's names and kept.
+
+    Returns:
+        The settings with its fingerprint, and the files of certificate and key.
+
+    Raises:
+        ServerError: it can't be kept.
+    """
+    from reader.web.certificate import certificate
+
+    try:
+        kept = certificate(settings.folder / "certificate", settings.hosts)
+    except OSError as error:
+        message = f"no certificate can be kept in {settings.folder} ({error.strerror})"
+        raise ServerError(message, "give the catalogue a folder that you may write to") from error
+    return replace(settings, fingerprint=kept.fingerprint), kept.certificate, kept.key
 
 
 def beside(catalogue: str, what: str) -> Path:

@@ -205,7 +205,7 @@ def test_a_turned_photo_stays_turned(open_page):
     before = page.locator(".frame img").get_attribute("width")
     page.click("text=Turn right")
     page.wait_for_function(
-        f"document.querySelector('.frame img')?.width && "
+        f"() => document.querySelector('.frame img')?.width && "
         f"document.querySelector('.frame img').getAttribute('width') != {before}"
     )
     assert page.locator(".frame img").get_attribute("height") == before
@@ -310,7 +310,7 @@ def test_work_fills_the_screen(open_page, height):
 def test_the_answer_stands_on_one_screen(open_page):
     page = open_page(viewport={"width": 360, "height": 640})
     snap(page, pretend.RED)
-    page.wait_for_function("document.querySelector('.proof').complete")
+    page.wait_for_function("() => document.querySelector('.proof').complete")
     seen = ["h1.size", ".plainly", ".verdict", ".proof"]
     bar = page.locator(".bar").bounding_box()
     for part in seen:
@@ -351,8 +351,7 @@ def test_the_page_opens_without_the_server(chromium, live):
     context = chromium.new_context(viewport=PHONE, base_url=live())
     page = context.new_page()
     page.goto("/")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    page.wait_for_function("caches.match('/offline').then(found => !!found)")
+        page.wait_for_function("() => caches.match('/offline').then(found => !!found)")
     context.set_offline(True)
     page.goto("/fit")
     assert "The server is away" in page.inner_text("h1")

@@ -4,7 +4,8 @@ self.addEventListener("install", (event) => {
   event.waitUntil(caches.open(SHELL).then(async (cache) => {
     const page = await fetch("/offline");
     const text = await page.clone().text();
-    const files = [...text.matchAll(/(?:href|src)="(\/static\/[^"]+)"/g)].map((found) => found[1]);
+    const named = [...text.matchAll(/(?:href|src)="(\/static\/[^"#]+)/g)].map((found) => found[1]);
+    const files = [...new Set(named)];
     await cache.put("/offline", page);
     await cache.addAll([...files, "/static/outbox.js", "/static/work.js", "/static/words.js", "/static/box.js"]);
   }).then(() => self.skipWaiting()));
