@@ -20,7 +20,8 @@ from reader.web.worker import read_part
 SAMPLE = Path(__file__).parents[2] / "samples" / "printed-120.jpg"
 
 
-LOOKED = "() => document.querySelector('[data-sweep]')?.dataset.looks > 0 || location.pathname != '/live'"
+LOOKED = """() => document.querySelector('[data-sweep]')?.dataset.looks > 0
+    || location.pathname != '/live'"""
 
 
 def frames(count, size=(960, 720)):
