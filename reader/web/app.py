@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.middleware.sessions import SessionMiddleware
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount
@@ -105,7 +106,7 @@ def _routes(json: ASGIApp) -> list[BaseRoute]:
     pages = (shell, live, snap, outbox, answer, *sizes, *shelves, pair, programs)
     return [
         *(route for module in pages for route in module.ROUTES),
-        Mount("/static", KeptFiles(directory=STATIC)),
+        Mount("/static", GZipMiddleware(KeptFiles(directory=STATIC), minimum_size=500)),
         Mount("/api", json),
     ]
 

@@ -77,6 +77,7 @@ def choose_bin(request: Request) -> Response:
         size=size_of(part),
         kind=decided_kind(part),
         last=last,
+        with_label=bool(request.session.get("label")),
         bins=stock.bins(),
     )
 
@@ -99,13 +100,16 @@ async def store_part(request: Request) -> Response:
             known=known,
             entry=entry,
         )
-    request.session["bin"] = place.bin
+    request.session["bin"], label = place.bin, form.text("label", 1)
+    if bool(label) != bool(request.session.get("label")):
+        request.session["label"] = bool(label)
     if wants_json(request):
         size = size_of(part)
         what = size_text(size, decided_kind(part)) if size else ""
         said = gettext("%(size)s added to %(bin)s") % {"size": what, "bin": place.bin}
         return JSONResponse({"said": said})
-    return RedirectResponse(f"/part/{part.id}", status_code=303)
+    where = f"/bins/{part.stored}/label?print=1" if label else f"/part/{part.id}"
+    return RedirectResponse(where, status_code=303)
 
 
 FIELDS = {"bin": 60, "shelf": 60, "condition": 60, "note": 200}  # and how long each may be

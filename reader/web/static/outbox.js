@@ -121,9 +121,9 @@ function randomName() {
 
 export async function keepAndSend(files, fields) {
   const entry = { id: randomName(), made: Date.now(), files, fields, then: fields.then || "", held: false, problem: "" };
+  await put(entry); // before anything is shown: what is seen is kept
   current = { id: entry.id, picture: files[0].type.startsWith("image/") ? URL.createObjectURL(files[0]) : "" };
   work.show(current.picture, word("sending"));
-  await put(entry);
   work.onStop(async () => {
     running?.abort();
     current = null;
