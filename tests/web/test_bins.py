@@ -82,7 +82,7 @@ def test_the_tally_counts(depot):
     assert "<svg" in page and "507 mm" in page
     rows = list(csv.reader(io.StringIO(depot.get("/tally.csv?by=bsd").text)))
     assert rows[0][:2] == ["bsd", "expected"]
-    assert ["507 mm", "3", "3", "3", "3", "3"] in rows
+    assert ["507 mm", "3", "3", "3", "3", "3"] in [row[:6] for row in rows]
 
 
 def test_no_cell_of_the_csv_starts_a_formula(depot):
