@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from reader.cli.depot_shared import Catalogue, Json
+from reader.cli.depot_shared import Catalogue
+from reader.cli.options import Json, Market, Why
 from reader.cli.options import Market
 
 
@@ -59,7 +60,7 @@ def clearance(
         typer.Option(help="Tyre widths that the rim's maker allows: 25-47.", show_default=False),
     ] = "",
     catalogue: Catalogue = "catalogue.db",
-    why: Annotated[bool, typer.Option("--why", help="Show everything.")] = False,
+    why: Why = False,
     json: Json = False,
 ) -> None:
     """The largest tyre that keeps a gap in frame, fork and mudguard; and those in the bins."""
