@@ -9,7 +9,6 @@ import typer
 
 from reader.cli.depot_shared import Catalogue
 from reader.cli.options import Json, Market, Why
-from reader.cli.options import Market
 
 
 def attach(app: typer.Typer) -> None:
