@@ -16,13 +16,15 @@ from reader.records import Hypothesis, Marking, Size, Verdict
 from reader.resolve import advice
 from reader.resolve.calibration import NAMES, UNCALIBRATED, Calibration, Model
 from reader.resolve.resolve import evidence_features, resolve, verdict
+from reader.resolve.weights import JUDGED
 from reader.tables import load_tables
 
 TABLES = load_tables()
 
 
 def answer(markings, part="tyre", market="world", calibration=UNCALIBRATED):
-    return resolve(markings, part, TABLES, market, calibration)
+    """By the judged weights, so that no fit moves what is shown here of how they work."""
+    return resolve(markings, part, TABLES, market, calibration, JUDGED)
 
 
 def log_odds(probability):
@@ -59,6 +61,16 @@ def test_names_alone_are_likely_at_most(line, found, text, bsd):
     assert reading.best.size.bsd == bsd
     assert advice.NAMES_SHARED in reading.cautions
     assert any("ISO pair" in step for step in reading.advice)
+
+
+# As above; the weights and the calibration that are shipped.
+@pytest.mark.parametrize(
+    ("text", "bsd"),
+    [("37-590 26x1 3/8", 590), ("28-622 700x28C", 622), ("39-349", 349), ("26x1.75", 559)],
+)
+def test_as_shipped_clear_texts_are_told(line, found, text, bsd):
+    reading = resolve(found(line(text, score=1.0)), "tyre", TABLES)
+    assert (reading.diameter.value, reading.diameter.told) == (bsd, True)
 
 
 def test_ambiguous_fraction_asks_for_what_settles_it(line, found):

@@ -109,12 +109,15 @@ def fit_all(answers: Sequence[Answered], what: str) -> tuple[dict[str, Line], li
         if len(mine) < FEWEST:
             continue
         raw, right = np.array(mine, float).T
-        lines[basis], said = checked(raw, right)
+        line, said = checked(raw, right)
         as_believed = np.array([AS_BELIEVED.told(value) for value in raw])
+        gains = log_loss(said, right) < log_loss(as_believed, right)
+        if gains:
+            lines[basis] = line
         rows.append(
             f"| {what} | {basis} | {len(raw)} | {right.mean():.2f} | {raw.mean():.2f} | "
             f"{said.mean():.2f} | {log_loss(as_believed, right):.3f} | "
-            f"{log_loss(said, right):.3f} |"
+            f"{log_loss(said, right):.3f} | {'kept' if gains else 'left as believed'} |"
         )
     return lines, rows
 
@@ -148,10 +151,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
         f"""# Card: lines of `calibration.json` for width, kind of part and a diameter by name
 Fitted by `python -m reader.train.calibrate.lines` on {len(answers)} answers to {len(kept)} drawn
 parts, none of them told what it is. Said, and log loss after, are of each half by the lines of the
-other half; a width by a name counts as right within {NOMINAL:g} mm.
+other half; a line that gains nothing there is not kept. A width by a name counts as right within
+{NOMINAL:g} mm.
 
-| of | resting on | answers | share right | believed | said | log loss before | after |
-|---|---|---|---|---|---|---|---|
+| of | resting on | answers | share right | believed | said | log loss before | after | |
+|---|---|---|---|---|---|---|---|---|
 {table}
 """,
         encoding="utf-8",
