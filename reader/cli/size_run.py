@@ -19,6 +19,7 @@ _WAYS = {"seat": "round the bead seat", "hub": "from hub to seat"} | {
 }
 _WORDS = {"tyre": "a tyre", "rim": "a rim", "tube": "a tube", "unknown": "a tyre or rim"}
 SHOWN = 3  # meanings told without --why
+WORTH_TELLING = 0.005  # rarer ones stand under --why
 
 
 def explain_text(text: str, market: str, why: bool, as_json: bool) -> ExitCode:
@@ -41,7 +42,9 @@ def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables, m
     laid.lines += [f"CONTRADICTION: {one}" for one in found.contradictions]
     if found.unread:
         laid.lines.append(f"not understood: {', '.join(found.unread)}")
-    told = _each(found)
+    every = _each(found)
+    told = [(one, share) for one, share in every if share >= WORTH_TELLING] or every[:1]
+    laid.why += [_if_it_is(one, share) for one, share in every[len(told) :]]
     if len(told) > 1 and found.kind != "tube":
         either = [_if_it_is(one, share) for one, share in told]
         laid.lines += either[:SHOWN]

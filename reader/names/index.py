@@ -65,7 +65,8 @@ def index(tables: Tables) -> Index:
         if row.notation in ("code", "word"):
             codes.setdefault(plain(row.mark), []).append(row)
             continue
-        nominal.setdefault(inches(row.diameter), []).append(row)
+        if row.notation != "french" or row.mark:  # 650 x 50 alone does not make 650 mean 559
+            nominal.setdefault(inches(row.diameter), []).append(row)
         if row.notation.startswith("inch") and row.widths:
             key = row.notation, inches(row.diameter), inches(row.height), inches(row.widths[0])
             made.inch_rows.setdefault(key, []).append(row)

@@ -51,14 +51,14 @@ def measured(text: str, tables: Tables, market: str) -> tuple[Meaning, ...]:
     ('rim', '19-622', 'C')
     """
     match = _PAIR.fullmatch(text)
-    if match:
+    if match and not _french(match[2], tables):
         return _pair(int(match[2]), _mm(match[1]), "pair", "", tables, market)
     match = _RIM.fullmatch(text)
     if match and _rim_is_meant(match):
         kind = _one_kind(text, match[1], match[4])
         return _pair(int(match[2]), _mm(match[3]), "rim", kind, tables, market)
     match = _TURNED.fullmatch(text)
-    if match:
+    if match and not _french(match[1], tables):
         return _turned(text, match, tables, market)
     match = _WIDE_RIM.fullmatch(text)
     if match and (match[2] or match[4] or match[3] not in french_diameters()):
@@ -98,6 +98,11 @@ def _plain(number: str) -> str:
 
 def _mm(text: str) -> float:
     return float(text.replace(",", "."))
+
+
+def _french(diameter: str, tables: Tables) -> bool:
+    """Whether it can only be a French outer diameter: '700-35C' is no rim of 700 mm."""
+    return diameter in french_diameters() and int(diameter) not in tables.seat
 
 
 def _rim_is_meant(match: re.Match[str]) -> bool:

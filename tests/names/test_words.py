@@ -50,6 +50,9 @@ TABLES = load_tables()
         ("28 x 1⅝ x 1⅜", 622),
         ("12½ x 2¼", 203),
         ("26–1.75", 0),
+        ("700-35C", 622),
+        ("35-700", 0),
+        ("650", 584),
     ],
 )
 def test_words_and_codes_name_a_diameter(text: str, bsd: int) -> None:
