@@ -177,6 +177,8 @@ def _sum_up(tally: Tally) -> None:
     _list("left out", tally.left_out)
     _list("put off; the same command tries them again", tally.put_off)
     _list("there twice", tally.same)
+    _list("of no bicycle part: kept as foreign, not counted", tally.foreign)
+    _list("that may show two parts: give each a folder of its own", tally.split)
     if tally.parts:
         print("Next: tyremark review, tyremark tally, tyremark labels labels.pdf")
 

@@ -1,10 +1,16 @@
 """What the catalogue keeps of a reading beside its sizes."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
 
+import fake_reader
+import seen
+
+from reader.catalogue import history, search
 from reader.catalogue.columns import Part
 from reader.catalogue.intake.facts import facts_read
-from reader.catalogue.intake.findings import findings_of, foreign
+from reader.catalogue.intake.findings import findings_of, foreign, split
+from reader.catalogue.intake.intake import take_in
+from reader.catalogue.intake.jobs import Outcome
 from reader.records import Fact, Judgement, Reading, Verdict
 
 FACTS = (
@@ -34,3 +40,26 @@ def test_a_motor_vehicle_tyre_is_foreign():
     car = Reading((), Verdict.NONE, advice=(why,), kind=Judgement("other", 0.9, Verdict.LIKELY))
     assert foreign(car) == findings_of(car).foreign == why
     assert foreign(Reading((), Verdict.NONE)) == ""
+
+
+def pair(text: str, photo: str, cost: float = 0.0):
+    width, bsd = map(int, text.split("-"))
+    line = seen.line(text, photo=photo)
+    return replace(seen.marking(line, "iso_pair", {"width_mm": width, "bsd_mm": bsd}), cost=cost)
+
+
+def test_a_folder_with_two_different_parts_asks_to_be_split(catalogue, make_bin):
+    both = (pair("37-622", "0.jpg"), pair("47-507", "1.jpg"))
+    reading = Reading((), Verdict.CANT_TELL, photos=("0.jpg", "1.jpg"), markings=both)
+    assert split(reading) == "its photos tell 622 mm (0.jpg) and 507 mm (1.jpg)"
+    same = (pair("37-622", "0.jpg"), pair("40-622", "1.jpg"), pair("47-507", "1.jpg", 3.0))
+    assert split(replace(reading, markings=same)) == ""
+    one = (pair("37-622", "0.jpg"), pair("47-507", "0.jpg"))
+    assert split(replace(reading, markings=one)) == "", "a photo may show two parts of a heap"
+
+    crew = fake_reader.Here()
+    crew.submit = lambda job: crew._done.append((job, Outcome(findings_of(reading))))
+    tally = take_in(catalogue, [make_bin(1, 2)], crew)
+    assert [item.reason for item in tally.split] == [split(reading)]
+    (part,) = search(catalogue)
+    assert any(one["what"] == "two parts?" for one in history(catalogue, part.code))

@@ -36,6 +36,7 @@ class Findings:
     rim_kind: str = ""
     tube_label: str = ""
     facts: Mapping[str, Any] = field(default_factory=dict)  # column -> value, read off the part
+    split: str = ""  # why its photos may show two parts, '' if nothing speaks for it
     foreign: str = ""  # why it is no part of a bicycle, '' if it may be one
     seconds: float = 0.0
     engines: str = ""  # which read, as JSON: `reader.ocr.stamp`

@@ -6,15 +6,17 @@ import json
 from collections.abc import Sequence
 from dataclasses import replace
 from io import BytesIO
-from itertools import islice
+from itertools import combinations, islice
 
 from reader.catalogue.db.records import Findings, Share
 from reader.catalogue.intake.facts import facts_read
+from reader.markings import PAIRS
 from reader.pipeline import Settings
 from reader.records import Marking, Reading
-from reader.selection import around, cleanest, plainest
+from reader.selection import around, cleanest, photo_of, plainest
 
 KEEP = 12  # candidates a part; what follows has no weight in any count
+CLEAR = 1.0  # cost up to which a pair is read clearly
 READ = 4  # texts that a person is shown beside the picture
 
 
@@ -42,11 +44,27 @@ def findings_of(reading: Reading, engines: Sequence[str] = Settings().engines) -
         rim_kind=_rim_kind(reading),
         tube_label=_tube_label(reading),
         facts=facts_read(reading.facts),
+        split=split(reading),
         foreign=foreign(reading),
         seconds=reading.seconds,
         engines=as_json(stamp(engines)),
         wanting=" ".join(wanting(engines)),
     )
+
+
+def split(reading: Reading) -> str:
+    """Why the photos may show two different parts: each tells another diameter clearly, alone."""
+    told: dict[str, set[int]] = {}
+    for marking in reading.markings:
+        photo = photo_of(marking)
+        if photo is not None and marking.notation in PAIRS and marking.cost <= CLEAR:
+            told.setdefault(photo.name, set()).add(int(marking.numbers["bsd_mm"]))
+    names = [name for name in reading.photos if len(told.get(name, ())) == 1]
+    for one, other in combinations(names, 2):
+        if told[one] != told[other]:
+            first, second = (f"{min(told[name])} mm ({name})" for name in (one, other))
+            return f"its photos tell {first} and {second}"
+    return ""
 
 
 def foreign(reading: Reading) -> str:

@@ -193,6 +193,8 @@ def _write_reading(
     }
     connection.execute(sa.insert(schema.readings).values(values))
     note_down(connection, code, "read", summary(findings))
+    if findings.split:
+        note_down(connection, code, "two parts?", findings.split)
     if part is not None and is_settled(part):
         _weigh_against_person(connection, part, findings)
         return

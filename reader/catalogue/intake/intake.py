@@ -52,6 +52,8 @@ class Tally:
     failed: list[LeftOut] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     same: list[LeftOut] = field(default_factory=list)  # photos whose content was there already
+    split: list[LeftOut] = field(default_factory=list)  # folders that may hold two parts
+    foreign: list[LeftOut] = field(default_factory=list)  # no parts of a bicycle
     put_off: list[LeftOut] = field(default_factory=list)  # the same command tries them again
 
 
@@ -169,6 +171,12 @@ def _count(tally: Tally, item: Group, outcome: Outcome) -> None:
     tally.parts += 1
     tally.photos_done += len(item.files)
     tally.verdicts[outcome.findings.verdict if outcome.findings else "not readable"] += 1
+    if outcome.findings is not None:
+        first = str(item.files[0].path if len(item.files) == 1 else item.files[0].path.parent)
+        if outcome.findings.split:
+            tally.split.append(LeftOut(first, outcome.findings.split))
+        if outcome.findings.foreign:
+            tally.foreign.append(LeftOut(first, outcome.findings.foreign))
     for file in item.files:
         failure = outcome.failures.get(file.digest)
         if failure is not None:
