@@ -2,8 +2,8 @@
 
     python -m reader.train.bench.mutation --count 300 --out reader/train/bench/mutation.md
 
-The faults are mutmut's: another operator, number, keyword, argument or word, inside functions. Out
-of all that are possible a sample is drawn with a fixed seed, and each is put into a copy of the
+The faults are mutmut's: another operator, number, keyword, argument or word. Out of all that are
+possible a sample is drawn with a fixed seed, and each is put into a copy of the
 project, where the fast tests of its folder run until one fails. Sentences for people are left as
 they are. `--state` keeps what was done, so that a run can be stopped and goes on.
 """
@@ -30,13 +30,15 @@ SEED = 3_400_000
 SECONDS = 240  # after that a mutant counts as killed: it hangs
 REPLAYS = "tests/test_replays.py"
 
+MARKINGS = ("tests/markings/test_fixtures.py", "tests/markings/test_scan.py")
+
 # What is mutated, and the tests that should notice, quick ones first.
 TESTS = {
     "cascade.py": (REPLAYS, "tests/test_cascade.py"),
     "work.py": (REPLAYS, "tests/test_cascade.py"),
     "ranking.py": ("reader/ranking.py", REPLAYS, "tests/test_cascade.py"),
-    "text": ("reader/text", "tests/markings", REPLAYS),
-    "markings": ("reader/markings", "tests/markings", REPLAYS),
+    "text": ("reader/text", *MARKINGS, REPLAYS, "tests/markings"),
+    "markings": ("reader/markings", *MARKINGS, REPLAYS, "tests/markings"),
     "names": ("reader/names", "tests/names"),
     "resolve": ("reader/resolve", "tests/resolve", REPLAYS),
     "fit": ("reader/fit", "tests/fit"),
@@ -135,7 +137,6 @@ def _run_tests(folder: Path, tests: tuple[str, ...]) -> None:
     for name in [name for name in sys.modules if name.split(".")[0] == "reader"]:
         del sys.modules[name]
     sys.path.insert(0, str(folder))
-    sys.dont_write_bytecode = True
     quiet = os.open(os.devnull, os.O_WRONLY)
     os.dup2(quiet, 1)
     os.dup2(quiet, 2)
@@ -167,20 +168,27 @@ def run(wanted: list[Mutant], state: Path, seconds: float) -> dict[str, bool]:
                 done[whole_tests] = True
             target = folder / one.path
             whole = target.read_text(encoding="utf-8")
-            target.write_text(one.code, encoding="utf-8")
+            _write(target, one.code)
             done[one.key] = killed(folder, TESTS[one.part])
-            target.write_text(whole, encoding="utf-8")
+            _write(target, whole)
             state.write_text(json.dumps(done, indent=0))
             print("killed  " if done[one.key] else "SURVIVED", one.key, flush=True)
     return done
+
+
+def _write(path: Path, code: str) -> None:
+    """Write a module; what was compiled of it goes, as its time alone may hide a change."""
+    path.write_text(code, encoding="utf-8")
+    for compiled in (path.parent / "__pycache__").glob(f"{path.stem}.*.pyc"):
+        compiled.unlink()
 
 
 def report(wanted: list[Mutant], done: dict[str, bool]) -> str:
     """The table, and every fault that nobody noticed."""
     lines = [
         "# Faults that the tests notice", "",
-        f"{len(wanted)} faults drawn at random (seed {SEED}) from all that mutmut's operators can",
-        "put into functions; sentences for people are left out. Written by",
+        f"{sum(one.key in done for one in wanted)} faults, drawn at random (seed {SEED}) from all",
+        "that mutmut's operators can put in; sentences for people are left out. Written by",
         "`python -m reader.train.bench.mutation`.", "",
         "| part | faults tried | noticed | share |", "|---|---|---|---|",
     ]  # fmt: skip
