@@ -150,3 +150,13 @@ def test_no_modules_import_each_other_in_a_circle():
                     wanted.add(full if full in known else node.module)
         graph[name] = wanted & known.keys() - {name}
     TopologicalSorter(graph).prepare()  # raises CycleError, which names the circle
+
+
+def test_no_file_outside_training_is_longer_than_300_lines():
+    long = {
+        str(path.relative_to(ROOT)): count
+        for path in FILES
+        if part_of(path) != "train"
+        and (count := len(path.read_text(encoding="utf-8").splitlines())) > 300
+    }
+    assert long == {}

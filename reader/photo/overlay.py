@@ -294,8 +294,7 @@ def draw_regions(photo: Photo, regions: tuple[Region, ...], side: int = LONGEST_
     canvas, scale = shrunk(photo.pixels, side)
     width = max(canvas.shape[:2]) / 700
     for region in regions:
-        strip = Strip(region, np.zeros((1, 1000), np.uint8))
-        outline = _scaled(locate_in_photo(strip), scale)
+        outline = _scaled(locate_in_photo(Strip(region, np.zeros((1, 1000), np.uint8))), scale)
         draw_outline(canvas, outline, OTHER_COLOUR, width)
         draw_outline(canvas, outline[[0, -1]], SIZE_COLOUR, 2 * width)
     return canvas

@@ -10,7 +10,6 @@ from typing import get_args
 from starlette.requests import Request
 
 from reader import catalogue as store
-from reader.errors import InputError
 from reader.names.synonyms import known_as
 from reader.names.typed import parse
 from reader.records import Candidate, PartKind, Size
@@ -287,17 +286,3 @@ def diameters(market: str) -> tuple[Diameter, ...]:
         for seat in tables.seats
     ]
     return tuple(sorted(made, key=lambda one: -one.bsd))
-
-
-def short(text: str, what: str, most: int = 60) -> str:
-    """A text of an address without surrounding space.
-
-    Raises:
-        InputError: it is longer than such a text can be; nothing is cut off in silence.
-    """
-    text = text.strip()
-    if len(text) > most:
-        raise InputError(
-            f"{text[:20]!r} and so on is too long for {what}", f"{most} letters at most"
-        )
-    return text

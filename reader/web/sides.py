@@ -16,7 +16,7 @@ from reader.records import PartKind, Reading, Verdict
 from reader.tables import load_tables
 from reader.web.bench import Bench
 from reader.web.parts import Part
-from reader.web.service import decided_kind, short, size_of
+from reader.web.service import decided_kind, size_of
 
 YES_NO = {"yes": True, "no": False}
 
@@ -213,3 +213,17 @@ def need(given: Side) -> Meaning:
     if given.meant is None:
         raise InputError(f"the {given.kind} has no size", "type it as marked")
     return given.meant
+
+
+def short(text: str, what: str, most: int = 60) -> str:
+    """A text of an address without surrounding space.
+
+    Raises:
+        InputError: it is longer than such a text can be; nothing is cut off in silence.
+    """
+    text = text.strip()
+    if len(text) > most:
+        raise InputError(
+            f"{text[:20]!r} and so on is too long for {what}", f"{most} letters at most"
+        )
+    return text

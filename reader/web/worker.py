@@ -296,8 +296,5 @@ def outlined(region: Region) -> tuple[tuple[float, float], ...]:
 
 def slim(reading: Reading) -> Reading:
     """The reading without arrays: what may travel between processes and be kept."""
-    bare = tuple(
-        replace(marking, numbers=dict(marking.numbers), hypothesis=None)
-        for marking in reading.markings
-    )
+    bare = tuple(replace(m, numbers=dict(m.numbers), hypothesis=None) for m in reading.markings)
     return replace(reading, markings=bare, regions=())
