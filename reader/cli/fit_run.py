@@ -144,29 +144,41 @@ def rim_typed(typed: Typed, wishes: Wishes, tables: Tables) -> Rim | Reading:
 
 
 def _list(typed: Typed, wishes: Wishes, as_json: bool, tables: Tables) -> ExitCode:
-    listing: Listing
+    """What goes with one part; where its text can mean several sizes, with each of them."""
+    meant = typed.likely("rim" if typed.kind == "rim" else "tyre")
+    named = typed.kind != "rim" and bool(typed.cautions)  # an inch or French name
+    exact = [parse(str(one.size), tables) for one in meant] if named else [typed]
+    found = [_partners(one, wishes, tables) for one in exact]
+    lines: list[str] = []
+    for one, (title, what, listing) in zip(exact, found, strict=True):
+        laid = lay_list(title, what, listing, tables)
+        if named:
+            laid.head = f"if it reads {one.text}: {laid.head}"
+        lines += shown(laid, wishes.why)
+    data = [_listed(title, listing) for title, _, listing in found]
+    emit(data[0] if len(data) == 1 else {"either": data}, lines, as_json, tables)
+    if len(found) > 1:
+        return ExitCode.NOTHING_READ
+    grades = (line.fit.grade for line in found[0][2])
+    return _status(min(grades, key=GRADES.index, default=Grade.NEVER))
+
+
+def _partners(typed: Typed, wishes: Wishes, tables: Tables) -> tuple[str, str, Listing]:
+    """Title, what the numbers are, and the parts that go with this one."""
     if typed.kind == "rim":
         rim = rim_typed(typed, wishes, tables)
         assert isinstance(rim, Rim)
-        listing = tyres_for(rim, tables, wishes.use)
-        title, what = f"tyres that may go on {rim}", "tyres"
-    else:
-        tyre = tyre_typed(typed, wishes, tables)
-        if isinstance(tyre, Reading):
-            raise InputError(
-                f"a list needs the exact size, not '{typed.text}'",
-                "write the ISO pair, for example 57-584, or a rim, for example 622x19C",
-            )
-        kind = rim_kind(wishes.kind) or RimKind.CROCHET
-        listing = rims_for(tyre, tables, kind, wishes.use)
-        title, what = f"rims ({kind}) that may take {tyre.size}", "inner widths"
-    data = {
-        "title": title,
-        "lines": [
-            {"size": line.size, "grade": line.fit.grade, "reasons": line.fit.reasons}
-            for line in listing
-        ],
-        "holes": listing.holes,
-    }
-    emit(data, shown(lay_list(title, what, listing, tables), wishes.why), as_json, tables)
-    return _status(min((line.fit.grade for line in listing), key=GRADES.index, default=Grade.NEVER))
+        return f"tyres that may go on {rim}", "tyres", tyres_for(rim, tables, wishes.use)
+    tyre = tyre_typed(typed, wishes, tables)
+    assert isinstance(tyre, Tyre)
+    kind = rim_kind(wishes.kind) or RimKind.CROCHET
+    listing = rims_for(tyre, tables, kind, wishes.use)
+    return f"rims ({kind}) that may take {tyre.size}", "inner widths", listing
+
+
+def _listed(title: str, listing: Listing) -> dict[str, object]:
+    lines = [
+        {"size": line.size, "grade": line.fit.grade, "reasons": line.fit.reasons}
+        for line in listing
+    ]
+    return {"title": title, "lines": lines, "holes": listing.holes}

@@ -8,6 +8,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import NamedTuple
 
 from reader.errors import InputError
@@ -52,7 +53,10 @@ def called(text: str, tables: Tables, market: str) -> Called | None:
         text = pattern.sub(sign, text)
     found = coded(text, tables, market)
     if found:
-        return Called(found, text.upper() if _PROFILE.fullmatch(text.upper()) else "")
+        profile = text.upper() if _PROFILE.fullmatch(text.upper()) else ""
+        if profile:  # stamped on rims
+            found = tuple(replace(one, part="rim") for one in found)
+        return Called(found, profile)
     beside = _BESIDE.fullmatch(text)
     if beside:
         code, inch = beside["code"] or beside["code2"], beside["inch"] or beside["inch2"]

@@ -29,6 +29,7 @@ ASKED = [  # command line, exit status, what must stand in the answer
     ("fit 622x19C", 0, "in a table of 2020 or later: 25 to 28"),
     ("fit 622x25C", 0, "a hole: 40 to 43 in no table, though 38 and 44 are"),
     ("fit 57-584", 0, "2020 or later: 25"),
+    ("fit 700x28C", 0, "if it reads 28-622: rims (C)"),
     ("wheel 28-622 --rim 19 --instead-of 47-584 --gear 46/18", 0, "circumference"),
     ("wheel 35-622", 0, "2168 to 2185 mm"),
     ("tube 47-559", 0, "26x1.75/2.1"),
@@ -157,3 +158,13 @@ def test_the_largest_tyre_that_a_frame_takes(tmp_path) -> None:
     assert "no tyre on 622x25C" in run("clearance", *none, *where, status=1)
     slip = run("slip", "622x19C", *where)
     assert "Rack: tyre 28-622" in slip
+
+
+def test_a_name_of_several_sizes_is_listed_for_each() -> None:
+    said = run("fit", "26 x 1 3/8", status=1)
+    assert said.index("if it reads 37-590") < said.index("if it reads 37-597")
+    assert len(json.loads(run("fit", "26 x 1 3/8", "--json", status=1))["answer"]["either"]) >= 2
+    with pytest.raises(ReaderError, match="two tyres"):
+        run("fit", "650B", "26 x 1 1/2")
+    with pytest.raises(ReaderError, match="two rims"):
+        run("fit", "622x19C", "622x17C")

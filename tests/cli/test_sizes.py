@@ -74,7 +74,7 @@ def test_measurements() -> None:
     "words",
     ["size 0-0", "size 622-622", "size 9999", "size 47-508", "size banana", "size 999x19C",
      "fit banana 622x19C", "fit 28-622 622x19C --kind Q", "fit 28-622 622x19C --edge soft",
-     "fit 28-622 622x19C --kind TSS", "fit 700x28C", "pressure -5 psi", "wheel 28-622 --gear x",
+     "fit 28-622 622x19C --kind TSS", "fit 700C", "pressure -5 psi", "wheel 28-622 --gear x",
      "tube 28-622 --hole 99"],
 )  # fmt: skip
 def test_nonsense_is_a_clear_error(words: str) -> None:
