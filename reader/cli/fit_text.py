@@ -38,8 +38,9 @@ def lay_fit(found: Fit, tables: Tables) -> Laid:
         low = found.pressure.low
         laid.why.append(f"at least {at_least(low.kpa)} ({low.by})")
     laid.why += [f"mind: {caution}" for caution in found.cautions]
-    laid.why += sources((one.source for one in found.editions if one.tyre_from is not None),
-                        dict(tables.sources))  # fmt: skip
+    laid.why += sources(
+        (one.source for one in found.editions if one.word is not Word.SILENT), dict(tables.sources)
+    )
     return laid
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 
@@ -77,6 +77,8 @@ def words(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[EditionWord, ...]:
             for rules in editions]  # fmt: skip
     widest = max((one.tyre_to or 0.0 for one in said if one.role == "range"), default=0.0)
     said = [_vouched(one, tyre.size.width or 0.0, widest) for one in said]
+    if rim.kind is RimKind.HOOKLESS:
+        said = _hooked_only(said)
     return tuple(sorted(said, key=lambda one: (-one.order, one.word is Word.ALLOWS)))
 
 
@@ -135,9 +137,24 @@ def _speaks(role: str, inside: bool, stops: bool, inner: float, rows: Sequence[W
     return Word.SILENT if stops or role in ("measuring", "maker") else Word.FORBIDS
 
 
+def _hooked_only(said: list[EditionWord]) -> list[EditionWord]:
+    """Ranges up to 2006 are printed for crochet rims (13C, 15C, ...).
+
+    On a hookless rim they may bar a tyre, and allow none: where the newest of them allows it, they
+    are told and not counted.
+    """
+    ranges = [one for one in said if one.role == "range" and one.word is not Word.SILENT]
+    newest = max(ranges, key=lambda one: one.order, default=None)
+    if newest is None or newest.word is not Word.ALLOWS:
+        return said
+    return [
+        replace(one, role="shown", note="made for hooked rims") if one in ranges else one
+        for one in said
+    ]
+
+
 def _vouched(one: EditionWord, width: float, widest: float) -> EditionWord:
     """A least width can't vouch for a tyre wider than any table allows on that rim."""
     if one.role != "minimum" or one.word is not Word.ALLOWS or width <= widest:
         return one
-    return EditionWord(one.edition, Word.SILENT, one.tyre_from, one.tyre_to, one.note, one.source,
-                       one.from_memory, one.order, one.role)  # fmt: skip
+    return replace(one, word=Word.SILENT)
