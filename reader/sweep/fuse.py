@@ -57,19 +57,23 @@ class Fused:
     markings: tuple[Marking, ...]
 
 
-def fuse(tracks: Sequence[Track], canvas: Photo, shift: Floats) -> list[Fused]:
+def fuse(
+    tracks: Sequence[Track], canvas: Photo, shift: Floats, numbers: Fitted | None = None
+) -> list[Fused]:
     """Every track's voted reading, the better way round.
 
     Args:
         tracks: of one segment.
         canvas: stands for the mosaic; its size is that of all frames together.
         shift: from mosaic places to the canvas, pixels (x, y).
+        numbers: the shipped ones by default.
     """
+    numbers = numbers or fitted()
     out = []
     for track in tracks:
         count = len(track.looks) + len(track.turned)
         if track.kept is None or track.kept[0] != count:
-            track.kept = count, *_read(track)
+            track.kept = count, *_read(track, numbers)
         _, seen, markings = track.kept
         if seen is not None:
             vote = track.forward if track.straight else track.backward
@@ -79,13 +83,15 @@ def fuse(tracks: Sequence[Track], canvas: Photo, shift: Floats) -> list[Fused]:
     return out
 
 
-def _read(track: Track) -> tuple[Hypothesis | None, tuple[Marking, ...]]:
+def _read(track: Track, numbers: Fitted) -> tuple[Hypothesis | None, tuple[Marking, ...]]:
     """The voted reading and its markings, not yet placed."""
-    ahead, back = _voted(track, track.forward), _voted(track, track.backward)
+    ahead = _voted(track, track.forward, numbers)
+    back = _voted(track, track.backward, numbers)
     main, other = (ahead, back) if track.straight else (back, ahead)
     if main is None or not main.text.strip():
         return None, ()
-    markings = _markings(main, track, track.forward if track.straight else track.backward)
+    vote = track.forward if track.straight else track.backward
+    markings = _markings(main, track, vote, numbers)
     if other is not None and _reads_as_well(other, main):
         markings = tuple(
             replace(m, cost=m.cost + WRONG_WAY) if m.notation in MEASURES else m for m in markings
@@ -93,8 +99,8 @@ def _read(track: Track) -> tuple[Hypothesis | None, tuple[Marking, ...]]:
     return main, markings
 
 
-def _voted(track: Track, vote: Vote) -> Hypothesis | None:
-    return vote.hypothesis(track.height, fitted().independent, ALPHABET)
+def _voted(track: Track, vote: Vote, numbers: Fitted) -> Hypothesis | None:
+    return vote.hypothesis(track.height, numbers.independent, ALPHABET)
 
 
 def _reads_as_well(other: Hypothesis, main: Hypothesis) -> bool:
@@ -122,14 +128,14 @@ def _placed(seen: Hypothesis, vote: Vote, track: Track, canvas: Photo, shift: Fl
     return replace(seen, strip=Strip(region, shown, "voted"))
 
 
-def _markings(seen: Hypothesis, track: Track, vote: Vote) -> tuple[Marking, ...]:
+def _markings(seen: Hypothesis, track: Track, vote: Vote, numbers: Fitted) -> tuple[Marking, ...]:
     """Sizes by the voted letters and by every look's own; everything else by the voted text."""
     others = tuple(m for m in find_all(seen) if m.notation not in SCORED)
     if sum(char.isdigit() for char in seen.text) < FEWEST_DIGITS or seen.log_probs is None:
         return others
     scored = automaton.score(seen.log_probs, seen.alphabet)
     looks = track.looks if track.straight else track.turned
-    scored = added(scored, looks)
+    scored = added(scored, looks, numbers)
     return (*(_edged(m, vote) for m in scored), *others)
 
 
@@ -148,7 +154,9 @@ def _edged(marking: Marking, vote: Vote) -> Marking:
     return replace(marking, cost=marking.cost + CUT, cut=True)
 
 
-def added(markings: Sequence[Marking], looks: Sequence[Look]) -> tuple[Marking, ...]:
+def added(
+    markings: Sequence[Marking], looks: Sequence[Look], numbers: Fitted
+) -> tuple[Marking, ...]:
     """Voted costs mixed with the looks' own grammar scores, among readings of the same letters."""
     groups: list[list[Marking]] = []
     for marking in sorted(markings, key=lambda m: m.cost):
@@ -157,7 +165,7 @@ def added(markings: Sequence[Marking], looks: Sequence[Look]) -> tuple[Marking, 
             groups.append([marking])
         else:
             home.append(marking)
-    out = [one for group in groups for one in _mixed(group, looks)]
+    out = [one for group in groups for one in _mixed(group, looks, numbers)]
     return tuple(sorted(out, key=lambda m: m.cost))
 
 
@@ -165,20 +173,20 @@ def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
     return min(one[1], other[1]) > max(one[0], other[0]) or one == other
 
 
-def _mixed(rivals: Sequence[Marking], looks: Sequence[Look]) -> Sequence[Marking]:
+def _mixed(rivals: Sequence[Marking], looks: Sequence[Look], numbers: Fitted) -> Sequence[Marking]:
     """Rivals for the same letters, cheapest first, with costs that the looks' own scores moved.
 
     Each look is scored for these alone, at most `cap`: where a digit is covered, all of them cost
     that look the same and it says nothing. The cheapest keeps its voted cost.
     """
-    share = fitted().looks
+    share, cap = numbers.looks, numbers.cap
     if len(rivals) < 2 or len(looks) < 2 or share <= 0:
         return rivals
-    table = scores(rivals, looks)
-    table = table[table.min(1) < fitted().cap - 0.1]  # the others saw another end of the line
+    table = scores(rivals, looks, cap)
+    table = table[table.min(1) < cap - 0.1]  # the others saw another end of the line
     if len(table) < 2:
         return rivals
-    own = table.sum(0) * (len(table) ** fitted().independent / len(table))
+    own = table.sum(0) * (len(table) ** numbers.independent / len(table))
     voted = np.array([m.cost for m in rivals])
     best = int(voted.argmin())
     mixed = voted + share * ((own - own[best]) - (voted - voted[best]))
@@ -187,9 +195,8 @@ def _mixed(rivals: Sequence[Marking], looks: Sequence[Look]) -> Sequence[Marking
     return [replace(rivals[k], cost=float(mixed[k])) for k in order]
 
 
-def scores(markings: Sequence[Marking], looks: Sequence[Look]) -> Floats:
+def scores(markings: Sequence[Marking], looks: Sequence[Look], cap: float) -> Floats:
     """Cost of each marking in each look (looks x markings), at most `cap`; remembered by look."""
-    cap = fitted().cap
     keys = [(m.notation, tuple(sorted(m.numbers.items()))) for m in markings]
     for look in looks:
         new = [(key, m) for key, m in zip(keys, markings, strict=True) if key not in look.costs]
