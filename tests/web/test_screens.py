@@ -54,7 +54,11 @@ def test_screens(chromium, live, tmp_path, folder, scheme, ending):
             "input[multiple]", [{"name": "a.jpg", "mimeType": "image/jpeg", "buffer": photo}]
         )
         page.wait_for_selector("h1.size")
+        page.wait_for_load_state("networkidle")
         keep(name)
+    page.click(".bar >> text=Bin")
+    page.wait_for_selector("text=Into which bin")
+    keep("bin")
     for name, path in (
         ("snap", "/"),
         ("fit", "/fit?tyre=47-507&rim=507x25C"),

@@ -45,7 +45,9 @@ def show(request: Request) -> Response:
     """The plot and the table."""
     by, kind, bin, lines = counted(request)
     worth = [one for one in lines if one.expected >= LEAST][:SHOWN]
-    bars = [(one.name, one.expected, float(one.low), float(one.high)) for one in worth]
+    bars = [
+        (shown_name(one.name, by), one.expected, float(one.low), float(one.high)) for one in worth
+    ]
     return page(
         request,
         "tally.html",
@@ -55,10 +57,22 @@ def show(request: Request) -> Response:
         bin=bin,
         lines=lines,
         words=WORDS,
+        shown_name=shown_name,
         plot=bars_svg(f"Pieces by {WORDS[by]}", bars) if bars else None,
         bins=stock_of(request).bins(),
         address=request.url.query,
     )
+
+
+def shown_name(name: str, by: str) -> str:
+    """A line's name with the numbers in the order in which the kind of part bears them.
+
+    >>> shown_name("19-622 rim", "size"), shown_name("47-507 tyre", "size")
+    ('622x19 rim', '47-507 tyre')
+    """
+    size, _, kind = name.partition(" ")
+    width, _, bsd = size.partition("-")
+    return f"{bsd}x{width} {kind}" if by == "size" and kind == "rim" and bsd else name
 
 
 def table(request: Request) -> Response:
