@@ -107,7 +107,9 @@ def photo_files(paths: Sequence[Path]) -> list[Path]:
             continue
         wanted = SUFFIXES | CLIP_SUFFIXES
         inside = sorted(item for item in path.iterdir() if item.suffix.lower() in wanted)
-        if not inside:
+        if not inside and len(paths) > 1:
+            files.append(path)  # named as a folder when its turn comes
+        elif not inside:
             raise InputError(
                 f"the folder {path} has no photos in it",
                 f"name one with {', '.join(sorted(SUFFIXES))} files",

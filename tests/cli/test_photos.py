@@ -154,6 +154,13 @@ def test_a_folder_without_photos_says_so(calls, tmp_path):
     assert "no photos" in str(result.exception)
 
 
+def test_an_empty_folder_among_others_is_one_line(calls, picture, tmp_path):
+    (tmp_path / "empty").mkdir()
+    result = run(picture(), tmp_path / "empty")
+    assert result.exit_code == ExitCode.BAD_PHOTO
+    assert "47-507" in result.stdout and "empty is a folder" in result.stderr
+
+
 def test_a_bad_file_is_one_line_and_the_others_are_read(calls, picture, tmp_path):
     bad = tmp_path / "notes.jpg"
     bad.write_text("not a picture")
