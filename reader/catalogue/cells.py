@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from datetime import date
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any
 
 from reader.catalogue.columns import COLUMNS, Column
@@ -29,6 +30,12 @@ def typed(column: Column, value: Any) -> Any:
     Raises:
         InputError: it means nothing there; the message begins with the column's name in lists.
     """
+    return _typed(column.name, value)
+
+
+@lru_cache(maxsize=65_536, typed=True)  # a list of 100,000 lines has few different cells
+def _typed(name: str, value: Any) -> Any:
+    column = COLUMNS[name]
     if column.type is not str:
         return _number(column, value)
     text = plain(str(value), column.listed)

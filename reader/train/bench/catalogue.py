@@ -22,9 +22,19 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from reader.catalogue import fits, open_catalogue, pairs, search, tally
+from reader.catalogue import (
+    fits,
+    open_catalogue,
+    pairs,
+    read_list,
+    search,
+    tally,
+    write_list,
+)
+from reader.catalogue.columns import new_part
 from reader.catalogue.db import schema
 from reader.catalogue.db.canonical import dump
+from reader.catalogue.db.check import assure_whole
 from reader.catalogue.db.codes import code_of
 from reader.catalogue.db.records import Findings, Share
 from reader.catalogue.db.store import Catalogue
@@ -80,23 +90,22 @@ def fill(catalogue: Catalogue, count: int) -> None:
         chance = 1.0 if sure else round(choose.uniform(0.3, 0.99), 4)
         code = code_of(str(number))
         parts.append(
-            {
-                "code": code,
-                "kind": kind,
-                "bsd": bsd,
-                "width": float(width),
-                "probability": chance,
-                "verdict": "sure" if sure else "likely",
-                "state": "open",
-                "rim_kind": "C" if kind == "rim" else "",
-                "bin": f"bin {choose.randrange(40)}",
-                "shelf": str(choose.randrange(6)),
-                "quantity": choose.choice((1, 1, 1, 2, 4)),
-                "arrived": f"2026-{choose.randrange(1, 13):02}-03",
-                "gain": choose.random(),
-                "skips": 0,
-                **dict.fromkeys(("tube_label", "condition", "note"), ""),
-            }
+            new_part(
+                code=code,
+                kind=kind,
+                bsd=bsd,
+                width=float(width),
+                probability=chance,
+                verdict="sure" if sure else "likely",
+                rim_kind="C" if kind == "rim" else "",
+                holes=choose.choice((None, 28, 32, 36)) if kind == "rim" else None,
+                bin=f"bin {choose.randrange(40)}",
+                shelf=str(choose.randrange(6)),
+                quantity=choose.choice((1, 1, 1, 2, 4)),
+                arrived=f"2026-{choose.randrange(1, 13):02}-03",
+                gain=choose.random(),
+                depot=choose.choice(("North", "South")),
+            )
         )
         other = choose.choice(TYRES if kind == "tyre" else RIMS)
         both = [(width, bsd, chance)] + ([] if sure else [(*other, round(1 - chance, 4))])
@@ -130,6 +139,7 @@ def questions(folder: Path, count: int) -> Iterator[Row]:
     asked: dict[str, Callable[[], object]] = {
         "search: diameter and width": lambda: search(catalogue, bsd=622, width=(28, 37)),
         "search: bin": lambda: search(catalogue, bin="bin 3"),
+        "search: rims of 36 holes": lambda: search(catalogue, kind="rim", facts={"holes": 36}),
         "search: text (looks at every part)": lambda: search(catalogue, text="zzz"),
         "search: what fits 622x19C": lambda: fits(catalogue, rim, tables),
         "search: rims for 37-622": lambda: fits(catalogue, tyre, tables),
@@ -140,6 +150,33 @@ def questions(folder: Path, count: int) -> Iterator[Row]:
         yield f"{name}, {count:,} parts", median_ms(act)
     for by in BYS:
         yield f"tally by {by}, {count:,} parts", median_ms(partial(tally, catalogue, by), 3)
+
+
+def lists(folder: Path, count: int) -> Iterator[Row]:
+    """Lists out of the filled catalogue, into an empty one, and once more into the same."""
+    full, empty = open_catalogue(folder / "many.db"), open_catalogue(folder / "empty.db")
+    for suffix in (".csv", ".parquet"):
+        path = folder / f"list{suffix}"
+        yield f"export to {suffix}, {count:,} parts", seconds(partial(write_list, full, path))
+    path = folder / "list.csv"
+    yield f"import of {count:,} new parts", seconds(lambda: read_list(empty, path))
+    yield f"import of {count:,} known parts", seconds(lambda: read_list(empty, path))
+    again = folder / "again.csv"
+    write_list(empty, again)
+    same = "the same file" if again.read_bytes() == path.read_bytes() else "NOT the same file"
+    yield "export, import, export", same
+    text = path.read_text(encoding="utf-8").replace(",bin 3", ",rack 3")
+    path.write_text(text, encoding="utf-8")
+    yield f"import that moves one in four of {count:,}", seconds(lambda: read_list(empty, path))
+    yield "look for damage at opening", seconds(lambda: assure_whole(empty))
+
+
+def seconds(act: Callable[[], object]) -> str:
+    """Time of one call, by the clock and of the processor."""
+    start, own = time.perf_counter(), time.process_time()
+    act()
+    took, worked = time.perf_counter() - start, time.process_time() - own
+    return f"{took:.1f} s (processor {worked:.1f} s)"
 
 
 def photos(folder: Path, parts: int, each: int, size: int) -> Path:
@@ -223,6 +260,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--only-intake", nargs=3, metavar=("FOLDER", "CATALOGUE", "SECONDS"))
     parser.add_argument("--parts", type=int, default=100_000)
+    parser.add_argument("--only-questions", action="store_true")
     parser.add_argument("--kills", type=int, default=50)
     chosen = parser.parse_args()
     if chosen.only_intake:
@@ -236,12 +274,13 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "kills").mkdir()
-        for rows in (
-            questions(folder, chosen.parts),
+        asked = (questions(folder, chosen.parts), lists(folder, chosen.parts))
+        rest = (
             intake(folder, 250, 2, 0.2, 3_000_000),
             memory(folder / "memory"),
             killed(folder / "kills", chosen.kills, 500),
-        ):
+        )
+        for rows in (*asked, *(() if chosen.only_questions else rest)):
             for what, measured in rows:
                 print(f"| {what} | {measured} |", flush=True)
 

@@ -74,7 +74,7 @@ def _statement(path: Path, text: str) -> None:
 
 
 DAMAGES: dict[str, Damage] = {
-    **{f"cut off at {share:.0%}": partial(_cut, share=share) for share in (0.25, 0.5, 0.9, 0.999)},
+    **{f"cut off at {share:.1%}": partial(_cut, share=share) for share in (0.25, 0.5, 0.9, 0.999)},
     "first 100 bytes zero": partial(_over, at=0, data=bytes(100)),
     "page size changed": partial(_over, at=16, data=b"\x02\x00"),
     **{
