@@ -41,6 +41,7 @@ NAMES = (
 )  # fmt: skip
 SIGNS = (1, 1, 1, 1, -1, 1, 1, 1, 1, 1, 1, -1)  # which way each may move the probability
 CLIP = 8.0  # beyond that, log-odds say nothing more
+MOST_BY_LINE = 0.97  # a line through few answers proves no more, least of all for a name
 MOST_LIFT = 3.0  # natural-log odds
 MOST_MARGIN = 8.0
 MOST_NOTATIONS = 3

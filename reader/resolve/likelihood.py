@@ -38,6 +38,7 @@ Array = NDArray[np.float64]
 OTHER_PART = 0.3  # the rim's marking behind a tyre, and the other way round: same diameter
 OTHER_PART_OPEN = 0.02  # the same where nobody said which part is meant: rather the part it is on
 USUAL_SIGNS = 6  # letters and figures of a name with its width
+MOST_SIGNS = 3  # more than usual; what is still longer tells no more
 RARE_WIDTH = 0.0005
 RARE_SEAT = 1e-4
 
@@ -195,7 +196,7 @@ class Weigher:
         for marking in look.markings:
             log = worth - (marking.cost - best) + use.chance(marking.notation)
             if marking.notation not in MEASURES:
-                log -= use.short * max(0, USUAL_SIGNS - len(signs(marking.text)))
+                log += use.short * min(len(signs(marking.text)) - USUAL_SIGNS, MOST_SIGNS)
             if log > -4:  # less adds nothing that shows
                 out = np.maximum(out, self.support(marking) * math.exp(log))
         return 1 + out

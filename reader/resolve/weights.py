@@ -33,7 +33,7 @@ class Weights:
     french: float = 0.5
     rim: float = 0.0
     tube: float = 0.0
-    short: float = 1.0  # off a name's worth for each sign fewer than six: 700C turns up anywhere
+    short: float = 1.0  # of a name's worth for each sign beyond six, off for each fewer
     steep: float = 3.0  # fall of the worth per cost, up to the knee and beyond it
     knee: float = 1.5  # cost
     flat: float = 1.2

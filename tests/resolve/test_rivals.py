@@ -91,7 +91,7 @@ def test_engine_doubt_raises_the_cost(line, found):
     assert sure.best.cost == pytest.approx(0.3)
     assert unsure.best.cost == pytest.approx(0.3 - np.log(0.3))
     assert other.best.cost == pytest.approx(0.7)
-    assert frames.best.cost == pytest.approx(-np.log(0.3) / 2)
+    assert frames.best.cost == pytest.approx(-np.log(0.3) * load_weights().score)
 
 
 def test_what_is_cleanly_something_else_is_hardly_a_size(line):
