@@ -7,7 +7,7 @@ import re
 import pypdfium2
 import pytest
 
-from reader.catalogue import Place, add_part, change_part, fits, open_catalogue
+from reader.catalogue import Place, add_part, change_part, fits, open_catalogue, pairs
 from reader.catalogue.io.slip_pdf import slip_pdf
 from reader.catalogue.query.room import tyres_through
 from reader.catalogue.query.slip import never, slip, slips
@@ -164,3 +164,20 @@ def test_a_makers_range_is_kept_with_the_part_and_overrules(bins) -> None:
     assert found.fit.grade is Grade.MAKER
     change_part(bins, rim.code, allows_from=30.0)
     assert fits(bins, Tyre(Size(622, 28)), TABLES) == []
+
+
+def test_pairs_heed_what_is_known_of_both_parts(bins) -> None:
+    rim = add_part(bins, None, (), size=Size(622, 23), kind="rim")
+    change_part(bins, rim.code, hookless="yes")
+    made = {}
+    for hookless in ("no", "yes"):
+        tyre = add_part(bins, None, (), size=Size(622, 40), kind="tyre")
+        change_part(bins, tyre.code, tubeless="yes", hookless=hookless)
+        made[hookless] = tyre.code
+    ((pair,), _) = pairs(bins, TABLES)
+    assert pair.tyre.code == made["yes"] and pair.grade is Grade.CURRENT
+    odd = add_part(bins, None, (), size=Size(590, 25), kind="rim", rim_kind="C")
+    change_part(bins, odd.code, allows_from=28.0, allows_to=40.0)
+    add_part(bins, None, (), size=Size(590, 28), kind="tyre")
+    by_maker = pairs(bins, TABLES)[0][0]
+    assert (by_maker.rim.code, by_maker.grade) == (odd.code, Grade.MAKER)

@@ -11,11 +11,11 @@ import sqlalchemy as sa
 from reader.catalogue.columns import Part
 from reader.catalogue.db.parts import PARTS, part_of
 from reader.catalogue.db.store import Catalogue
+from reader.catalogue.query.facts import rim_of_part, tyre_of_part
 from reader.catalogue.query.offer import offered
-from reader.catalogue.query.search import grade
 from reader.errors import InputError
 from reader.fit.grades import ALLOWED, GRADES, Grade
-from reader.fit.parts import Rim, RimKind
+from reader.fit.mount import fit
 from reader.records import Size
 from reader.tables import Tables
 
@@ -61,9 +61,9 @@ def pairs(
         words = _grades(rims, tyres, tables)
         stock: Stock = defaultdict(list)
         for tyre in reversed(tyres):  # the surest last, as they are taken from the end
-            stock[tyre.width].append(tyre)
-        for rim in sorted(rims, key=lambda rim: (len(words[_kind_of(rim)]), rim.code)):
-            found += _choose(rim, stock, words[_kind_of(rim)], left)
+            stock[_sort_of(tyre)].append(tyre)
+        for rim in sorted(rims, key=lambda rim: (len(words[_sort_of(rim)]), rim.code)):
+            found += _choose(rim, stock, words[_sort_of(rim)], left)
         alone += _lonely(rims + tyres, left)
     order = {word: index for index, word in enumerate(GRADES)}
     found.sort(key=lambda pair: (order[pair.grade], order[pair.if_right], -pair.chance))
@@ -87,41 +87,47 @@ def _by_diameter(
         yield groups[bsd]
 
 
-RimClass = tuple[float | None, str]
-Stock = dict[float | None, list[Part]]  # tyres of one diameter by width
+# What fit asks of a part: all parts of one sort have the same answers.
+Sort = tuple[float | str | None, ...]
+Stock = dict[Sort, list[Part]]  # tyres of one diameter by sort
 
 
-def _kind_of(rim: Part) -> RimClass:
-    return rim.width, rim.rim_kind
+def _sort_of(part: Part) -> Sort:
+    marks = (part.rim_kind, part.tubeless, part.hookless, part.pressure_low, part.pressure_high)
+    return (part.width, *marks, part.allows_from, part.allows_to)
 
 
 def _grades(
     rims: list[Part], tyres: list[Part], tables: Tables
-) -> dict[RimClass, dict[float | None, Grade]]:
-    """For each sort of rim, the tyre widths that may go on it."""
-    widths = {tyre.width for tyre in tyres}
-    words: dict[RimClass, dict[float | None, Grade]] = {}
+) -> dict[Sort, dict[Sort, tuple[Grade, float]]]:
+    """For each sort of rim, the sorts of tyre that may go on it, with their width."""
+    sorts = {_sort_of(tyre): tyre for tyre in reversed(tyres)}
+    words: dict[Sort, dict[Sort, tuple[Grade, float]]] = {}
     for rim in rims:
-        if _kind_of(rim) in words:
-            continue
-        words[_kind_of(rim)] = {}
-        for width in widths:
-            try:
-                other = Rim(Size(rim.bsd or 0, rim.width), RimKind(rim.rim_kind))
-                word = grade(Size(rim.bsd or 0, width), "", other, tables).grade
-            except InputError:  # a misread width that no part has
-                continue
-            if word in ALLOWED:
-                words[_kind_of(rim)][width] = word
+        if _sort_of(rim) not in words:
+            words[_sort_of(rim)] = {
+                sort: (word, tyre.width or 0.0)
+                for sort, tyre in sorts.items()
+                if (word := _grade(rim, tyre, tables)) in ALLOWED
+            }
     return words
 
 
+def _grade(rim: Part, tyre: Part, tables: Tables) -> Grade:
+    """How both go together if both are read rightly, with all that is known of them."""
+    try:
+        one = tyre_of_part(tyre, Size(tyre.bsd or 0, tyre.width))
+        return fit(one, rim_of_part(rim, Size(rim.bsd or 0, rim.width)), tables).grade
+    except InputError:  # a misread width that no part has
+        return Grade.CANT_TELL
+
+
 def _choose(
-    rim: Part, stock: Stock, words: dict[float | None, Grade], left: dict[str, int]
+    rim: Part, stock: Stock, words: dict[Sort, tuple[Grade, float]], left: dict[str, int]
 ) -> list[Pair]:
     made: list[Pair] = []
-    for width in sorted(words, key=lambda width: (GRADES.index(words[width]), width or 0)):
-        tyres = stock[width]
+    for sort in sorted(words, key=lambda sort: (GRADES.index(words[sort][0]), words[sort][1])):
+        tyres = stock[sort]
         while tyres and left[rim.code]:
             tyre = tyres[-1]
             left[rim.code] -= 1
@@ -129,8 +135,9 @@ def _choose(
             if not left[tyre.code]:
                 tyres.pop()
             chance = rim.probability * tyre.probability
-            word = words[width] if _sure(rim, tyre) else Grade.CANT_TELL
-            made.append(Pair(rim, tyre, word, words[width], chance))
+            if_right = words[sort][0]
+            word = if_right if _sure(rim, tyre) else Grade.CANT_TELL
+            made.append(Pair(rim, tyre, word, if_right, chance))
     return made
 
 
