@@ -13,6 +13,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from replayed import FOLDER, NAMES, ROOT, replay, told
 
+from reader.cascade import STEPS
+
 TRUTH = {row["name"]: row for row in csv.DictReader((FOLDER / "truth.csv").open(encoding="utf-8"))}
 VERDICTS = {
     row["name"]: row for row in csv.DictReader((FOLDER / "verdicts.csv").open(encoding="utf-8"))
@@ -72,3 +74,30 @@ def test_no_size_is_told_that_is_not_there(name):
     if seen["verdict"] in TOLD:
         wanted = truth["iso_size"] or f"{seen['size'].partition('-')[0]}-{truth['bsd']}"
         assert seen["size"] == wanted
+
+
+# A photo for each step that tells what no cheaper step does. None is known for looking past the
+# ends of lines, for other light, and for the last engine, which stays as an engine to choose.
+SETTLED_BY = {
+    "finding lines of letters": "moulded-126",
+    "joining pieces of lines": "plate-set-wide-apart",
+    "trying other widths": "plate-wide-letters",
+    "reading letters again": "depot-tyre-301-2",
+    "looking for print": "plate-wider-letters",
+}
+UNPROVEN = {
+    "looking past the ends of lines", "trying other light", "reading letters once more",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("step", SETTLED_BY)
+def test_a_step_settles_what_no_cheaper_one_does(step):
+    index = next(k for k, one in enumerate(STEPS) if one.name == step)
+    with_it, taken, _ = replay(SETTLED_BY[step])
+    without, _, _ = replay(SETTLED_BY[step], steps=STEPS[:index])
+    assert with_it.verdict in TOLD and taken[-1] == step
+    assert without.verdict not in TOLD
+
+
+def test_every_step_is_spoken_of():
+    assert {step.name for step in STEPS} == SETTLED_BY.keys() | UNPROVEN
