@@ -151,7 +151,7 @@ def _intro(rows: Sequence[SweepRow]) -> str:
         "that nothing was trained or fitted on. 'Right' is the right size, told as sure or likely. "
         "'Best frame' is the sharpest one read as a photograph, 'three stills' the sharpest of "
         "each third read together, 'voted plainly' what most frames say, each read alone. Few "
-        "clips so far: sixty were begun together and the last seven were not finished in the time "
+        "clips so far: sixty were begun together and the last five were not finished in the time "
         "there was, which flatters all columns alike; a share of these numbers can be off by 15."
     )
 
