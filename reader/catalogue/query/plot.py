@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
-from reader.catalogue.query.tally import Line, summed_up
+from reader.catalogue.query.tally import NOT_READ, Line, summed_up
 from reader.errors import CatalogueError, InputError
 
 INK, SURE, PAPER, GREY = "#1d1d1b", "#2f5d50", "#ffffff", "#6b6b66"
@@ -18,7 +18,7 @@ WIDE = 1400  # pixels, at which A4 across is filled by a printer without loss
 MARK, STEP = 9.0, 24.0  # radius and distance of marks, pixels
 A_ROW = 30  # marks beside each other; more go on the next line
 A_SORT = 150  # marks of the longest row; with more pieces each mark stands for several
-LEFT, TOP, TEXT = 300.0, 120.0, 26.0  # pixels: room for names and for the title; size of letters
+LEFT, TOP, TEXT = 300.0, 146.0, 26.0  # pixels: room for names and for the title; size of letters
 ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
 
 
@@ -98,6 +98,8 @@ def _legend(each: int) -> Iterator[Dot | Words]:
 
 def _row(line: Line, y: float, each: int) -> tuple[list[Dot | Words], float]:
     certain = min(round(line.certain / each), round(max(line.certain, line.expected) / each))
+    if line.name == NOT_READ:  # what is certain there is only that nothing was read
+        certain = 0
     marks = max(certain, round(line.expected / each))
     if not marks and line.expected:
         marks = 1
