@@ -414,6 +414,19 @@ def test_a_narrow_phone_never_scrolls_sideways_and_targets_are_large(open_page, 
     assert small == []
 
 
+@pytest.mark.parametrize("language", ["en", "de", "fr", "es", "nl"])
+@pytest.mark.parametrize("size", [(320, 640), (360, 640), (640, 360)], ids=str)
+def test_nothing_is_clipped_in_any_language_or_at_twice_the_text(open_page, language, size):
+    page = open_page({"width": size[0], "height": size[1]}, locale=language)
+    snap(page, pretend.RED)
+    for path in (page.url, "/", "/fit", "/bins"):
+        page.goto(path)
+        for text in ("112.5%", "225%"):
+            page.evaluate("text => { document.documentElement.style.fontSize = text; }", text)
+            wide = page.evaluate("() => document.documentElement.scrollWidth")
+            assert wide <= size[0], (path, text, wide)
+
+
 def test_the_keyboard_reaches_everything(open_page):
     page = open_page(DESK)
     page.keyboard.press("Tab")
