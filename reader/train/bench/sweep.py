@@ -180,7 +180,7 @@ def _costs(rows: Sequence[SweepRow]) -> str:
     return (
         f"{sure}. From the file to the answer took {spent[len(spent) // 2]:.1f} s in the median "
         f"and {spent[int(0.9 * (len(spent) - 1))]:.1f} s for 9 of 10 on one core each, 60 clips at "
-        "a time on a shared machine of 64: no measure of speed (see sweep_speed.md)."
+        "a time on a shared machine of 64: no measure of speed."
     )
 
 
