@@ -44,6 +44,9 @@ def npm_version(package: str, work: Path) -> str | None:
     return json.loads(manifest.read_text())["version"] if manifest.exists() else None
 
 
+_SHARE_ALIKE = ("GPL", "GPL-2+", "GPL-3+", "LGPL-2", "CC-BY-SA-4.0-Int")
+
+
 def npm_licence(package: str, work: Path) -> str:
     """Licence that an npm package's own manifest names, or its licence file if they disagree."""
     if package.startswith("@fontsource/dejavu"):  # the manifest says OFL, the file Bitstream's
@@ -103,6 +106,17 @@ def debian_licence(package: str, work: Path) -> str:
 def is_open(licence: str) -> bool:
     """Whether a licence text names one of the usual open licences."""
     return any(word in licence.lower() for word in _OPEN_WORDS)
+
+
+def may_train(licence: str) -> bool:
+    """Whether a licence leaves what is made with the font alone.
+
+    Share-alike licences without an exception for fonts don't say so clearly.
+
+    >>> may_train("OFL-1.1"), may_train("GPL-2+ with Font exception"), may_train("LGPL-2")
+    (True, True, False)
+    """
+    return licence not in _SHARE_ALIKE
 
 
 def _free_text_licence(text: str) -> str:

@@ -138,6 +138,8 @@ def _try(found: Found, kind: str) -> tuple[FontRow, bytes] | None:
         wrong.append(f"{len(data)} bytes")
     if not fontfetch.is_open(found.licence):
         wrong.append(f"licence {found.licence!r} is not clearly open")
+    if not fontfetch.may_train(found.licence):
+        wrong.append(f"licence {found.licence!r} has no exception for fonts")
     if wrong:
         print(f"left out {found.name}: {', '.join(wrong[:3])}")
         return None
