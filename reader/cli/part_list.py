@@ -32,13 +32,17 @@ def aligned(rows: Sequence[Cells], width: int) -> Iterator[str]:
     used = [k for k in range(len(rows[0])) if any(row[k] for row in rows[1:])] or [0]
     wide = {k: min(26, max(len(row[k]) for row in rows)) for k in used}
     for row in rows:
-        line = "  ".join(_cut(row[k], wide[k]).ljust(wide[k]) for k in used[:-1])
-        line += ("  " if used[:-1] else "") + row[used[-1]]
+        line = "  ".join(_cut(_tidy(row[k]), wide[k]).ljust(wide[k]) for k in used[:-1])
+        line += ("  " if used[:-1] else "") + _tidy(row[used[-1]])
         yield _cut(line.rstrip(), width)
 
 
+def _tidy(text: str) -> str:
+    """On one line: a note may have several."""
+    return " ".join(text.split())
+
+
 def _cut(text: str, width: int) -> str:
-    text = " ".join(text.split())
     return text if len(text) <= width else f"{text[: width - 1]}…"
 
 

@@ -190,6 +190,7 @@ def test_a_list_has_heads_and_is_no_wider_than_the_screen(depot, monkeypatch) ->
         lines = run("find").splitlines()
         heads = "code size kind state sure place pcs remarks"
         assert lines[0].split() == heads.split()
+        assert lines[0].index("place") == lines[1].index("Rack A"), "under each other"
         assert max(map(len, lines)) <= widest
         assert "by hand" in lines[1] and "none" not in lines[1]
 
