@@ -208,7 +208,8 @@ def _model(data: Mapping[str, Any]) -> Model:
 def confidence(features: Features, calibration: Calibration) -> float:
     """The probability that the best size is right, 0..1."""
     model = calibration.kinds.get(features.kind)
-    return calibrated(model, features.vector, features.probability, features.kind)
+    told = calibrated(model, features.vector, features.probability, features.kind)
+    return min(told, MOST_BY_LINE) if features.kind in calibration.seat_lines else told
 
 
 def seat_confidence(features: Features, calibration: Calibration) -> float:
