@@ -246,4 +246,4 @@ def test_progress_is_told(client):
         if now["state"] == "done":
             break
         time.sleep(0.02)
-    assert {"finding text", "done"} <= steps
+    assert {"Finding text", "Done"} <= steps
