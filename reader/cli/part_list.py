@@ -19,6 +19,9 @@ def table(parts: Sequence[Part], extra: Sequence[str] = (), head: str = "") -> I
     heads: Cells = (head, "code", "size", "kind", "state", "sure", "place", "pcs", "remarks")
     firsts = extra or [""] * len(parts)
     rows = [(first, *cells(part)) for first, part in zip(firsts, parts, strict=True)]
+    if head:  # beside how it fits, how the part was settled says little, and costs room
+        state = heads.index("state")
+        heads, *rows = ((*row[:state], *row[state + 1 :]) for row in (heads, *rows))
     yield from aligned([heads, *rows], screen())
 
 

@@ -1,4 +1,5 @@
 import json
+import re
 import sys
 from pathlib import Path
 
@@ -89,7 +90,7 @@ def test_by_hand_fits_pairs_and_wishes(depot) -> None:
     run("add", "28/47-622/635", "--kind", "tube")
     fits = run("find", "--fits", "622x19C")
     assert "only in older tables" in fits.splitlines()[1] and "lower of the two limits" in fits
-    assert "622 rim C" in run("find", "--fits", "37-622")
+    assert re.search("622 +rim C", run("find", "--fits", "37-622"))
     assert "28/47-622/635" in run("find", "--tubes", "37-622")
     assert "1 pairs" in run("pairs")
     run("want", "47-507", "--quantity", 2)
