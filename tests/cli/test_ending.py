@@ -251,6 +251,10 @@ def test_no_code_in_a_report():
     assert "GREASY7NUT" not in report(ValueError(""), ["serve", "--code=GREASY7NUT"])
 
 
+def test_what_was_typed_never_steers_the_screen():
+    one_line(run("size", "47\x0c\x1b[31m-\u2028x"), ExitCode.BAD_INPUT, "\\x0c\\x1b[31m-\\u2028x")
+
+
 def test_the_ways_to_end(capsys):
     def leaves(what):
         def run():
