@@ -216,9 +216,8 @@ def seat_confidence(features: Features, calibration: Calibration) -> float:
     """The probability that the bead seat diameter is right, whatever the width; 0..1."""
     raw = max(features.seat, features.probability)
     if features.kind in calibration.seat_lines:
-        return max(
-            calibration.seat_lines[features.kind].told(raw), confidence(features, calibration)
-        )
+        told = calibration.seat_lines[features.kind].told(raw)
+        return min(max(told, confidence(features, calibration)), MOST_BY_LINE)
     model = calibration.seats.get(features.kind)
     seat = calibrated(model, features.vector, raw, features.kind)
     return max(seat, confidence(features, calibration))
