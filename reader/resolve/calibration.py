@@ -51,6 +51,7 @@ RAW_LIKELY = 0.8
 SURE_COST = 2.5  # a pair that assumes more damage than this is never sure
 SURE_GAP = 2.0  # natural-log odds against the runner-up
 CLEAR_GAP = 0.7
+NEAR_LETTERS = 1.2  # nats within which another reading of a name's letters leaves it open: 26, 28
 NAME_LIKELY = 0.95  # raw belief below which an inch or French name leaves the size open
 
 
@@ -65,7 +66,8 @@ class Features:
     `names_differ` but the only ones against a pair are inch or French names; `cut` by the photo's
     edge where it was read best;
     `seat` raw belief in the bead seat diameter, `seat_gap` odds against the next one; `margin` by
-    how much reading the same letters as another size costs more; `notations` that agree;
+    how much reading the same letters as another size costs more, `seat_margin` as one of another
+    diameter; `notations` that agree;
     `height` of the line, log2 in units of 16 pixels; `told` what part it is; `width` and `part`
     raw belief in the width and in the kind of part.
     """
@@ -83,6 +85,7 @@ class Features:
     seat: float = 0.0
     seat_gap: float = 0.0
     margin: float = MOST_MARGIN
+    seat_margin: float = MOST_MARGIN
     notations: int = 1
     height: float = 1.0
     told: bool = True
@@ -280,6 +283,8 @@ def judge_seat(features: Features, probability: float, calibration: Calibration)
     )
     if features.contradiction:
         likely = likely and features.names_differ
+    if features.kind == "name":  # looks at the same letters are no second witness
+        likely = likely and features.seat_margin >= NEAR_LETTERS
     if sure:
         return Verdict.SURE
     return Verdict.LIKELY if likely else Verdict.CANT_TELL

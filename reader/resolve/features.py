@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from reader.markings import PAIRS
 from reader.records import KindOfPart, Marking, Size
@@ -59,7 +59,10 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         names_differ=contradiction and kind == "pair" and names_differ(belief),
         seat=seat,
         seat_gap=_odds(seat, max(belief.nothing, rest)),
-        margin=_margin(weigher, home, first, heading),
+        margin=_margin(home, first, lambda m: not weigher.names(m, heading)),
+        seat_margin=_margin(
+            home, first, lambda m: size.bsd not in {one.size.bsd for one in weigher.meanings(m)}
+        ),
         notations=len({m.notation for m in backing if m.cost <= CLEARLY}),
         height=_height(home),
         told=told,
@@ -118,14 +121,9 @@ def _kind(weigher: Weigher, backing: Sequence[Marking], heading: Heading) -> tup
     return ("tube" if cheapest.notation == "tube" else "name"), cheapest
 
 
-def _margin(weigher: Weigher, home: Place, first: Marking, heading: Heading) -> float:
-    """By how much the nearest reading of the same letters as another size costs more."""
-    rivals = [
-        marking.cost
-        for look in home.looks
-        for marking in look.markings
-        if not weigher.names(marking, heading)
-    ]
+def _margin(home: Place, first: Marking, other: Callable[[Marking], bool]) -> float:
+    """By how much the nearest other reading of the same letters costs more."""
+    rivals = [m.cost for look in home.looks for m in look.markings if other(m)]
     return min(min(rivals, default=math.inf) - first.cost, MOST_MARGIN)
 
 

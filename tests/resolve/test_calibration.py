@@ -16,6 +16,7 @@ from reader.resolve.calibration import (
     CLIP,
     MOST_LIFT,
     NAMES,
+    NEAR_LETTERS,
     SIGNS,
     UNCALIBRATED,
     Calibration,
@@ -23,6 +24,7 @@ from reader.resolve.calibration import (
     Model,
     confidence,
     judge,
+    judge_seat,
     load_calibration,
     logit,
     seat_confidence,
@@ -185,6 +187,14 @@ def test_thresholds(probability, verdict):
 def test_ambiguous_name_stays_open():
     name = replace(CLEAR, kind="name", probability=0.85)
     assert judge(name, 0.85, UNCALIBRATED) is Verdict.CANT_TELL
+
+
+@pytest.mark.parametrize(
+    ("apart", "verdict"), [(NEAR_LETTERS, Verdict.LIKELY), (NEAR_LETTERS - 0.1, Verdict.CANT_TELL)]
+)
+def test_a_name_whose_letters_may_name_another_diameter_stays_open(apart, verdict):
+    name = replace(CLEAR, kind="name", seat=0.97, seat_gap=5.0, seat_margin=apart)
+    assert judge_seat(name, 0.95, UNCALIBRATED) is verdict
 
 
 def test_small_gap_stays_open():
