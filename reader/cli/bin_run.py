@@ -22,6 +22,7 @@ from rich.progress import (
 
 from reader.catalogue.cells import checked
 from reader.catalogue.db.store import open_catalogue
+from reader.catalogue.intake.files import assure_folders
 from reader.catalogue.intake.group import By, LeftOut
 from reader.catalogue.intake.intake import Choices, Tally, take_in
 from reader.catalogue.intake.jobs import read_job
@@ -62,6 +63,7 @@ def run(wishes: Wishes) -> ExitCode:
     """Take the folders in, show how it goes, and sum it up."""
     settings = Settings(market=wishes.market)
     choices = _choices(wishes)
+    assure_folders(wishes.folders)  # before a catalogue is made
     assure_settings(settings)
     choices = replace(choices, working=working(settings.engines))
     for name in wanting(settings.engines):

@@ -1,4 +1,6 @@
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -71,6 +73,61 @@ def test_a_label_begins_its_part() -> None:
     assert [Path(item.path).name for item in left] == ["0.jpg"]
 
 
+def test_after_a_picture_that_cannot_be_opened_nothing_joins_the_part_before() -> None:
+    one, two = qr_text(code_of("one")), qr_text(code_of("two"))
+    files = [
+        seen("0.jpg", 0, one),
+        seen("1.jpg", 1),
+        replace(seen("2.jpg", 2), trouble="2.jpg is damaged: copy it anew"),
+        seen("3.jpg", 3),
+        seen("4.jpg", 4),
+        seen("5.jpg", 5, two),
+        seen("6.jpg", 6),
+    ]
+    groups, left = group(files, by="code")
+    assert sorted(names(groups)) == [["0.jpg", "1.jpg"], ["5.jpg", "6.jpg"]]
+    assert sorted(Path(item.path).name for item in left) == ["2.jpg", "3.jpg", "4.jpg"]
+    reasons = {Path(item.path).name: item.reason for item in left}
+    assert "2.jpg" in reasons["3.jpg"] and "label" in reasons["3.jpg"]
+    assert reasons["3.jpg"] == reasons["4.jpg"] and "\n" not in reasons["3.jpg"]
+
+
+def test_the_same_label_shown_again_ends_the_doubt() -> None:
+    one = qr_text(code_of("one"))
+    broken = replace(seen("1.jpg", 1), trouble="damaged: copy it anew")
+    files = [
+        seen("0.jpg", 0, one),
+        broken,
+        seen("2.jpg", 2),
+        seen("3.jpg", 3, one),
+        seen("4.jpg", 4),
+    ]
+    groups, left = group(files, by="code")
+    assert names(groups) == [["0.jpg", "3.jpg", "4.jpg"]]
+    assert sorted(Path(item.path).name for item in left) == ["1.jpg", "2.jpg"]
+
+
+def test_a_broken_picture_without_a_time_stands_where_its_name_says() -> None:
+    """The file's own time may be that of a copy, long after the camera's."""
+    one = qr_text(code_of("one"))
+    late = replace(seen("1.jpg"), taken="", trouble="damaged: copy it anew")
+    late = replace(late, mtime_ns=int((START + timedelta(days=9)).timestamp() * 1e9))
+    groups, left = group([seen("0.jpg", 0, one), late, seen("2.jpg", 2)], by="code")
+    assert names(groups) == [["0.jpg"]]
+    assert sorted(Path(item.path).name for item in left) == ["1.jpg", "2.jpg"]
+
+
+def test_broken_pictures_spoil_no_other_way_of_sorting_nor_other_folders() -> None:
+    one = qr_text(code_of("one"))
+    broken = replace(seen("a/1.jpg", 1), trouble="damaged: copy it anew")
+    files = [seen("a/0.jpg", 0, one), broken, seen("a/2.jpg", 2), seen("b/3.jpg", 3, one)]
+    for by, expected in (
+        ("folder", [["0.jpg", "2.jpg"], ["3.jpg"]]),
+        ("code", [["0.jpg", "3.jpg"]]),
+    ):
+        assert names(group(files, by=by)[0]) == expected
+
+
 @given(st.permutations(range(6)))
 def test_order_of_files_does_not_matter(order) -> None:
     files = [seen(f"p{n % 3}/{n}.jpg", n) for n in range(6)]
@@ -122,3 +179,21 @@ def test_codes_differ() -> None:
     assert new_code() != new_code()
     with pytest.raises(InputError, match="no part code"):
         tidy("47-507")
+
+
+@pytest.mark.parametrize("spoilt", [b"", b"no picture", b"cut"])
+def test_a_label_photo_that_cannot_be_opened_is_told_not_taken_for_one_without(
+    file_catalogue, tmp_path, spoilt
+) -> None:
+    whole = BytesIO()
+    Image.effect_noise((400, 300), 90).save(whole, "JPEG")
+    (tmp_path / "1.jpg").write_bytes(whole.getvalue()[:3000] if spoilt == b"cut" else spoilt)
+    for _ in range(2):  # nor is it remembered as one without
+        (file,) = look_at(file_catalogue, find_files([tmp_path]), labels=True)
+        assert file.trouble and file.label is None
+
+
+def test_a_clip_shows_no_label(file_catalogue, tmp_path) -> None:
+    (tmp_path / "1.mp4").write_bytes(b"\0\0\0\x20ftypisom" + bytes(80))
+    (file,) = look_at(file_catalogue, find_files([tmp_path]), labels=True)
+    assert (file.trouble, file.label) == ("", "")

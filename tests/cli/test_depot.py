@@ -223,3 +223,9 @@ def test_review_asks_after_ten_whether_to_go_on(depot, monkeypatch) -> None:
     run("bin", "depot", "--workers", 2)
     assert "2 parts looked at" in run("review", typed="s\ns\nq\n")
     assert "3 parts looked at" in run("review", typed="s\ns\n\ns\nq\n")
+
+
+def test_a_bin_that_is_not_there_leaves_no_catalogue(tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert "does not exist" in run("bin", "nowhere", fails=InputError)
+    assert list(tmp_path.iterdir()) == []

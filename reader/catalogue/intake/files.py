@@ -15,10 +15,11 @@ from reader.catalogue.db import schema
 from reader.catalogue.db.parts import try_again
 from reader.catalogue.db.records import PhotoRef
 from reader.catalogue.db.store import Catalogue
-from reader.catalogue.intake.photofile import qr_texts, taken
+from reader.catalogue.intake.photofile import taken
 from reader.errors import InputError, PhotoError
 from reader.photo.files import OPEN_UP, digest, is_folder, printable, status_of
 from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
+from reader.photo.load import qr_texts
 
 FILES = schema.files
 LATEST = 2**63 - 1  # nanoseconds since 1970 that a database holds: up to the year 2262
@@ -51,18 +52,28 @@ class SeenFile:
         return PhotoRef(self.digest, str(self.path), self.path.name, self.taken)
 
 
+def assure_folders(folders: Sequence[Path]) -> None:
+    """Look whether all are there.
+
+    Raises:
+        InputError: a folder is not there, or is no folder.
+    """
+    for folder in folders:
+        if not is_folder(folder):
+            what = "is not a folder" if os.path.lexists(folder) else "does not exist"
+            name = printable(str(folder))
+            raise InputError(f"{name} {what}", "name the folder that holds the photos")
+
+
 def find_files(folders: Sequence[Path]) -> list[SeenFile]:
     """All photos and clips under the folders, each once, sorted by path.
 
     Raises:
         InputError: a folder is not there, or is no folder.
     """
+    assure_folders(folders)
     found: dict[Path, SeenFile] = {}
     for folder in folders:
-        if not is_folder(folder):
-            what = "is not a folder" if os.path.lexists(folder) else "does not exist"
-            name = printable(str(folder))
-            raise InputError(f"{name} {what}", "name the folder that holds the photos")
         root, closed = folder.resolve(), list[Path]()
         for path in _walk(root, closed):
             if path not in found:
@@ -153,11 +164,16 @@ def _look(file: SeenFile, labels: bool) -> SeenFile:
         if not file.digest:
             file = replace(file, digest=digest(file.path, "the file"), taken=taken(file.path))
         if labels and file.label is None:
-            texts = sorted(qr_texts(file.path))
-            file = replace(file, label=texts[0] if texts else "")
+            file = replace(file, label=_label(file.path))
     except PhotoError as error:
         return replace(file, trouble=str(error))
     return file
+
+
+def _label(path: Path) -> str:
+    """Text of the QR code in a photo; clips follow the photo of their label."""
+    texts = [] if path.suffix.lower() in CLIP_SUFFIXES else sorted(qr_texts(path))
+    return texts[0] if texts else ""
 
 
 def _remembered(catalogue: Catalogue, files: Sequence[SeenFile]) -> dict[str, SeenFile]:

@@ -12,6 +12,8 @@ from reader.catalogue.db import codes
 from reader.catalogue.db.records import Place
 from reader.catalogue.intake.files import SeenFile
 from reader.errors import InputError
+from reader.photo.files import printable
+from reader.photo.formats import SUFFIXES
 
 By = Literal["folder", "time", "code"]
 GAP_SECONDS = 20.0
@@ -50,12 +52,16 @@ def group(
         files: looked at (for 'code': with labels).
         by: 'folder': the photos directly in one folder are one part; 'time': a pause longer than
             `gap` seconds begins a new part; 'code': a photo that shows a QR code begins the part
-            with that code, photos without one belong to the part before.
+            with that code, photos without one belong to the part before; a picture that can't
+            be opened may be such a label, so what follows it is left out up to the next label.
         gap: seconds.
         most: photos; a larger group is left out.
     """
-    good = [file for file in files if not file.trouble]
     left = [LeftOut(str(file.path), file.trouble) for file in files if file.trouble]
+    if by == "code":
+        files, held = _held(files)
+        left += held
+    good = [file for file in files if not file.trouble]
     make: dict[str, Callable[[list[SeenFile]], Iterator[Group | LeftOut]]] = {
         "folder": _by_folder,
         "time": lambda folder: _by_time(folder, gap),
@@ -71,6 +77,34 @@ def group(
             else:
                 groups.append(item)
     return sorted(_joined(groups), key=lambda group: group.source), left
+
+
+def _held(files: Sequence[SeenFile]) -> tuple[list[SeenFile], list[LeftOut]]:
+    """Take out the photos that follow a picture in trouble: it may show the next part's label.
+
+    The time of such a picture is often unknown, so that it is placed by its name as well.
+    """
+    held: dict[Path, str] = {}
+    for _, folder in groupby(files, key=lambda file: file.path.parent):
+        some = list(folder)
+        for order in (_in_time(some), some):
+            doubt = ""
+            for file in order:
+                if file.label:
+                    doubt = ""
+                elif file.trouble and file.path.suffix.lower() in SUFFIXES:
+                    doubt = printable(file.path.name)
+                elif doubt and not file.trouble:
+                    held[file.path] = _after(doubt)
+    left = [LeftOut(str(path), reason) for path, reason in held.items()]
+    return [file for file in files if file.path not in held], left
+
+
+def _after(name: str) -> str:
+    return (
+        f"it follows {name}, which can't be opened and may show the next label: bring back "
+        "that picture, photograph label and part again, or take it out if it shows no label"
+    )
 
 
 def _too_many(group: Group, most: int) -> str:

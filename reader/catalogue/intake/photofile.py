@@ -29,11 +29,3 @@ def taken(path: Path) -> str:
         return load.taken(path)
     except PhotoError:
         return ""
-
-
-def qr_texts(path: Path) -> list[str]:
-    """Texts of all QR codes in a photo, in no order; none if it is no usable photo."""
-    try:
-        return load.qr_texts(path)
-    except PhotoError:
-        return []
