@@ -98,7 +98,6 @@ def run(*words: object):
 @pytest.mark.parametrize(
     ("options", "error", "message"),
     [
-        (["--market", "marz"], InputError, "no market 'marz'"),
         (["--by", "colour"], InputError, "--by 'colour'"),
         (["--part", "wheel"], InputError, "--part 'wheel'"),
         (["--condition", "worn"], InputError, "condition 'worn'"),
@@ -109,6 +108,12 @@ def test_options_are_checked_before_the_first_photo(
 ) -> None:
     result = run("bin", make_bin(1, 1), "--catalogue", tmp_path / "c.db", *options)
     assert isinstance(result.exception, error) and message in str(result.exception)
+    assert not (tmp_path / "c.db").exists()
+
+
+def test_a_market_that_is_not_known_is_refused_like_any_wrong_option(make_bin, tmp_path) -> None:
+    result = run("bin", make_bin(1, 1), "--catalogue", tmp_path / "c.db", "--market", "marz")
+    assert result.exit_code == 2 and "'marz'" in result.stderr
     assert not (tmp_path / "c.db").exists()
 
 
