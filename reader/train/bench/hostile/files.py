@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-FIXTURES = Path(__file__).parents[3] / "fixtures" / "photo"
+FIXTURES = Path(__file__).parents[4] / "fixtures" / "photo"
 Named = Iterator[tuple[str, bytes]]
 FORMATS = ("jpg", "png", "webp", "tif", "heic")
 STRANGERS = {
