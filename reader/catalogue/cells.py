@@ -9,7 +9,8 @@ from difflib import get_close_matches
 from functools import lru_cache
 from typing import Any
 
-from reader.catalogue.columns import COLUMNS, Column
+from reader.catalogue.about import Column
+from reader.catalogue.columns import COLUMNS
 from reader.errors import InputError
 
 _WHOLE = re.compile(r"[+-]?\d{1,15}(\.0)?", re.ASCII)

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Annotated, Any, get_args, get_type_hints
 
+from reader.catalogue.about import About, Column
 from reader.fit.parts import RimKind
 from reader.records import Size, Verdict
 
@@ -23,24 +24,8 @@ REASONS = (
     "rim wall worn", "dented", "cracked at holes", "patched",
 )  # fmt: skip
 YES_NO = ("yes", "no")
+VERDICTS = tuple(one.value for one in Verdict)
 MOST_PIECES = 1_000_000
-
-
-@dataclass(frozen=True)
-class About:
-    """What a column holds and who may change it."""
-
-    meaning: str  # one line, for lists and forms
-    listed: str = ""  # its name in lists if it is another one than the field's
-    choices: tuple[str, ...] = ()  # of a text; '' is allowed too
-    several: bool = False  # several of the choices, with commas between
-    low: float = 0.0  # of a number, both ends allowed
-    high: float = float("inf")
-    told: bool = False  # a person may say it at any time
-    free: bool = False  # kept letter by letter
-    fact: bool = False  # may be read off the part itself, and is searched for
-    inner: bool = False  # the program's own; not in lists
-    new: Any = ""  # what a new part has where nothing else is known
 
 
 @dataclass(frozen=True)
@@ -69,7 +54,7 @@ class Part:
         str,
         About(
             "sure, likely, can't tell or none; what the newest reading said",
-            choices=tuple(one.value for one in Verdict),
+            choices=VERDICTS,
             new="none",
         ),
     ]
@@ -227,11 +212,44 @@ class Part:
             new=None,
         ),
     ]
+    bsd_verdict: Annotated[
+        str,
+        About(
+            "how sure the diameter alone is, in the words of `verdict`; empty: as the size",
+            choices=VERDICTS,
+            new="none",
+        ),
+    ]
+    bsd_probability: Annotated[
+        float,
+        About(
+            "that the diameter is right, whatever the width; empty: as the size", high=1, new=0.0
+        ),
+    ]
+    width_verdict: Annotated[
+        str,
+        About(
+            "how sure the width alone is; never more than can't tell by a size's name",
+            choices=VERDICTS,
+            new="none",
+        ),
+    ]
 
     @property
     def size(self) -> Size | None:
         """The size that counts, if any."""
         return None if self.bsd is None else Size(self.bsd, self.width)
+
+    @property
+    def width_open(self) -> bool:
+        """Whether the diameter is sure, but no width is told."""
+        told = self.width is not None and self.width_verdict in ("sure", "likely")
+        return self.bsd is not None and self.bsd_verdict == "sure" and not told
+
+    @property
+    def told_size(self) -> Size | None:
+        """The size, without its width where that is open."""
+        return self.size if self.bsd is None or not self.width_open else Size(self.bsd)
 
     @property
     def settled(self) -> bool:
@@ -248,21 +266,6 @@ class Part:
     def kept_back(self) -> bool:
         """Whether it is offered to nobody who does not ask for such parts."""
         return self.condition in KEPT_BACK or self.state == "foreign"
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column: a field of `Part` with its type and what is said about it."""
-
-    name: str  # in the database
-    type: type  # str, int or float
-    optional: bool  # may be unknown: None, in a list an empty cell
-    about: About
-
-    @property
-    def listed(self) -> str:
-        """Its name in lists."""
-        return self.about.listed or self.name
 
 
 def _column(name: str, hint: Any) -> Column:

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from reader.catalogue.columns import Column
+from reader.catalogue.about import Column
 
 
 def takes(columns: Sequence[Column]) -> Callable[[Callable[..., None]], Callable[..., None]]:

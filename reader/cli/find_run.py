@@ -15,6 +15,7 @@ from reader.cli.part_list import table
 from reader.cli.part_run import line
 from reader.cli.screen import print_json
 from reader.errors import InputError
+from reader.fit.doubtful import LOOK_CLOSER
 from reader.fit.grades import GRADES, Grade
 from reader.fit.mount import CAUTIONS
 from reader.names.parts import rim_of, tyre_of
@@ -141,6 +142,8 @@ def _fits(found: list[store.Found], text: str, as_json: bool) -> None:
 
 
 def _word(found: store.Found) -> str:
+    if found.fit.width_open:
+        return LOOK_CLOSER
     grade, if_right = found.fit.grade, found.fit.if_right
     if grade is not Grade.CANT_TELL or if_right is Grade.CANT_TELL:
         return grade.value
@@ -156,6 +159,7 @@ def _as_dict(found: store.Found) -> dict[str, Any]:
         "if_right": fit.if_right.value,
         "chance": round(fit.chance, 4),
         "words": fit.words,
+        "width_open": fit.width_open,
         "reasons": best.reasons if best else (),
         "checks": best.checks if best else (),
         "cautions": best.cautions if best else CAUTIONS,
@@ -200,6 +204,8 @@ def pairs(where: str, place: Where, any_condition: bool, limit: int, as_json: bo
 
 
 def _grade(one: store.Pair) -> str:
+    if one.width_open:
+        return f"{LOOK_CLOSER} ({percent(one.chance)} that both diameters are right)"
     if one.grade is one.if_right:
         return one.grade.value
     return f"read again ({percent(one.chance)} that both are right); if right: {one.if_right.value}"
@@ -209,7 +215,8 @@ def _pair(one: store.Pair) -> dict[str, Any]:
     codes = {"rim": pretty(one.rim.code), "tyre": pretty(one.tyre.code)}
     sizes = {"rim_size": _size(one.rim), "tyre_size": _size(one.tyre)}
     grades = {"grade": one.grade.value, "if_right": one.if_right.value}
-    return {**codes, **sizes, **grades, "chance": round(one.chance, 4)}
+    chance = {"chance": round(one.chance, 4), "width_open": one.width_open}
+    return {**codes, **sizes, **grades, **chance}
 
 
 def _lone(one: store.Lone) -> dict[str, Any]:

@@ -53,7 +53,7 @@ def cells(part: Part) -> Cells:
     """What a line says of a part."""
     return (
         pretty(part.code),
-        part.tube_label or (str(part.size) if part.size else "?"),
+        part.tube_label or (str(part.told_size) if part.told_size else "?"),
         f"{part.kind} {part.rim_kind}".strip(),
         part.state,
         trust(part),
@@ -69,6 +69,8 @@ def trust(part: Part) -> str:
         return "by hand" if part.verdict == "none" else "checked"
     if part.size is None:
         return "not read"
+    if part.width_open:
+        return f"diameter sure, {percent(part.bsd_probability)}"
     return f"{part.verdict} {percent(part.probability)}"
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from reader.errors import InputError
 from reader.fit.grades import ALLOWED, GRADES, USABLE, Grade
 from reader.fit.mount import Fit, fit
-from reader.fit.parts import Edge, Rim, RimKind, Tyre
+from reader.fit.parts import Edge, Rim, RimKind, Tyre, check
 from reader.fit.pressure_text import Printed, parse_printed
 from reader.records import Candidate, Fact, FactName, PartKind, Reading, Size, Verdict
 from reader.tables import Tables
@@ -15,6 +15,8 @@ from reader.tables import Tables
 SURE = 0.99  # below this belief no fit is called good or allowed
 WORTH = 0.01  # candidates below this share are not graded at all
 LISTED = 0.05  # pairings below this belief are not listed: a guess of 1 % is no fit
+LOOK_CLOSER = "diameter fits, width open: look closer"
+READ_FIRST = "Read the ISO pair on both parts before mounting."
 USED = 0.9  # belief from which a mark that was read (pressure, hookless, edge) counts
 
 
@@ -33,6 +35,7 @@ class ReadFit:
     words: str
     outcomes: tuple[tuple[Fit, float], ...]
     possible: float = 0.0
+    width_open: bool = False  # both diameters are sure and the same, and a width is not told
 
     @property
     def listed(self) -> bool:
@@ -84,8 +87,13 @@ def fit_reading(
         if share >= LISTED or found.grade not in USABLE  # what would not go may be named
     )
     possible = sum(belief[one] for one in USABLE)
-    words = _words(grade, if_right, allowed)
-    return ReadFit(grade, if_right, allowed, words, shown or tuple(outcomes[:1]), possible)
+    width_open = grade is Grade.CANT_TELL and _only_width_open(tyre, rim)
+    if width_open:  # what no candidate has may be a width that goes, too
+        possible += max(0.0, 1 - sum(share for _, share in outcomes))
+    width_open = width_open and possible >= LISTED
+    words = f"{LOOK_CLOSER}. {READ_FIRST}" if width_open else _words(grade, if_right, allowed)
+    listed = shown or tuple(outcomes[:1])
+    return ReadFit(grade, if_right, allowed, words, listed, possible, width_open)
 
 
 def _settled(part: Reading | Tyre | Rim) -> bool:
@@ -94,6 +102,23 @@ def _settled(part: Reading | Tyre | Rim) -> bool:
 
 def _diameter_settled(part: Reading | Tyre | Rim) -> bool:
     return _settled(part) or (isinstance(part, Reading) and part.diameter.verdict is Verdict.SURE)
+
+
+def _only_width_open(tyre: Reading | Tyre, rim: Reading | Rim) -> bool:
+    both = (tyre, rim)
+    sure = all(_diameter_settled(part) for part in both)
+    return sure and len(set(map(_bsd, both))) == 1 and any(map(_width_open, both))
+
+
+def _bsd(part: Reading | Tyre | Rim) -> int | None:
+    return part.diameter.value if isinstance(part, Reading) else part.size.bsd
+
+
+def _width_open(part: Reading | Tyre | Rim) -> bool:
+    """Whether a reading tells no width; one by an inch or French name may be millimetres off."""
+    if not isinstance(part, Reading) or part.width.verdict is Verdict.SURE:
+        return False
+    return not part.width.told or part.width.nominal
 
 
 def _grade(belief: dict[Grade, float], if_right: Grade, settled: bool) -> Grade:
@@ -111,8 +136,7 @@ def _words(grade: Grade, if_right: Grade, allowed: float) -> str:
     chance = "over 99 %" if allowed >= 0.995 else f"{100 * allowed:.0f} %"
     return (
         f"this reading is not sure; if both are read rightly it is '{if_right.value}', and the "
-        f"belief that it is allowed at all is {chance}. Read the ISO pair on both parts before "
-        "mounting."
+        f"belief that it is allowed at all is {chance}. {READ_FIRST}"
     )
 
 
@@ -121,8 +145,17 @@ def _candidates(reading: Reading, part: PartKind) -> list[tuple[Candidate, float
     return [
         (one, one.probability)
         for one in reading.candidates
-        if one.part in (part, "unknown") and one.probability >= WORTH
+        if one.part in (part, "unknown") and one.probability >= WORTH and _can_be(one.size)
     ]
+
+
+def _can_be(size: Size) -> bool:
+    """Whether a part can have it; what was misread can be anything."""
+    try:
+        check(size)
+    except InputError:
+        return False
+    return True
 
 
 def _tyres(part: Reading | Tyre, allows: tuple[float, float] | None) -> list[tuple[Tyre, float]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -24,6 +24,23 @@ class Share:
         return Size(self.bsd, self.width)
 
 
+APART = ("bsd_verdict", "bsd_probability", "width_verdict")
+
+
+def as_whole(shares: Sequence[Share], verdict: str) -> dict[str, Any]:
+    """The columns `APART` of a part whose diameter and width are as sure as its whole size.
+
+    >>> as_whole([Share("tyre", 622, 37.0, 0.5), Share("tyre", 622, 35.0, 0.25)], "likely")
+    {'bsd_verdict': 'likely', 'bsd_probability': 0.75, 'width_verdict': 'likely'}
+    """
+    if not shares:
+        return dict(zip(APART, ("none", 0.0, "none"), strict=True))
+    best = shares[0]
+    told = min(1.0, sum(one.probability for one in shares if one.bsd == best.bsd))
+    width = "none" if best.width is None else verdict
+    return dict(zip(APART, (verdict, told, width), strict=True))
+
+
 @dataclass(frozen=True)
 class Findings:
     """What one reading of one part's photos said, ready to be stored."""
@@ -41,6 +58,23 @@ class Findings:
     seconds: float = 0.0
     engines: str = ""  # which read, as JSON: `reader.ocr.stamp`
     wanting: str = ""  # engines that should have read but could not, a space between
+    bsd_verdict: str = ""  # of the first share's diameter and width, each alone; '': as the whole
+    bsd_probability: float = 0.0
+    width_verdict: str = ""
+
+    def __post_init__(self) -> None:
+        """What nobody judged apart is as sure as the whole size."""
+        whole = as_whole(self.shares, self.verdict)
+        put = object.__setattr__  # the record is frozen for everybody else
+        for name in ("bsd_verdict", "width_verdict"):
+            put(self, name, getattr(self, name) or whole[name])
+        told = max(self.bsd_probability, whole["bsd_probability"])
+        put(self, "bsd_probability", told)
+
+    @property
+    def apart(self) -> dict[str, Any]:
+        """The columns that judge diameter and width alone."""
+        return {name: getattr(self, name) for name in APART}
 
 
 @dataclass(frozen=True)

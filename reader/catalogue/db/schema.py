@@ -21,7 +21,7 @@ from sqlalchemy import (
 from reader.catalogue.columns import COLUMNS
 from reader.catalogue.db.words import PathText, Words
 
-VERSION = "0003"  # the newest migration; a database with an unknown one is from a newer program
+VERSION = "0004"  # the newest migration; a database with an unknown one is from a newer program
 
 metadata = MetaData()
 TYPES = {str: Words, int: Integer, float: Float}
@@ -43,6 +43,7 @@ parts = Table(
     Index("parts_by_place", "bin", "shelf"),
     Index("parts_by_gain", "state", "gain"),
     Index("parts_by_allows", "allows_to"),
+    Index("parts_by_open_width", "bsd_verdict", "bsd", "kind", "width_verdict"),
 )
 
 candidates = Table(
@@ -97,6 +98,9 @@ readings = Table(
     Column("facts", Words, nullable=False),  # JSON: what else it says, by column of `parts`
     Column("engines", Words, nullable=False),  # JSON: engines, models, versions; see `ocr.stamp`
     Column("wanting", Words, nullable=False),  # engines that could not read, a space between
+    Column("bsd_verdict", Words, nullable=False),  # of the diameter and the width alone
+    Column("bsd_probability", Float, nullable=False),
+    Column("width_verdict", Words, nullable=False),
 )
 
 corrections = Table(

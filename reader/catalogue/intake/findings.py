@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from io import BytesIO
 from itertools import combinations, islice
+from typing import Any
 
 from reader.catalogue.db.records import Findings, Share
 from reader.catalogue.intake.facts import facts_read
 from reader.markings import PAIRS
 from reader.pipeline import Settings
-from reader.records import Marking, Reading
+from reader.records import Marking, Reading, Verdict
 from reader.selection import around, cleanest, photo_of, plainest
 
 KEEP = 12  # candidates a part; what follows has no weight in any count
@@ -49,7 +50,27 @@ def findings_of(reading: Reading, engines: Sequence[str] = Settings().engines) -
         seconds=reading.seconds,
         engines=as_json(stamp(engines)),
         wanting=" ".join(wanting(engines)),
+        **apart(reading),
     )
+
+
+def apart(reading: Reading) -> dict[str, Any]:
+    """How sure the best candidate's diameter and width are, each alone.
+
+    A width that an inch or French name gives may be some millimetres off, so it stays open.
+    """
+    best, bsd, width = reading.best, reading.diameter, reading.width
+    if best is None:
+        return {}
+    verdicts: dict[str, Any] = {}
+    if bsd.value is not None:
+        same = bsd.value == best.size.bsd
+        verdicts["bsd_verdict"] = bsd.verdict.value if same else Verdict.CANT_TELL.value
+        verdicts["bsd_probability"] = bsd.probability if same else 0.0
+    if best.size.width is not None and reading.verdict is not Verdict.SURE:
+        same = width.value == best.size.width and not width.nominal
+        verdicts["width_verdict"] = width.verdict.value if same else Verdict.CANT_TELL.value
+    return verdicts
 
 
 def split(reading: Reading) -> str:

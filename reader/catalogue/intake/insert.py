@@ -190,6 +190,7 @@ def _write_reading(
         "facts": json.dumps(facts, sort_keys=True),
         "engines": findings.engines,
         "wanting": findings.wanting,
+        **findings.apart,
     }
     connection.execute(sa.insert(schema.readings).values(values))
     note_down(connection, code, "read", summary(findings))
@@ -207,6 +208,7 @@ def _write_reading(
         "probability": best.probability if best else 0.0,
         "verdict": findings.verdict,
         "state": "foreign" if findings.foreign else "open",
+        **findings.apart,
     }
     connection.execute(sa.update(PARTS).where(PARTS.c.code == code).values(**effective))
     set_shares(connection, code, findings.shares)
@@ -239,7 +241,8 @@ def _weigh_against_person(connection: Connection, part: Part, findings: Findings
     if best is None or findings.verdict != "sure" or best.bsd == part.bsd:
         return
     change = sa.update(PARTS).where(PARTS.c.code == part.code)
-    connection.execute(change.values(state="doubted", verdict="can't tell"))
+    unsure = dict.fromkeys(("verdict", "bsd_verdict", "width_verdict"), "can't tell")
+    connection.execute(change.values(state="doubted", **unsure))
     note_down(connection, part.code, "doubted", f"a later photo reads {best.size} for sure")
 
 

@@ -46,16 +46,23 @@ def _insert(connection: Connection, new: Sequence[Row], person: str) -> None:
     }
     parts = [{**row, "gain": _gain(row, shares.get(row["code"]))} for row in new]
     connection.execute(sa.insert(PARTS), parts)
+    rests = {row["code"]: row["bsd_probability"] - row["probability"] for row in new}
     candidates = [
         {
             "part": code,
-            "rank": 1,
+            "rank": rank,
             "kind": share.kind,
             "bsd": share.bsd,
-            "width": share.width,
-            "probability": share.probability,
+            "width": width,
+            "probability": chance,
         }
         for code, share in shares.items()
+        # a list has the best size only: of the others the diameter is known, if that is likelier
+        for rank, width, chance in (
+            (1, share.width, share.probability),
+            (2, None, round(rests[code], 6)),
+        )
+        if rank == 1 or (chance > 0 and share.width is not None)
     ]
     if candidates:
         connection.execute(sa.insert(schema.candidates), candidates)

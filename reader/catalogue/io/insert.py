@@ -15,9 +15,10 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from reader.catalogue.cells import typed
-from reader.catalogue.columns import LISTED, Part, new_part
+from reader.catalogue.columns import LISTED, SETTLED, Part, new_part
 from reader.catalogue.db import codes, schema
 from reader.catalogue.db.parts import PARTS, now, part_of, try_again
+from reader.catalogue.db.records import APART, Share, as_whole
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.io import bulk
 from reader.catalogue.io.lists import SIZE, read_rows
@@ -185,7 +186,20 @@ def _new(row: Row, name: str) -> Row:
     probability = told.get("probability", 1.0) if known else 0.0
     settled = {"probability": probability, "state": "corrected" if known else "open"}
     values = {"arrived": now()[:10], **settled, **told, "probability": probability}
+    values |= _apart(values, told)
     return new_part(**{**values, "code": row["code"] or codes.new_code()})
+
+
+def _apart(values: Row, told: Row) -> Row:
+    """How sure diameter and width are: as the list says, else as the whole size."""
+    if values.get("bsd") is None:
+        return as_whole((), "none")
+    share = Share("", values["bsd"], values.get("width"), values["probability"])
+    verdict = "sure" if values["state"] in SETTLED else values.get("verdict") or "none"
+    said = {name: told[name] for name in APART if name in told}
+    whole = as_whole((share,), verdict) | (said if values["state"] not in SETTLED else {})
+    # no diameter is less sure than a size that holds it
+    return whole | {"bsd_probability": max(whole["bsd_probability"], share.probability)}
 
 
 def _differences(part: Part, row: Row) -> Row:

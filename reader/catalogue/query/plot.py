@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
-from reader.catalogue.query.tally import NOT_READ, Line, summed_up
+from reader.catalogue.query.tally import Line, summed_up
 from reader.errors import CatalogueError, InputError
 
 INK, SURE, PAPER, GREY = "#1d1d1b", "#2f5d50", "#ffffff", "#6b6b66"
@@ -98,8 +98,6 @@ def _legend(each: int) -> Iterator[Dot | Words]:
 
 def _row(line: Line, y: float, each: int) -> tuple[list[Dot | Words], float]:
     certain = min(round(line.certain / each), round(max(line.certain, line.expected) / each))
-    if line.name == NOT_READ:  # what is certain there is only that nothing was read
-        certain = 0
     marks = max(certain, round(line.expected / each))
     if not marks and line.expected:
         marks = 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import sqlalchemy as sa
@@ -22,11 +22,11 @@ from reader.fit.grades import GRADES, USABLE
 from reader.fit.mount import Fit, fit
 from reader.fit.parts import Rim, RimKind, Tyre
 from reader.fit.tube import Suits, Tube, TubeVerdict, parse_tube, suits
-from reader.records import Candidate, Reading, Size, Verdict
+from reader.records import Candidate, Judgement, Reading, Size, Verdict
 from reader.tables import Tables
 
 CANDIDATES = schema.candidates
-LISTED_BY_MAKERS = 500  # parts with a maker's range, at most, that are looked at for one answer
+FURTHER = 500  # parts with a maker's range, or with an open width, at most, that are looked at
 WORTH = 0.05  # belief below which a candidate does not make a part worth fetching
 
 
@@ -129,7 +129,14 @@ def fits(
         if bin:
             where.append(PARTS.c.bin == bin)
         rows = _best(connection, kind, other.size.bsd, ranks, where, limit)
-        rows += _by_makers(connection, kind, other.size.bsd, where, {row["code"] for row in rows})
+        c = PARTS.c
+        at = [c.bsd + 0 == other.size.bsd, c.kind == kind, *where]
+        open_width = [c.bsd_verdict == "sure", c.bsd == other.size.bsd, *at[1:]]
+        open_width += [c.width_verdict.not_in(("sure", "likely"))]
+        # Few parts have a maker's range, which overrules the tables: by its own index, not by way
+        # of all parts of the diameter.
+        for clauses in ([c.allows_to > 0, *at], open_width):
+            rows += _further(connection, clauses, {row["code"] for row in rows})
         shares = _shares(connection, [row["code"] for row in rows])
     found = []
     for row in rows:
@@ -140,18 +147,12 @@ def fits(
     return sorted(found, key=_order)[:limit]
 
 
-def _by_makers(
-    connection: Connection,
-    kind: str,
-    bsd: int,
-    where: Sequence[sa.ColumnElement[bool]],
-    known: set[str],
+def _further(
+    connection: Connection, clauses: Sequence[sa.ColumnElement[bool]], known: set[str]
 ) -> list[Any]:
-    """Parts whose own maker's range overrules the tables, as far as they are not there yet."""
-    c = PARTS.c
-    # Few parts have such a range: by its own index, not by way of all parts of the diameter.
-    query = sa.select(PARTS).where(c.allows_to > 0, c.bsd + 0 == bsd, c.kind == kind, *where)
-    rows = connection.execute(query.limit(LISTED_BY_MAKERS)).mappings()
+    """Parts of which the width in the tables is not the last word, as far as not there yet."""
+    query = sa.select(PARTS).where(*clauses).limit(FURTHER)
+    rows = connection.execute(query).mappings()
     return [row for row in rows if row["code"] not in known]
 
 
@@ -241,7 +242,16 @@ def reading_of(part: Part, shares: Sequence[Share]) -> Reading:
         Candidate(share.size, share.kind, share.probability)  # type: ignore[arg-type]
         for share in shares
     )
-    return Reading(candidates, verdict, facts=facts_of(part))
+    whole = Reading(candidates, verdict, facts=facts_of(part))
+    if part.bsd is None:
+        return whole
+    told = max(part.bsd_probability, whole.diameter.probability)
+    return replace(
+        whole,
+        bsd_probability=told,
+        diameter=Judgement(part.bsd, told, Verdict(part.bsd_verdict or part.verdict)),
+        width=Judgement(part.width, part.probability, Verdict(part.width_verdict)),
+    )
 
 
 def _outcome(part: Part, shares: Sequence[Share], other: Tyre | Rim, tables: Tables) -> ReadFit:

@@ -25,6 +25,7 @@ EXACT_UP_TO = 400  # uncertain pieces in one line; above, the normal curve is as
 CLASS_MM = 10  # width classes: 20 to 29 mm, 30 to 39 mm, …
 NOT_READ = "not read"
 FEWEST = 0.5  # expected pieces; sizes with less are summed up in one line
+JUDGED = {"bsd": "bsd_verdict", "width": "width_verdict"}  # what else the whole size's word is for
 OF_EVERY_PART = ("month", "year", "bin", "depot")  # no reading is needed to tell them
 
 
@@ -36,7 +37,7 @@ class Line:
     expected: float  # pieces, by probability
     low: int  # with `high`: 95 of 100 such intervals hold the true number, if readings are right
     high: int  # about how sure they are
-    certain: int  # pieces that were read sure, or settled by a person
+    certain: int  # pieces of which this was read sure, or settled by a person
     settled: int  # pieces that a person settled
     possible: int  # pieces that can be of this sort at all
 
@@ -138,7 +139,7 @@ def _groups(
             inner = query.add_columns(
                 column.label("across"),
                 p.state.in_(SETTLED).label("settled"),
-                (p.verdict == "sure").label("sure"),
+                (p[JUDGED.get(by, "verdict")] == "sure").label("sure"),
             )
             inner = inner.where(*clauses).subquery()
             keys = [column for column in inner.c if column.name != "code"]
@@ -220,6 +221,8 @@ def _line(name: str, cells: list[Cell]) -> Line:
     low, high = interval(unsure)
     certain = sum(q * n for p, q, n, said, sure in cells if p >= whole or (sure and p > 0.5))
     settled = sum(q * n for p, q, n, said, _ in cells if said and p >= whole)
+    if name == NOT_READ:  # what is certain there is only that nothing was read
+        certain = settled = 0
     return Line(name, round(expected, 4), known + low, known + high, certain, settled, possible)
 
 

@@ -14,7 +14,7 @@ from reader.catalogue.db.store import Catalogue
 from reader.catalogue.query.facts import rim_of_part, tyre_of_part
 from reader.catalogue.query.offer import offered
 from reader.errors import InputError
-from reader.fit.grades import ALLOWED, GRADES, Grade
+from reader.fit.grades import ALLOWED, GRADES, USABLE, Grade
 from reader.fit.mount import fit
 from reader.records import Size
 from reader.tables import Tables
@@ -30,7 +30,8 @@ class Pair:
     tyre: Part
     grade: Grade  # what may be said: "can't tell" while a reading is not sure
     if_right: Grade
-    chance: float  # that both sizes are right
+    chance: float  # that both sizes are right; where a width is open, both diameters
+    width_open: bool = False  # only the diameters are known to go together
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,9 @@ def pairs(
             stock[_sort_of(tyre)].append(tyre)
         for rim in sorted(rims, key=lambda rim: (len(words[_sort_of(rim)]), rim.code)):
             found += _choose(rim, stock, words[_sort_of(rim)], left)
+        nearly = _open_widths(rims, tyres, tables)
+        for rim in rims:  # with what is left, so that no fit is lost to an open question
+            found += _choose(rim, stock, nearly.get(_sort_of(rim), {}), left)
         alone += _lonely(rims + tyres, left)
     order = {word: index for index, word in enumerate(GRADES)}
     found.sort(key=lambda pair: (order[pair.grade], order[pair.if_right], -pair.chance))
@@ -94,7 +98,11 @@ Stock = dict[Sort, list[Part]]  # tyres of one diameter by sort
 
 def _sort_of(part: Part) -> Sort:
     marks = (part.rim_kind, part.tubeless, part.hookless, part.pressure_low, part.pressure_high)
-    return (part.width, *marks, part.allows_from, part.allows_to)
+    return (_width(part), *marks, part.allows_from, part.allows_to)
+
+
+def _width(part: Part) -> float | None:
+    return None if part.width_open else part.width
 
 
 def _grades(
@@ -113,11 +121,29 @@ def _grades(
     return words
 
 
+def _open_widths(
+    rims: list[Part], tyres: list[Part], tables: Tables
+) -> dict[Sort, dict[Sort, tuple[Grade, float]]]:
+    """The same for those of which only the diameters are sure, as far as nothing bars them."""
+    known = [
+        {_sort_of(part): part for part in parts if part.bsd_verdict == "sure"}
+        for parts in (rims, tyres)
+    ]
+    return {
+        one: {
+            sort: (Grade.CANT_TELL, tyre.width or 0.0)
+            for sort, tyre in known[1].items()
+            if (rim.width_open or tyre.width_open) and _grade(rim, tyre, tables) in USABLE
+        }
+        for one, rim in known[0].items()
+    }
+
+
 def _grade(rim: Part, tyre: Part, tables: Tables) -> Grade:
     """How both go together if both are read rightly, with all that is known of them."""
     try:
-        one = tyre_of_part(tyre, Size(tyre.bsd or 0, tyre.width))
-        return fit(one, rim_of_part(rim, Size(rim.bsd or 0, rim.width)), tables).grade
+        one = tyre_of_part(tyre, Size(tyre.bsd or 0, _width(tyre)))
+        return fit(one, rim_of_part(rim, Size(rim.bsd or 0, _width(rim))), tables).grade
     except InputError:  # a misread width that no part has
         return Grade.CANT_TELL
 
@@ -134,11 +160,17 @@ def _choose(
             left[tyre.code] -= 1
             if not left[tyre.code]:
                 tyres.pop()
-            chance = rim.probability * tyre.probability
             if_right = words[sort][0]
-            word = if_right if _sure(rim, tyre) else Grade.CANT_TELL
-            made.append(Pair(rim, tyre, word, if_right, chance))
+            made.append(_pair(rim, tyre, if_right))
     return made
+
+
+def _pair(rim: Part, tyre: Part, if_right: Grade) -> Pair:
+    if rim.width_open or tyre.width_open:
+        chance = rim.bsd_probability * tyre.bsd_probability
+        return Pair(rim, tyre, Grade.CANT_TELL, Grade.CANT_TELL, chance, True)
+    word = if_right if _sure(rim, tyre) else Grade.CANT_TELL
+    return Pair(rim, tyre, word, if_right, rim.probability * tyre.probability)
 
 
 def _sure(rim: Part, tyre: Part) -> bool:
@@ -149,6 +181,6 @@ def _sure(rim: Part, tyre: Part) -> bool:
 def _lonely(parts: list[Part], left: dict[str, int]) -> list[Lone]:
     pieces: dict[tuple[str, Size], int] = defaultdict(int)
     for part in parts:
-        if left[part.code] and part.size is not None:
-            pieces[part.kind, part.size] += left[part.code]
+        if left[part.code] and part.told_size is not None:
+            pieces[part.kind, part.told_size] += left[part.code]
     return [Lone(kind, size, count) for (kind, size), count in pieces.items()]

@@ -21,7 +21,7 @@ from reader.catalogue.db.parts import (
     set_shares,
     shares_of,
 )
-from reader.catalogue.db.records import Share
+from reader.catalogue.db.records import Share, as_whole
 from reader.catalogue.db.store import Catalogue
 from reader.errors import InputError
 from reader.records import Size
@@ -123,7 +123,7 @@ def reopen(catalogue: Catalogue, code: str, person: str = "") -> Part:
     """
     code = codes.tidy(code)
     r = schema.readings.c
-    query = sa.select(r.shares, r.verdict).where(r.part == code).order_by(r.number.desc())
+    query = sa.select(schema.readings).where(r.part == code).order_by(r.number.desc())
     with catalogue.write() as connection:
         part = locked(connection, code)
         newest = connection.execute(query.limit(1)).first()
@@ -132,6 +132,7 @@ def reopen(catalogue: Catalogue, code: str, person: str = "") -> Part:
             raise InputError(f"part {codes.pretty(code)} was never read", remedy)
         shares = tuple(Share(*share) for share in json.loads(newest.shares))
         best = shares[0] if shares else Share(part.kind, 0, None, 0.0)
+        told = as_whole(shares, newest.verdict)["bsd_probability"]
         connection.execute(
             _change(
                 code,
@@ -140,6 +141,9 @@ def reopen(catalogue: Catalogue, code: str, person: str = "") -> Part:
                 width=best.width,
                 probability=best.probability,
                 verdict=newest.verdict,
+                bsd_verdict=newest.bsd_verdict if shares else "none",
+                bsd_probability=max(told, newest.bsd_probability),
+                width_verdict=newest.width_verdict if best.width is not None else "none",
             )
         )
         set_shares(connection, code, shares)
@@ -162,6 +166,7 @@ def settle(
     connection: Connection, code: str, action: str, share: Share, text: str, person: str
 ) -> Part:
     """Make a person's word count, within a transaction."""
+    said = Share(share.kind, share.bsd, share.width, 1.0)
     connection.execute(
         _change(
             locked(connection, code).code,
@@ -170,9 +175,10 @@ def settle(
             bsd=share.bsd,
             width=share.width,
             probability=1.0,
+            **as_whole((said,), "sure"),
         )
     )
-    set_shares(connection, code, (Share(share.kind, share.bsd, share.width, 1.0),))
+    set_shares(connection, code, (said,))
     return _said(connection, code, action, share, text, person)
 
 
