@@ -83,11 +83,12 @@ def _fitting(
     catalogue: store.Catalogue, query: Mapping[str, str], meant: Meaning, kind: str
 ) -> Result:
     tables, place = load_tables(), query.get("bin", "")
+    every = bool(query.get("any_condition"))
     if (kind or meant.part) == "rim":
-        return Result(fitting=tuple(fits(catalogue, rim_of(meant, {}), tables, place)))
+        found = fits(catalogue, rim_of(meant, {}), tables, place, all_conditions=every)
+        return Result(fitting=tuple(found))
     if meant.part == "tube":
         raise InputError("a tube was named", "name the tyre or the rim that it goes with")
-    return Result(
-        fitting=tuple(fits(catalogue, tyre_of(meant, {}), tables, place)),
-        tubes=tuple(tubes_for(catalogue, meant.size, place)),
-    )
+    found = fits(catalogue, tyre_of(meant, {}), tables, place, all_conditions=every)
+    tubes = tubes_for(catalogue, meant.size, place, all_conditions=every)
+    return Result(fitting=tuple(found), tubes=tuple(tubes))

@@ -169,3 +169,34 @@ def test_a_part_gets_its_label(depot):
     assert len(document) == 1 and "47-507" in document[0].get_textpage().get_text_bounded()
     assert depot.get(f"/bins/{part.code}/label?sheet=70x37&skip=24").status_code == 422
     assert depot.get(f"/bins/{part.code}/label?sheet=../x").status_code == 422
+
+
+def test_a_sure_diameter_with_an_open_width_is_no_fit(depot):
+    shares = (store.Share("tyre", 507, 47.0, 0.5), store.Share("tyre", 507, 44.0, 0.49))
+    found = store.Findings(
+        "can't tell", "tyre", shares, "{}", bsd_verdict="sure", bsd_probability=0.995,
+        width_verdict="can't tell",
+    )  # fmt: skip
+    catalogue = depot.app.state.stock.catalogue
+    photo = store.PhotoRef("7" * 40, "/7", "7")
+    part = store.add_part(catalogue, found, [photo], store.Place("Rack C"))
+    page = depot.get("/bins?fits=507x21C&kind=rim&bin=Rack+C").text
+    assert "?-507" in page and "diameter fits, width open: look closer" in page
+    assert "diameter sure, width open" in depot.get("/bins?bin=Rack+C").text
+    assert "diameter sure, width open" in depot.get(f"/bins/{part.code}").text
+    (one,) = depot.get("/api/catalogue?fits=507x21C&kind=rim&bin=Rack+C").json()["fitting"]
+    assert (one["grade"], one["width_open"]) == ("can't tell", True)
+    for tyre in store.search(catalogue, bsd=507, kind="tyre"):
+        store.change_part(catalogue, tyre.code, quantity=int(tyre.code == part.code))
+    assert "Diameter fits, width open: look closer" in depot.get("/pairs").text
+    assert depot.get("/fit?tyre=?-507&rim=507x21").status_code == 200
+
+
+def test_rejects_are_offered_only_to_who_asks_for_them(depot):
+    catalogue = depot.app.state.stock.catalogue
+    for tyre in store.search(catalogue, bsd=507, kind="tyre"):
+        store.change_part(catalogue, tyre.code, condition="reject")
+    where = "/bins?fits=507x21C&kind=rim"
+    assert "Nothing in the bins goes with it" in depot.get(where).text
+    page = depot.get(f"{where}&any_condition=1").text
+    assert "47-507" in page and 'name="any_condition" value="1" checked' in page

@@ -60,6 +60,7 @@ def find_parts(
                 grade=one.fit.grade.value,
                 if_right=one.fit.if_right.value,
                 chance=one.fit.chance,
+                width_open=one.fit.width_open,
             )
             for one in found.fitting
         ],
@@ -83,6 +84,7 @@ def pairs(
                 grade=one.grade.value,
                 if_right=one.if_right.value,
                 chance=one.chance,
+                width_open=one.width_open,
             )
             for one in made[:limit]
         ],
@@ -171,6 +173,9 @@ def stocked(part: store.Part) -> StockOut:
         size=str(part.size) if part.size else None,
         probability=part.probability,
         verdict=part.verdict,
+        bsd_verdict=part.bsd_verdict,
+        bsd_probability=part.bsd_probability,
+        width_verdict=part.width_verdict,
         state=part.state,
         bin=part.bin,
         shelf=part.shelf,

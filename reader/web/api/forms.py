@@ -117,6 +117,9 @@ class StockOut(BaseModel):
     size: str | None
     probability: float
     verdict: str
+    bsd_verdict: str
+    bsd_probability: float
+    width_verdict: str
     state: str
     bin: str
     shelf: str
@@ -133,6 +136,7 @@ class FittingOut(BaseModel):
     grade: str
     if_right: str
     chance: float
+    width_open: bool  # only the diameters are known to go together
 
 
 class FoundOut(BaseModel):
@@ -153,6 +157,7 @@ class PairOut(BaseModel):
     grade: str
     if_right: str
     chance: float
+    width_open: bool  # only the diameters are known to go together
 
 
 class LoneOut(BaseModel):
