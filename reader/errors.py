@@ -21,10 +21,10 @@ class ExitCode(IntEnum):
     STOPPED = 130  # Ctrl-C
 
 
-def _one_line(text: str) -> str:
+def one_line(text: str) -> str:
     """The text without what breaks a line or steers a terminal; it may quote what somebody typed.
 
-    >>> print(_one_line("'47-507" + chr(12) + chr(27) + "' is no size"))
+    >>> print(one_line("'47-507" + chr(12) + chr(27) + "' is no size"))
     '47-507\\x0c\\x1b' is no size
     """
     return "".join(c if c.isprintable() or c in "\u00a0\u202f" else ascii(c)[1:-1] for c in text)
@@ -41,7 +41,7 @@ class ReaderError(Exception):
     exit_code = ExitCode.BAD_INPUT
 
     def __init__(self, message: str, remedy: str = "") -> None:
-        message = _one_line(message)
+        message = one_line(message)
         super().__init__(message)
         self.message = message
         self.remedy = remedy

@@ -13,6 +13,7 @@ from reader.cli import depot_query as depot_ask
 from reader.cli.column_options import takes
 from reader.cli.depot_shared import Bin, Catalogue, Kind, Person
 from reader.cli.options import Market
+from reader.errors import InputError
 
 
 def attach(app: typer.Typer) -> None:
@@ -147,7 +148,7 @@ def part(
 @takes(TOLD)
 def add(
     size: Annotated[str, typer.Argument(help="Size or label, e.g. 47-507, 622x19C, 37/57-559.")],
-    kind: Annotated[str, typer.Option(help="tyre, rim or tube.", prompt="tyre, rim or tube")],
+    kind: Kind = "",
     catalogue: Catalogue = "catalogue.db",
     code: Annotated[
         str, typer.Option(help="Of a label printed beforehand.", show_default=False)
@@ -158,4 +159,8 @@ def add(
     """Add a part without photo, by the size that you read yourself."""
     from reader.cli import part_run
 
+    try:
+        kind = kind or typer.prompt("tyre, rim or tube")
+    except typer.Abort:
+        raise InputError("no kind of part is given", "add --kind tyre, rim or tube") from None
     part_run.add(catalogue, size, kind, code, person, said)

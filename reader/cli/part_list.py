@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
 from reader.catalogue.query.offer import age_words
+from reader.errors import one_line
 from reader.report import percent
 
 WIDEST, NARROWEST = 100, 60  # characters of a line
@@ -50,8 +51,8 @@ def _cut(text: str, width: int) -> str:
 
 
 def cells(part: Part) -> Cells:
-    """What a line says of a part."""
-    return (
+    """What a line says of a part; what a person typed steers no terminal."""
+    said = (
         pretty(part.code),
         part.tube_label or (str(part.told_size) if part.told_size else "?"),
         f"{part.kind} {part.rim_kind}".strip(),
@@ -61,6 +62,7 @@ def cells(part: Part) -> Cells:
         str(part.quantity),
         remarks(part),
     )
+    return tuple(one_line(_tidy(text)) for text in said)
 
 
 def trust(part: Part) -> str:

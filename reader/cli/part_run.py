@@ -11,7 +11,7 @@ from reader.catalogue.cells import one_of
 from reader.catalogue.columns import KINDS, Part
 from reader.cli.part_list import cells
 from reader.cli.screen import print_json
-from reader.errors import InputError
+from reader.errors import InputError, one_line
 from reader.names.typed import parse
 from reader.records import PartKind, Size
 from reader.report import percent
@@ -69,11 +69,11 @@ def show(
     for share in item.shares[1:]:
         print(f"  could be {share.size} {share.kind}, {percent(share.probability)}")
     for path in item.photos:
-        print(f"  photo {path}")
+        print(f"  photo {one_line(path)}")
     for entry in past:
         by = f"  by {entry['person']}" if entry["person"] else ""
         moment = entry["made_at"][:16].replace("T", " ")
-        print(f"  {moment}  {entry['what']} {entry['detail']}{by}")
+        print(one_line(f"  {moment}  {entry['what']} {entry['detail']}{by}"))
 
 
 def add(

@@ -229,3 +229,18 @@ def test_a_bin_that_is_not_there_leaves_no_catalogue(tmp_path, monkeypatch) -> N
     monkeypatch.chdir(tmp_path)
     assert "does not exist" in run("bin", "nowhere", fails=InputError)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_what_was_typed_steers_no_terminal(tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    words = ("47-507", "--kind", "tyre", "--note", "one\ntwo\x1b[31m", "--tube-label", "a\x07b\nc")
+    shown = run("add", *words)
+    code = shown.split()[0]
+    for text in (shown, run("find", "47-507"), run("part", code)):
+        assert not any(sign in text for sign in "\x1b\x07"), text
+        assert "\nc" not in text and "\ntwo" not in text
+
+
+def test_without_a_kind_and_nobody_to_ask_the_remedy_is_told(depot) -> None:
+    assert "add --kind tyre" in run("add", "47-507", fails=InputError)
+    assert "tyre" in run("add", "47-507", typed="tyre\n")

@@ -78,6 +78,7 @@ def _wild(chance: random.Random) -> str:
     return chance.choice(("", "47-", "700x")) + big
 
 
+TUBE = ("add", "47-507", "--kind", "tube")
 Words = Callable[[str, Sequence[str]], list[str]]  # from a text and the catalogue's option
 WAYS: dict[str, tuple[str, Words]] = {
     "size": ("size", lambda t, _: ["size", "--", t]),
@@ -99,7 +100,7 @@ WAYS: dict[str, tuple[str, Words]] = {
     "find --tubes": ("size", lambda t, c: ["find", *c, "--tubes", t]),
     "want": ("size", lambda t, c: ["want", *c, "--", t]),
     "add": ("size", lambda t, c: ["add", "--kind", "tyre", *c, "--", t]),
-    "add --tube-label": ("label", lambda t, c: ["add", "47-507", *c, "--tube-label", t]),
+    "add --tube-label": ("label", lambda t, c: [*TUBE, *c, "--tube-label", t]),
 }
 
 
