@@ -107,6 +107,8 @@ def _show(console: Console, item: store.ReviewItem, left: int, picture: Path | N
         console.print(f"  {path}", markup=False)
     for text in item.document.get("read", ()):
         console.print(f"  read: {text}", markup=False)
+    if part.width_open:
+        console.print(f"  the diameter is sure, {part.bsd} mm; the width is open")
     for rank, share in enumerate(item.shares[:9], start=1):
         if rank == 1 or share.probability >= WORTH_SHOWING:
             console.print(f"  {rank}  {share.size} {share.kind}  {percent(share.probability)}")

@@ -1,6 +1,9 @@
 """A sure diameter with an open width: found, counted and offered as that, never as a fit."""
 
+from io import StringIO
+
 import pytest
+from rich.console import Console
 
 from reader.catalogue import (
     Findings,
@@ -11,16 +14,18 @@ from reader.catalogue import (
     correct,
     fits,
     get_part,
+    history,
     open_catalogue,
     pairs,
     read_list,
+    review_queue,
     search,
     tally,
     write_list,
 )
 from reader.catalogue.intake.findings import findings_of
 from reader.catalogue.review.settle import reopen
-from reader.cli import find_run
+from reader.cli import find_run, review_run
 from reader.cli.part_list import cells
 from reader.fit.doubtful import LOOK_CLOSER
 from reader.fit.grades import Grade
@@ -86,6 +91,13 @@ def test_certain_in_a_count_by_diameter_only(catalogue, open_width) -> None:
     assert all(line.certain == 0 for line in tally(catalogue, "width"))
 
 
+def test_review_says_what_is_sure_already(catalogue, open_width) -> None:
+    console = Console(file=StringIO(), width=80)
+    (item,) = review_queue(catalogue)
+    review_run._show(console, item, 1)
+    assert "the diameter is sure, 622 mm; the width is open" in console.file.getvalue()
+
+
 def test_what_nobody_read_is_not_certain(catalogue) -> None:
     add_part(catalogue, Findings("none", "tyre", (), "{}"), [PhotoRef("2" * 40, "/2", "2")])
     (line,) = tally(catalogue, "bsd")
@@ -137,11 +149,15 @@ def test_a_persons_word_makes_both_sure_until_it_is_taken_back(catalogue, open_w
     )  # fmt: skip
 
 
-def test_a_sure_reading_against_a_person_leaves_nothing_sure(catalogue, open_width) -> None:
+@pytest.mark.parametrize("verdict", ["sure", "can't tell"])
+def test_a_sure_diameter_against_a_person_leaves_nothing_sure(catalogue, open_width, verdict):
     correct(catalogue, open_width.code, Size(590, 37), "tyre")
-    new = Findings("sure", "tyre", (Share("tyre", 622, 37, 0.999),), "{}")
+    share = Share("tyre", 622, 37, 0.999)
+    new = Findings(verdict, "tyre", (share,), "{}", bsd_verdict="sure")
     add_part(catalogue, new, [PhotoRef("9" * 40, "/9", "9")], code=open_width.code)
     part = get_part(catalogue, open_width.code)
+    told = {"sure": "37-622", "can't tell": "622 mm"}[verdict]
+    assert any(f"reads {told} for sure" in one["detail"] for one in history(catalogue, part.code))
     assert (part.state, part.bsd_verdict, part.width_verdict) == (
         "doubted", "can't tell", "can't tell",
     )  # fmt: skip

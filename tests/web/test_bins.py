@@ -186,6 +186,7 @@ def test_a_sure_diameter_with_an_open_width_is_no_fit(depot):
     assert "diameter sure, width open" in depot.get(f"/bins/{part.code}").text
     (one,) = depot.get("/api/catalogue?fits=507x21C&kind=rim&bin=Rack+C").json()["fitting"]
     assert (one["grade"], one["width_open"]) == ("can't tell", True)
+    assert "diameter sure, width open" in depot.get("/review").text
     for tyre in store.search(catalogue, bsd=507, kind="tyre"):
         store.change_part(catalogue, tyre.code, quantity=int(tyre.code == part.code))
     assert "Diameter fits, width open: look closer" in depot.get("/pairs").text

@@ -236,14 +236,15 @@ def _keep_facts(connection: Connection, code: str, facts: Mapping[str, Any]) -> 
 
 
 def _weigh_against_person(connection: Connection, part: Part, findings: Findings) -> None:
-    """A person's word stays; a sure reading that says otherwise puts the part up for review."""
+    """A person's word stays; a diameter read sure that is another puts the part up for review."""
     best = findings.shares[0] if findings.shares else None
-    if best is None or findings.verdict != "sure" or best.bsd == part.bsd:
+    if best is None or findings.bsd_verdict != "sure" or best.bsd == part.bsd:
         return
+    told = best.size if findings.verdict == "sure" else f"{best.bsd} mm"
     change = sa.update(PARTS).where(PARTS.c.code == part.code)
     unsure = dict.fromkeys(("verdict", "bsd_verdict", "width_verdict"), "can't tell")
     connection.execute(change.values(state="doubted", **unsure))
-    note_down(connection, part.code, "doubted", f"a later photo reads {best.size} for sure")
+    note_down(connection, part.code, "doubted", f"a later photo reads {told} for sure")
 
 
 def summary(findings: Findings) -> str:
