@@ -117,7 +117,7 @@ def nothing() -> None:
 
 
 def _size(part: Part) -> str | None:
-    return None if part.size is None else str(part.size)
+    return None if part.told_size is None else str(part.told_size)
 
 
 def _json(value: Any) -> None:
@@ -134,7 +134,8 @@ def _fits(found: list[store.Found], text: str, as_json: bool) -> None:
     for row in table([one.part for one in found], [_word(one) for one in found], "fit"):
         print(row)
     print(f"\nFor {text}, by published width tables; a maker's word overrules them. Cautions:")
-    cautions = dict.fromkeys(CAUTIONS)
+    cautions = dict.fromkeys(one.fit.words for one in found if one.fit.width_open)
+    cautions |= dict.fromkeys(CAUTIONS)
     for one in found:
         cautions.update(dict.fromkeys(c for fit, _ in one.fit.outcomes for c in fit.checks))
     for caution in cautions:

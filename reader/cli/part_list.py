@@ -12,6 +12,8 @@ from reader.errors import one_line
 from reader.report import percent
 
 WIDEST, NARROWEST = 100, 60  # characters of a line
+CELL, FIRST_CELL = 26, 42  # of a cell; the first, which says how a part fits, may be longer where
+OTHERS = 58  # so much is left for the others, up to the place
 Cells = tuple[str, ...]
 
 
@@ -34,7 +36,9 @@ def screen() -> int:
 def aligned(rows: Sequence[Cells], width: int) -> Iterator[str]:
     """Columns under each other; empty ones are left out, the last is cut at the line's end."""
     used = [k for k in range(len(rows[0])) if any(row[k] for row in rows[1:])] or [0]
-    wide = {k: min(26, max(len(row[k]) for row in rows)) for k in used}
+    first = max(CELL, min(FIRST_CELL, width - OTHERS))
+    most = {k: first if k == 0 else CELL for k in used}
+    wide = {k: min(most[k], max(len(row[k]) for row in rows)) for k in used}
     for row in rows:
         line = "  ".join(_cut(_tidy(row[k]), wide[k]).ljust(wide[k]) for k in used[:-1])
         line += ("  " if used[:-1] else "") + _tidy(row[used[-1]])
@@ -72,7 +76,7 @@ def trust(part: Part) -> str:
     if part.size is None:
         return "not read"
     if part.width_open:
-        return f"diameter sure, {percent(part.bsd_probability)}"
+        return "diameter sure"
     return f"{part.verdict} {percent(part.probability)}"
 
 

@@ -192,3 +192,14 @@ def test_a_list_without_these_columns_is_as_sure_as_its_sizes(catalogue, tmp_pat
         ("likely", 0.8, "likely"), ("none", 0.0, "none"), ("sure", 1.0, "none"),
         ("sure", 1.0, "sure"),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("columns", ["100", "80"])
+def test_a_list_of_what_fits_says_look_closer_in_full(
+    catalogue, open_width, capsys, monkeypatch, columns
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    find_run._fits(fits(catalogue, Rim(Size(622, 19)), TABLES), "622x19C", as_json=False)
+    told = capsys.readouterr().out
+    assert LOOK_CLOSER in told and "?-622" in told and "37-622" not in told
+    assert max(map(len, told.splitlines()[:2])) <= int(columns)
