@@ -193,6 +193,29 @@ def test_printed_codes_in_the_pictures_make_the_parts(catalogue, tmp_path) -> No
         }
 
 
+def test_photos_after_a_label_that_cannot_be_opened_are_no_part_s(catalogue, tmp_path) -> None:
+    """One label photo is cut short: what follows it must not become photos of the part before."""
+    for name, code in (("1", code_of("first")), ("2", None), ("3", code_of("second")), ("4", None)):
+        picture = Image.new("RGB", (640, 480), (120, 110, 100 + int(name)))
+        if code is not None:
+            out = BytesIO()
+            segno.make(qr_text(code), micro=False).save(out, kind="png", scale=6, border=4)
+            picture.paste(Image.open(out).convert("RGB"), (150, 80))
+        exif = Image.Exif()
+        exif.get_ifd(0x8769)[0x9003] = f"2026:05:04 10:00:0{name}"
+        picture.save(tmp_path / f"{name}.jpg", exif=exif)
+    label = tmp_path / "3.jpg"
+    whole = label.read_bytes()
+    label.write_bytes(whole[: len(whole) // 2])
+    crew = fake_reader.Here()
+    tally = take_in(catalogue, [tmp_path], crew, Choices(by="code"))
+    assert [[photo.name for photo in job.photos] for job in crew.jobs] == [["1.jpg", "2.jpg"]]
+    assert sorted(Path(left.path).name for left in tally.left_out) == ["3.jpg", "4.jpg"]
+    label.write_bytes(whole)
+    again = take_in(catalogue, [tmp_path], crew, Choices(by="code"))
+    assert (again.parts, again.parts_known, again.left_out) == (1, 1, [])
+
+
 def test_folder_name_used_again_for_another_part(catalogue, tmp_path) -> None:
     """Camera cards use their names again; days later the same name is another part."""
 
