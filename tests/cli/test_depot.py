@@ -233,7 +233,7 @@ def test_a_bin_that_is_not_there_leaves_no_catalogue(tmp_path, monkeypatch) -> N
 
 def test_what_was_typed_steers_no_terminal(tmp_path, monkeypatch) -> None:
     monkeypatch.chdir(tmp_path)
-    words = ("47-507", "--kind", "tyre", "--note", "one\ntwo\x1b[31m", "--tube-label", "a\x07b\nc")
+    words = ("47-507", "--kind", "tyre", "--note", "one\ntwo\x1b[31m", "--bin", "a\x07b\nc")
     shown = run("add", *words)
     code = shown.split()[0]
     for text in (shown, run("find", "47-507"), run("part", code)):
@@ -244,3 +244,11 @@ def test_what_was_typed_steers_no_terminal(tmp_path, monkeypatch) -> None:
 def test_without_a_kind_and_nobody_to_ask_the_remedy_is_told(depot) -> None:
     assert "add --kind tyre" in run("add", "47-507", fails=InputError)
     assert "tyre" in run("add", "47-507", typed="tyre\n")
+
+
+def test_a_tube_label_that_means_nothing_is_refused(depot) -> None:
+    add = ("add", "47-507", "--kind", "tube", "--tube-label")
+    assert "37/57-559" in run(*add, "⅜eC x1", fails=InputError)
+    code = run(*add, "47/57-507").split()[0]
+    assert "37/57-559" in run("part", code, "--tube-label", "wide", fails=InputError)
+    assert "47/57-507" in run("part", code)
