@@ -351,7 +351,7 @@ def test_the_page_opens_without_the_server(chromium, live):
     context = chromium.new_context(viewport=PHONE, base_url=live())
     page = context.new_page()
     page.goto("/")
-    page.wait_for_function("() => caches.match('/offline').then(found => !!found)")
+    page.wait_for_function("() => !!navigator.serviceWorker.controller")  # all is kept by then
     context.set_offline(True)
     page.goto("/fit")
     assert "The server is away" in page.inner_text("h1")
