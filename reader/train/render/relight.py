@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 
 import torch
-import torch.nn.functional as F
 from torch import Tensor
 
 from reader.train.render.noise import NoiseBank
-from reader.train.render.shade import Dice, Surface, blur, shadow, uneven
+from reader.train.render.shade import Dice, Surface, shadow, skylight, uneven
 
 
 @dataclass
@@ -32,14 +31,7 @@ def settle(
 ) -> Lit:
     """Everything that stays as it is while the camera moves; arguments as of shade.shade."""
     height = surface.height
-    dx = F.pad(height[:, :, 2:] - height[:, :, :-2], (1, 1)) / 2
-    dy = F.pad(height[:, 2:, :] - height[:, :-2, :], (0, 0, 1, 1)) / 2
-    norm = torch.rsqrt(dx**2 + dy**2 + 1)
-    nx, ny, nz = -dx * norm, -dy * norm, norm
-    hollow = ((blur(height, 0.15 * cap_px) - height) / (0.06 * cap_px)).clamp(0, 1)
-    fixed = dice.between(0.08, 0.6) * (1 - hollow * dice.between(0.2, 0.8))
-    sky = dice.between(0, 2 * math.pi)
-    fixed = fixed * (1 + dice.between(0, 0.7) * (nx * torch.cos(sky) + ny * torch.sin(sky)))
+    (nx, ny, nz), fixed = skylight(height, cap_px, dice)
     lamps = []
     for index in range(2):
         strength = dice.between(0.4, 1.2) if index == 0 else dice.some(0.35, 0.1, 0.7)

@@ -281,6 +281,22 @@ def _print(
     return torch.lerp(albedo, inked.clamp(0.01, 0.95), (layers.ink * thin * fade).clamp(0, 1))
 
 
+def skylight(
+    height: Tensor, cap_px: float, dice: Dice
+) -> tuple[tuple[Tensor, Tensor, Tensor], Tensor]:
+    """Normals of a height map, and the light that falls on it from everywhere; B x H x W each."""
+    dx = F.pad(height[:, :, 2:] - height[:, :, :-2], (1, 1)) / 2
+    dy = F.pad(height[:, 2:, :] - height[:, :-2, :], (0, 0, 1, 1)) / 2
+    norm = torch.rsqrt(dx**2 + dy**2 + 1)
+    nx, ny, nz = -dx * norm, -dy * norm, norm
+    hollow = ((blur(height, 0.15 * cap_px) - height) / (0.06 * cap_px)).clamp(0, 1)
+    ambient = dice.between(0.08, 0.6) * (1 - hollow * dice.between(0.2, 0.8))
+    # skylight comes from one side of the hemisphere more than from the other
+    sky = dice.between(0, 2 * math.pi)
+    ambient = ambient * (1 + dice.between(0, 0.7) * (nx * torch.cos(sky) + ny * torch.sin(sky)))
+    return (nx, ny, nz), ambient
+
+
 def shade(
     surface: Surface,
     s: Tensor,
@@ -305,15 +321,7 @@ def shade(
         Linear radiance, B x H x W.
     """
     height = surface.height
-    dx = F.pad(height[:, :, 2:] - height[:, :, :-2], (1, 1)) / 2
-    dy = F.pad(height[:, 2:, :] - height[:, :-2, :], (0, 0, 1, 1)) / 2
-    norm = torch.rsqrt(dx**2 + dy**2 + 1)
-    nx, ny, nz = -dx * norm, -dy * norm, norm
-    hollow = ((blur(height, 0.15 * cap_px) - height) / (0.06 * cap_px)).clamp(0, 1)
-    ambient = dice.between(0.08, 0.6) * (1 - hollow * dice.between(0.2, 0.8))
-    # skylight comes from one side of the hemisphere more than from the other
-    sky = dice.between(0, 2 * math.pi)
-    ambient = ambient * (1 + dice.between(0, 0.7) * (nx * torch.cos(sky) + ny * torch.sin(sky)))
+    (nx, ny, nz), ambient = skylight(height, cap_px, dice)
     diffuse, glint = ambient, torch.zeros_like(height)
     view = dice.between(-0.25, 0.25), dice.between(-0.25, 0.25)
     for index in range(3):
