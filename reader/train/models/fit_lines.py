@@ -21,6 +21,7 @@ from reader.train.models.learner import Learner, Log, Pool, moments, weighted
 from reader.train.models.nets import ConvolutionReader, FineReader, RecurrentReader
 from reader.train.render.lines import (
     AS_FOUND,
+    BLANK,
     CAP,
     MARGIN,
     PEEPING,
@@ -32,6 +33,7 @@ from reader.train.render.lines import (
 )
 from reader.train.render.noise import NoiseBank
 from reader.train.render.shade import Dice
+from reader.train.render.snippets import Snippets
 from reader.train.render.texts import draw_line
 
 ARCHS: dict[str, type[torch.nn.Module]] = {
@@ -42,6 +44,8 @@ ARCHS: dict[str, type[torch.nn.Module]] = {
 HOPELESS = 1.8  # loss a letter, in nats, from which on a strip pulls no stronger
 BADLY = (0.7, 1.0, 1.3, 1.8)  # of the true height, by which the score cuts as well
 OFTEN_PEEPING = 0.45  # in training
+OFTEN_BLANK = 0.16  # in training: what bears nothing must stay silent however it is cut
+FROM_PHOTOGRAPHS = 0.6  # of the strips without letters
 WILD_SHARE = 0.4  # of the strips, cut far too tight or too loose
 WIDEST = (7.0, 11.0, 16.0, 23.0)  # caps; batches are drawn per class so that little is padding
 
@@ -59,9 +63,10 @@ class LineStream(IterableDataset):
         seed: int,
         count: int | None = None,
         peeping: float = PEEPING,
+        blank: float = BLANK,
     ) -> None:
         self.fonts, self.batch, self.seed, self.count = fonts, batch, seed, count
-        self.peeping = peeping
+        self.peeping, self.blank = peeping, blank
 
     def __iter__(self) -> Iterator[Batch]:
         """Draw until `count` batches, or for ever."""
@@ -70,7 +75,7 @@ class LineStream(IterableDataset):
         pools: dict[int, list[LineMask]] = {k: [] for k in range(len(WIDEST))}
         done = 0
         while self.count is None or done < self.count:
-            line = draw_line_mask(rng, self.fonts, draw_line, WIDEST[-1], self.peeping)
+            line = draw_line_mask(rng, self.fonts, draw_line, WIDEST[-1], self.peeping, self.blank)
             caps = (line.mask.shape[1] - 2 * MARGIN) / CAP
             pool = pools[next(k for k, widest in enumerate(WIDEST) if caps <= widest + 0.01)]
             pool.append(line)
@@ -183,6 +188,7 @@ def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser()
     parser.add_argument("--arch", choices=sorted(ARCHS), default="convolution")
     parser.add_argument("--fonts", type=Path, default=Path("carry/fonts"))
+    parser.add_argument("--grounds", type=Path, default=Path("carry/backgrounds"))
     parser.add_argument("--out", type=Path, required=True, help="checkpoint to write")
     parser.add_argument("--start", type=Path, help="checkpoint to go on from")
     parser.add_argument("--minutes", type=float, default=9.0)
@@ -196,7 +202,9 @@ def _arguments() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def render_batch(batch: Batch, bank: NoiseBank, dice: Dice, hard: float) -> Strips:
+def render_batch(
+    batch: Batch, bank: NoiseBank, dice: Dice, hard: float, snippets: Snippets | None = None
+) -> Strips:
     """Strips of a drawn batch, on the dice's device."""
     masks, kinds, targets, lengths, _ = batch
     device = dice.device
@@ -204,6 +212,8 @@ def render_batch(batch: Batch, bank: NoiseBank, dice: Dice, hard: float) -> Stri
         kind = kinds[:, None, None].to(device)
         there = masks.to(device, non_blocking=True)
         strips = render_strips(there, kind, bank, dice, hard, Cut(wild=WILD_SHARE))
+        if snippets:
+            strips = snippets.fill(strips, ~masks.flatten(1).any(1), FROM_PHOTOGRAPHS)
     return (strips * 255).to(torch.uint8), targets.to(device), lengths
 
 
@@ -219,7 +229,8 @@ def main() -> None:
     if args.score:
         report(learner.model, held, args.device)
         return
-    stream = LineStream(fonts, args.batch, args.seed, peeping=OFTEN_PEEPING)
+    stream = LineStream(fonts, args.batch, args.seed, None, OFTEN_PEEPING, OFTEN_BLANK)
+    snippets = Snippets(args.grounds / "train", args.device, args.seed)
     loader = iter(DataLoader(stream, None, num_workers=args.workers, prefetch_factor=4))
     bank = NoiseBank(args.seed, args.device, per_kind=10)
     pool: Pool[Strips] = Pool(240, args.seed)
@@ -234,7 +245,7 @@ def main() -> None:
         seed = args.seed * 1_000_003 + moment.step
         dice = Dice(seed, args.batch, args.device)
         hard = dice.one(0.2, 1.4) if args.start else 0.1 + 1.1 * min(1.0, moment.share * 2)
-        strips, targets, lengths = fresh = render_batch(batch, bank, dice, hard)
+        strips, targets, lengths = fresh = render_batch(batch, bank, dice, hard, snippets)
         pool.add(fresh)
         tidy = normalise(strips.float() / 255)[:, None]
         log.add({"new": learn(learner, tidy, targets, lengths, moment.pace)})

@@ -28,6 +28,8 @@ STRIP = 48  # rows of a strip
 CAP_ROWS = 32  # capital height in a well-cut strip: STRIP / 1.5
 KIND_SHARES = (0.47, 0.12, 0.12, 0.12, 0.17)
 PEEPING = 0.3  # share of lines with a neighbour's edge in their strip
+TURNED = 0.08  # share of lines upside down
+BLANK = 0.08  # share of lines without letters
 
 
 @dataclass(frozen=True)
@@ -63,9 +65,17 @@ class LineMask:
 
 
 def draw_line_mask(
-    rng: Generator, fonts: list[Path], write: Writer, widest: float, peeping: float = PEEPING
+    rng: Generator,
+    fonts: list[Path],
+    write: Writer,
+    widest: float,
+    peeping: float = PEEPING,
+    blank: float = BLANK,
 ) -> LineMask:
-    """Draw a line no longer than `widest` caps, with neighbours peeping in now and then."""
+    """Draw a line no longer than `widest` caps, with neighbours peeping in now and then.
+
+    A share `blank` of the lines bears nothing at all.
+    """
     kind = int(rng.choice(5, p=KIND_SHARES))
     rim = kind >= 2 and rng.random() < 0.7
     for _ in range(20):
@@ -84,9 +94,9 @@ def draw_line_mask(
     if rng.random() < peeping:
         _peep(rng, mask, fonts, write)
     share = rng.random()
-    if share < 0.08:  # upside down: must not be read
+    if share < TURNED:  # upside down: must not be read
         mask, truth = np.ascontiguousarray(mask[::-1, ::-1]), ""
-    elif share < 0.16:
+    elif share < TURNED + blank:
         mask, truth = np.zeros_like(mask), ""
     return LineMask(mask, fold(truth), kind)
 
