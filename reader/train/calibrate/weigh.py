@@ -17,6 +17,7 @@ import json
 import math
 import time
 from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -113,6 +114,26 @@ def mean_loss(some: Sequence[Case], tables: Tables, weights: Weights) -> float:
     return float(np.mean([loss(case, tables, weights) for case in some]))
 
 
+class Losses:
+    """Mean loss over parts, worked out by `jobs` processes side by side."""
+
+    def __init__(self, some: Sequence[Case], tables: Tables, jobs: int = 1) -> None:
+        self.some, self.tables = some, tables
+        self.shares = [some[k::jobs] for k in range(jobs)] if jobs > 1 else []
+        self.pool = ProcessPoolExecutor(jobs) if jobs > 1 else None
+
+    def __call__(self, weights: Weights) -> float:
+        """The mean under these weights."""
+        if self.pool is None:
+            return mean_loss(self.some, self.tables, weights)
+        every = [self.pool.submit(_sum, share, weights) for share in self.shares if share]
+        return sum(one.result() for one in every) / len(self.some)
+
+
+def _sum(some: Sequence[Case], weights: Weights) -> float:
+    return mean_loss(some, load_tables(), weights) * len(some)
+
+
 def pull(weights: Weights, count: int) -> float:
     """How much less plausible the weights are than the judgement, as loss a part."""
     apart = [
@@ -123,11 +144,17 @@ def pull(weights: Weights, count: int) -> float:
 
 
 def fit(
-    some: Sequence[Case], tables: Tables, passes: int, until: float, start: Weights = JUDGED
+    some: Sequence[Case],
+    tables: Tables,
+    passes: int,
+    until: float,
+    start: Weights = JUDGED,
+    jobs: int = 1,
 ) -> Weights:
     """The best weights that passes over all of them find in time, from a start on."""
+    losses = Losses(some, tables, jobs)
     best = start
-    lowest = mean_loss(some, tables, best) + pull(best, len(some))
+    lowest = losses(best) + pull(best, len(some))
     steps = {name: spread for name, (spread, _, _) in MOVES.items()}
     for _ in range(passes):
         for name, (_, low, high) in MOVES.items():
@@ -136,7 +163,7 @@ def fit(
                 tried = replace(best, **{name: value})
                 if value == getattr(best, name) or time.monotonic() > until:
                     continue
-                found = mean_loss(some, tables, tried) + pull(tried, len(some))
+                found = losses(tried) + pull(tried, len(some))
                 if found < lowest - 1e-5:
                     best, lowest = tried, found
                     print(f"{name} {value:.3g}: loss {lowest:.4f}", flush=True)
@@ -223,6 +250,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--clutter", type=Path, help="pictures without a size, see bench.clutter")
     parser.add_argument("--passes", type=int, default=2)
     parser.add_argument("--seconds", type=float, default=1e9, help="time after which to stop")
+    parser.add_argument("--jobs", type=int, default=1, help="processes that weigh")
     parser.add_argument("--start", type=Path, default=FILE, help="weights to begin with")
     parser.add_argument("--note", default="", help="what the parts are")
     parser.add_argument("--out", type=Path, default=FILE)
@@ -236,7 +264,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     apart = [everything[i] for i in order[::3]]
     fitting = [everything[i] for k, i in enumerate(order) if k % 3]
     until = time.monotonic() + chosen.seconds
-    weights = fit(fitting, tables, chosen.passes, until, load_weights(chosen.start))
+    weights = fit(fitting, tables, chosen.passes, until, load_weights(chosen.start), chosen.jobs)
     before, after = (score(apart, tables, one) for one in (JUDGED, weights))
     values = {name: round(getattr(weights, name), 4) for name in MOVES}
     data = {"format": FORMAT, "fitted_on": chosen.note, "weights": values}
