@@ -1,179 +1,159 @@
 """How many small faults the tests notice: mutants of the code that reads, resolves and fits.
 
-    python -m reader.train.bench.mutation --count 300 --out reader/train/bench/mutation.md
+    python -m reader.train.bench.mutation --count 300 --jobs 2 --state carry/mutation.jsonl
 
 The faults are mutmut's: another operator, number, keyword, argument or word. Out of all that are
-possible a sample is drawn with a fixed seed, and each is put into a copy of the
-project, where the fast tests of its folder run until one fails. Sentences for people are left as
-they are. `--state` keeps what was done, so that a run can be stopped and goes on.
+possible a sample is drawn with a fixed seed; each is put into a copy of the project, and the fast
+tests that call the changed function run until one fails. `--state` keeps a line for each fault, so
+that a run can be stopped and goes on; `--survivors STATE` tries again what went unnoticed there.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import multiprocessing
 import os
-import random
 import shutil
-import signal
-import sys
 import tempfile
 import time
-from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cached_property
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-ROOT = Path(__file__).parents[3]
+from reader.train.bench import noticing
+from reader.train.bench.faults import PARTS, ROOT, Fault, every_fault, sample
+
 SEED = 3_400_000
-SECONDS = 240  # after that a mutant counts as killed: it hangs
-REPLAYS = "tests/test_replays.py"
-
-MARKINGS = ("tests/markings/test_fixtures.py", "tests/markings/test_scan.py")
-
-# What is mutated, and the tests that should notice, quick ones first.
-TESTS = {
-    "cascade.py": (REPLAYS, "tests/test_cascade.py"),
-    "work.py": (REPLAYS, "tests/test_cascade.py"),
-    "ranking.py": ("reader/ranking.py", REPLAYS, "tests/test_cascade.py"),
-    "text": ("reader/text", *MARKINGS, REPLAYS, "tests/markings"),
-    "markings": ("reader/markings", *MARKINGS, REPLAYS, "tests/markings"),
-    "names": ("reader/names", "tests/names"),
-    "resolve": ("reader/resolve", "tests/resolve", REPLAYS),
-    "fit": ("reader/fit", "tests/fit"),
-}
+SPARE, TIMES = 15.0, 2.0  # seconds a fault may take: so many, and so often what its tests take
+KILLERS = 4  # so many tests that noticed a fault in the same file go first
 COPIED = ("reader", "tests", "fixtures", "pyproject.toml", "samples/labels.csv")
-
-
-@dataclass(frozen=True, eq=False)
-class Mutant:
-    """One fault: where, and what stands there before and after."""
-
-    part: str
-    path: str
-    module: Any  # libcst's, of the whole file
-    mutation: Any  # mutmut's
-
-    @property
-    def texts(self) -> tuple[str, str]:
-        """What stood there and what stands there now, on one line each."""
-        nodes = (self.mutation.original_node, self.mutation.mutated_node)
-        before, after = (" ".join(self.module.code_for_node(node).split()) for node in nodes)
-        return before[:60], after[:60]
-
-    @property
-    def code(self) -> str:
-        """The whole file with the fault put in."""
-        nodes = (self.mutation.original_node, self.mutation.mutated_node)
-        return str(self.module.deep_replace(*nodes).code)
-
-    @cached_property
-    def key(self) -> str:
-        """What it is known by in the kept state: the file and the text that differs there."""
-        old = self.module.code.splitlines()
-        pairs = zip(old, self.code.splitlines(), strict=False)
-        line = next((k for k, (one, other) in enumerate(pairs, 1) if one != other), len(old))
-        return f"{self.path}:{line} {self.texts[0]} -> {self.texts[1]}"
-
-
-def mutants(path: Path, part: str) -> Iterator[Mutant]:
-    """Every fault that can be put into one file."""
-    import libcst as cst
-    from mutmut.mutation.file_mutation import create_mutations
-
-    code = path.read_text(encoding="utf-8")
-    module, mutations = create_mutations(str(path), code)[:2]
-    for one in mutations:
-        old = one.original_node
-        if isinstance(old, cst.SimpleString) and " " in old.value:
-            continue  # a sentence for people
-        yield Mutant(part, str(path.relative_to(ROOT)), module, one)
-
-
-def sample(count: int, seed: int) -> list[Mutant]:
-    """Mutants drawn at random, each file as often as it has faults to give."""
-    files = [(part, path) for part in TESTS for path in _files(ROOT / "reader" / part)]
-    every = [one for part, path in files for one in mutants(path, part)]
-    print(f"{len(every)} faults are possible", flush=True)
-    return random.Random(seed).sample(every, min(count, len(every)))
-
-
-def _files(part: Path) -> list[Path]:
-    return [part] if part.is_file() else sorted(part.glob("*.py"))
+FORK = multiprocessing.get_context("fork")
 
 
 def copy_project(folder: Path) -> None:
     """The project as far as the tests need it."""
+    left = shutil.ignore_patterns("__pycache__", "*.md", "vendor", "static", "locale")
     for name in COPIED:
         source, target = ROOT / name, folder / name
         target.parent.mkdir(parents=True, exist_ok=True)
         if source.is_dir():
-            shutil.copytree(source, target, ignore=shutil.ignore_patterns("__pycache__", "*.md"))
+            shutil.copytree(source, target, ignore=left)
         else:
             shutil.copy(source, target)
 
 
-def killed(folder: Path, tests: tuple[str, ...]) -> bool:
-    """Whether one of the tests fails in this copy; a run that hangs counts as noticed."""
-    child = os.fork()
-    if child == 0:
-        _run_tests(folder, tests)
-    began = time.monotonic()
-    while time.monotonic() - began < SECONDS:
-        done, status = os.waitpid(child, os.WNOHANG)
-        if done:
-            return status != 0
-        time.sleep(0.05)
-    os.killpg(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    return True
+def calls(folders: Sequence[Path]) -> noticing.Calls:
+    """What the tests do without a fault, traced by one process a folder."""
+    shares: list[list[str]] = [[] for _ in folders]
+    for place, name in enumerate(noticing.test_files(folders[0])):
+        shares[place % len(folders)].append(name)
+    queue: Any = FORK.SimpleQueue()
+
+    def one(folder: Path, names: list[str]) -> None:
+        queue.put(noticing.trace(folder, names))
+
+    jobs = [
+        FORK.Process(target=one, args=pair) for pair in zip(folders, shares, strict=True) if pair[1]
+    ]
+    for job in jobs:
+        job.start()
+    known, failed = noticing.Calls(), list[str]()
+    for _ in jobs:
+        rows, red = queue.get()
+        failed += red
+        for row in rows:
+            known.add(*row)
+    if len(failed) * 20 > len(known.seconds) or not known.seconds:
+        raise SystemExit(f"these tests fail without any fault put in: {failed or 'all'}")
+    for test in failed:
+        print(f"left out, as it fails without any fault put in: {test}", flush=True)
+        del known.seconds[test]
+    print(f"{len(known.seconds)} tests, {sum(known.seconds.values()):.0f} s traced", flush=True)
+    return known
 
 
-def _run_tests(folder: Path, tests: tuple[str, ...]) -> None:
-    """In a child process: the copy's own modules, tests until one fails, exit status by that."""
-    os.setsid()
-    os.chdir(folder)
-    for name in [name for name in sys.modules if name.split(".")[0] == "reader"]:
-        del sys.modules[name]
-    sys.path.insert(0, str(folder))
-    quiet = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(quiet, 1)
-    os.dup2(quiet, 2)
-    import pytest
-
-    options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-o", "addopts="]
-    options += ["--doctest-modules", "--import-mode=importlib"]
-    os._exit(int(pytest.main([*options, *tests])))
+def read_state(path: Path) -> dict[str, dict]:
+    """What was tried, by key."""
+    if not path.exists():
+        return {}
+    rows = (json.loads(line) for line in path.read_text(encoding="utf-8").splitlines())
+    return {row["key"]: row for row in rows}
 
 
-def run(wanted: list[Mutant], state: Path, seconds: float) -> dict[str, bool]:
-    """Put in one fault after the other; what was done before is not done again."""
-    import hypothesis  # noqa: F401 (loaded once, for all children)
-    import numpy as np  # noqa: F401
-    import pytest  # noqa: F401
-
-    done: dict[str, bool] = json.loads(state.read_text()) if state.exists() else {}
-    began = time.monotonic()
+def run(wanted: Sequence[Fault], state: Path, jobs: int, until: float) -> None:
+    """Put in one fault after the other, `jobs` at a time; what was done is not done again."""
+    done = read_state(state)
+    left = [one for one in wanted if one.key not in done]
+    print(f"{len(wanted)} faults, {len(left)} to do", flush=True)
+    state.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(prefix="tyremark-mutants-") as name:
-        folder = Path(name)
-        copy_project(folder)
-        for one in wanted:
-            if time.monotonic() - began > seconds or one.key in done:
-                continue
-            whole_tests = f"{one.part}: nothing changed"
-            if whole_tests not in done:
-                if killed(folder, TESTS[one.part]):
-                    raise SystemExit(f"the tests of {one.part} fail without any fault put in")
-                done[whole_tests] = True
-            target = folder / one.path
-            whole = target.read_text(encoding="utf-8")
-            _write(target, one.code)
-            done[one.key] = killed(folder, TESTS[one.part])
-            _write(target, whole)
-            state.write_text(json.dumps(done, indent=0))
-            print("killed  " if done[one.key] else "SURVIVED", one.key, flush=True)
-    return done
+        folders = [Path(name, str(number)) for number in range(jobs)]
+        for folder in folders:
+            copy_project(folder)
+        known = calls(folders)
+        turn = FORK.Value("i", 0)
+        workers = [
+            FORK.Process(target=_work, args=(left, turn, folder, known, state, until))
+            for folder in folders
+        ]
+        for worker in workers:
+            worker.start()
+        for worker in workers:
+            worker.join()
+
+
+def _work(
+    left: Sequence[Fault], turn: Any, folder: Path, known: noticing.Calls, state: Path, until: float
+) -> None:
+    """One worker: takes the next fault until none or no time is left."""
+    noticing.warm(folder, noticing.files_of(list(known.seconds)))
+    killers: dict[str, list[str]] = defaultdict(list)
+    for one in _turns(left, turn):
+        if time.monotonic() > until:
+            return
+        row = _try(one, folder, known, killers[one.path], until)
+        if row is None:
+            return
+        with state.open("a", encoding="utf-8") as file:
+            file.write(json.dumps(row) + "\n")
+        print("noticed " if row["noticed"] else "SURVIVED", one.key, row["by"], flush=True)
+
+
+def _turns(left: Sequence[Fault], turn: Any) -> Iterator[Fault]:
+    while True:
+        with turn.get_lock():
+            place, turn.value = turn.value, turn.value + 1
+        if place >= len(left):
+            return
+        yield left[place]
+
+
+def _try(
+    one: Fault, folder: Path, known: noticing.Calls, killers: list[str], until: float
+) -> dict | None:
+    """One fault in this copy; None if the time of the whole run was over first."""
+    target = folder / one.path
+    whole = target.read_text(encoding="utf-8")
+    tests = known.order(one.part, one.path, one.line, whole)
+    first = [test for test in killers if test in tests]
+    tests = [*first, *(test for test in tests if test not in first)]
+    limit = SPARE + TIMES * sum(known.seconds[test] for test in tests)
+    began = time.monotonic()
+    _write(target, one.code)
+    try:
+        told = noticing.noticed(folder, tests, min(limit, until - began)) if tests else (False, "")
+    finally:
+        _write(target, whole)
+    if told is None and time.monotonic() > until:
+        return None
+    found, test = told or (True, "hangs")
+    if found and test in known.seconds:
+        killers[:] = [test, *(other for other in killers if other != test)][:KILLERS]
+    spent = round(time.monotonic() - began, 2)
+    return {"key": one.key, "part": one.part, "path": one.path, "noticed": found, "by": test,
+            "tests": len(tests), "seconds": spent}  # fmt: skip
 
 
 def _write(path: Path, code: str) -> None:
@@ -183,38 +163,59 @@ def _write(path: Path, code: str) -> None:
         compiled.unlink()
 
 
-def report(wanted: list[Mutant], done: dict[str, bool]) -> str:
-    """The table, and every fault that nobody noticed."""
+def report(rows: Sequence[dict]) -> str:
+    """The table by part and file, and every fault that nobody noticed."""
     lines = [
         "# Faults that the tests notice", "",
-        f"{sum(one.key in done for one in wanted)} faults, drawn at random (seed {SEED}) from all",
-        "that mutmut's operators can put in; sentences for people are left out. Written by",
+        f"{len(rows)} faults, drawn at random (seed {SEED}) from all that mutmut's operators can",
+        "put in; sentences for people are left out. Written by",
         "`python -m reader.train.bench.mutation`.", "",
         "| part | faults tried | noticed | share |", "|---|---|---|---|",
     ]  # fmt: skip
-    rows = [(part, [one for one in wanted if one.part == part]) for part in TESTS]
-    for part, group in [*rows, ("all", wanted)]:
-        tried = [done[one.key] for one in group if one.key in done]
-        if tried:
-            share = f"{100 * sum(tried) / len(tried):.0f} %"
-            lines.append(f"| {part} | {len(tried)} | {sum(tried)} | {share} |")
-    left = [one for one in wanted if done.get(one.key) is False]
-    lines += ["", "Not noticed:", ""]
-    lines += [f"- `{one.key}`" for one in left]
-    return "\n".join(lines) + "\n"
+    for part in PARTS:
+        lines += _row(part, [row for row in rows if row["part"] == part])
+    lines += [*_row("**all**", rows), "", "| file | faults tried | noticed | share |"]
+    lines += ["|---|---|---|---|"]
+    for path in sorted({row["path"] for row in rows}):
+        lines += _row(path.removeprefix("reader/"), [row for row in rows if row["path"] == path])
+    left = sorted(row["key"] for row in rows if not row["noticed"])
+    return "\n".join([*lines, "", "Not noticed:", "", *(f"- `{key}`" for key in left)]) + "\n"
+
+
+def _row(name: str, rows: Sequence[dict]) -> list[str]:
+    if not rows:
+        return []
+    good = sum(row["noticed"] for row in rows)
+    return [f"| {name} | {len(rows)} | {good} | {100 * good / len(rows):.0f} % |"]
+
+
+def chosen(wishes: argparse.Namespace) -> list[Fault]:
+    """The faults to try: a sample, or what survived an earlier run."""
+    if not wishes.survivors:
+        return sample(wishes.count, SEED, wishes.only)
+    rows = read_state(wishes.survivors).values()
+    left = {row["key"] for row in rows if not row["noticed"] and wishes.only in row["path"]}
+    paths = {key.split(":")[0] for key in left}
+    return [one for path in sorted(paths) for one in every_fault(path) if one.key in left]
 
 
 def main() -> None:
     """Draw, run, write the table."""
+    began = time.monotonic()
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=300)
+    parser.add_argument("--only", default="", help="files whose path holds this")
+    parser.add_argument("--survivors", type=Path, help="try again what survived in this state")
+    parser.add_argument("--jobs", type=int, default=1, help="copies at a time")
     parser.add_argument("--out", type=Path, default=Path("reader/train/bench/mutation.md"))
-    parser.add_argument("--state", type=Path, default=Path(tempfile.gettempdir(), "mutants.json"))
+    parser.add_argument("--state", type=Path, default=Path(tempfile.gettempdir(), "mutants.jsonl"))
     parser.add_argument("--seconds", type=float, default=float("inf"), help="stop after so long")
     wishes = parser.parse_args()
-    wanted = sample(wishes.count, SEED)
-    done = run(wanted, wishes.state, wishes.seconds)
-    wishes.out.write_text(report(wanted, done), encoding="utf-8")
+    out, state = wishes.out.resolve(), wishes.state.resolve()
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "TYREMARK_THREADS"):
+        os.environ[name] = "1"
+    run(chosen(wishes), state, wishes.jobs, began + wishes.seconds)
+    out.write_text(report(list(read_state(state).values())), encoding="utf-8")
 
 
 if __name__ == "__main__":
