@@ -177,7 +177,9 @@ def noticed(folder: Path, tests: Sequence[str], seconds: float) -> tuple[bool, s
 def _heard(line: str) -> tuple[bool, str]:
     """A child's last words: exit status and test; one that dies without any was noticed."""
     status, _, test = line.partition(" ")
-    return (status not in ("0", "5"), test or ("died" if not status else "import"))
+    if status in ("0", "5"):
+        return False, ""
+    return True, test or ("import" if status else "died")
 
 
 def _child(folder: Path, tests: Sequence[str], told: int) -> None:
