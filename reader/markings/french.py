@@ -24,7 +24,7 @@ from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import cross_cost
 from reader.markings.known import french_diameters, french_seats, names, usual_tyre_widths
 from reader.markings.letters import BUDGET, CROSS, DIGIT, DIGIT_CONFUSED, meant, pinned
-from reader.markings.notation import Kind, Notation, Tells
+from reader.markings.notation import FrenchAsked, Kind, Notation, Numbers, Tells
 from reader.records import Marking
 from reader.text.confusables import alike
 from reader.text.units import INCH
@@ -192,6 +192,11 @@ def _marking(diameter: int, width: int, letter: str, span: tuple[int, int], cost
     return Marking(NAME, text, _numbers(diameter, width, letter), span, cost)
 
 
+def _asks(numbers: Numbers) -> FrenchAsked:
+    letter = str(numbers.get("letter", "")).upper()
+    return FrenchAsked(int(numbers["diameter_mm"]), float(numbers.get("width_mm", 0)), letter)
+
+
 NOTATION = Notation(
     name=NAME,
     kind=Kind.SIZE,
@@ -200,6 +205,7 @@ NOTATION = Notation(
     title="French size",
     clean=clean,
     damaged=damaged,
+    asks=_asks,
     spellings=spellings,
     chance=-1.0,
 )

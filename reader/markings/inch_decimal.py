@@ -20,13 +20,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters, ways
 from reader.markings.known import tables
 from reader.markings.letters import BUDGET, CROSS, DIGIT, SIGN_LOST, damage, meant, pinned
-from reader.markings.notation import Kind, Notation, Tells
+from reader.markings.notation import Kind, Notation, Tells, ask_inches
 from reader.records import Marking
 from reader.tables import inches
 from reader.text.confusables import ALIKE
@@ -143,6 +143,7 @@ NOTATION = Notation(
     title="inches, decimal",
     clean=clean,
     damaged=damaged,
+    asks=partial(ask_inches, NAME, decimal=True),
     spellings=spellings,
     chance=-1.0,
     doubtful=_is_screw,

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from reader.markings.edges import NAME_END, NEXT_PAIR, glue, name_stands, word_stands
 from reader.markings.inches import (
@@ -34,7 +34,7 @@ from reader.markings.inches import (
 )
 from reader.markings.known import names, tables
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
-from reader.markings.notation import Kind, Notation, Tells
+from reader.markings.notation import Kind, Notation, Tells, ask_inches
 from reader.records import Marking
 from reader.tables import inches
 
@@ -179,6 +179,7 @@ NOTATION = Notation(
     title="inches, fraction",
     clean=clean,
     damaged=damaged,
+    asks=partial(ask_inches, NAME),
     spellings=spellings,
     chance=-1.0,
     doubtful=_lost_its_fraction,

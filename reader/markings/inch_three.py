@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import (
@@ -31,7 +31,7 @@ from reader.markings.inches import (
 )
 from reader.markings.known import names
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
-from reader.markings.notation import Kind, Notation, Tells
+from reader.markings.notation import Kind, Notation, Tells, ask_inches
 from reader.records import Marking
 from reader.tables import inches
 
@@ -146,6 +146,7 @@ NOTATION = Notation(
     title="inches, three numbers",
     clean=clean,
     damaged=damaged,
+    asks=partial(ask_inches, NAME),
     spellings=spellings,
 )
 find = NOTATION.find

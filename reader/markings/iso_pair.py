@@ -21,7 +21,7 @@ from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
 from reader.markings.known import is_tyre, seats, tables, usual_tyre_widths
-from reader.markings.notation import Kind, Notation, Tells
+from reader.markings.notation import Kind, Notation, Numbers, PairAsked, Tells
 from reader.markings.pairs import Part, width_first
 from reader.records import Marking
 
@@ -58,6 +58,10 @@ def _marking(width: int, bsd: int, span: tuple[int, int], cost: float) -> Markin
     return Marking(NAME, f"{width}-{bsd}", numbers, span, cost)
 
 
+def _asks(numbers: Numbers) -> PairAsked:
+    return PairAsked(float(numbers["width_mm"]), int(numbers["bsd_mm"]))
+
+
 NOTATION = Notation(
     name=NAME,
     kind=Kind.SIZE,
@@ -66,6 +70,7 @@ NOTATION = Notation(
     title="ISO size",
     clean=clean,
     damaged=damaged,
+    asks=_asks,
     spellings=spellings,
 )
 find = NOTATION.find

@@ -22,7 +22,7 @@ from collections.abc import Iterator, Mapping
 
 from reader.markings.edges import glue, pair_stands
 from reader.markings.known import is_rim, tables
-from reader.markings.notation import Kind, Notation, Tells
+from reader.markings.notation import Kind, Notation, Numbers, PairAsked, Tells
 from reader.markings.pairs import Pair, Part, bsd_first, width_first
 from reader.records import Marking
 
@@ -117,6 +117,13 @@ def _marking(
     return Marking(NAME, text, _numbers(bsd, width, kind, order), span, cost)
 
 
+def _asks(numbers: Numbers) -> PairAsked:
+    """A width that stands first may be a tyre's, unless the rim's edge is told."""
+    edge = str(numbers.get("kind", ""))
+    marked = numbers.get("order") != "width" or bool(edge)
+    return PairAsked(float(numbers["width_mm"]), int(numbers["bsd_mm"]), edge, marked)
+
+
 NOTATION = Notation(
     name=NAME,
     kind=Kind.SIZE,
@@ -125,6 +132,7 @@ NOTATION = Notation(
     title="rim marking",
     clean=clean,
     damaged=damaged,
+    asks=_asks,
     spellings=spellings,
 )
 find = NOTATION.find

@@ -34,7 +34,7 @@ from reader.markings.known import (
     usual_tyre_widths,
 )
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
-from reader.markings.notation import Kind, Notation, Tells
+from reader.markings.notation import Kind, Notation, Numbers, SeatsAsked, Tells
 from reader.records import Marking
 from reader.text.confusables import ALIKE
 from reader.text.units import INCH
@@ -162,6 +162,10 @@ def _marking(
     return Marking(NAME, text, numbers, span, float(cost))
 
 
+def _asks(numbers: Numbers) -> SeatsAsked:
+    return SeatsAsked(int(numbers["bsd_mm"]), int(numbers.get("bsd2_mm", 0)))
+
+
 NOTATION = Notation(
     name=NAME,
     kind=Kind.TUBE,
@@ -170,5 +174,6 @@ NOTATION = Notation(
     title="tube range",
     clean=clean,
     damaged=damaged,
+    asks=_asks,
 )
 find = NOTATION.find

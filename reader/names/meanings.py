@@ -7,9 +7,11 @@ give the meaning (`index`); a market moves them by how common the diameter is th
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 
+from reader.markings import BY_NAME
+from reader.markings.notation import FrenchAsked, InchAsked, PairAsked, SeatsAsked
 from reader.names.index import AT_HOME, AWAY, Group, groups, index, plain
 from reader.names.meaning import Meaning
 from reader.names.pairs import pair_meanings, tube_meanings
@@ -50,24 +52,11 @@ def meanings(
     >>> [(str(one.size), one.part, one.share) for one in found]
     [('28-622', 'tyre', 0.99)]
     """
-    get = numbers.get
-    if notation in ("iso_pair", "rim"):
-        width, bsd, kind = float(get("width_mm", 0)), int(get("bsd_mm", 0)), str(get("kind", ""))
-        marked = notation == "rim" and (get("order") != "width" or bool(kind))
-        return pair_meanings(width, bsd, "rim" if marked else "pair", tables, market, kind)
-    if notation == "tube":
-        return tube_meanings(int(get("bsd_mm", 0)), int(get("bsd2_mm", 0)), tables, market)
-    if notation == "french":
-        return _french(
-            int(get("diameter_mm", 0)),
-            float(get("width_mm", 0)),
-            str(get("letter", "")).upper(),
-            tables,
-            market,
-        )
-    if notation in ("inch_decimal", "inch_fraction", "inch_three"):
-        return _inch(notation, numbers, tables, market)
-    return ()
+    known = BY_NAME.get(notation)
+    if known is None or known.asks is None:
+        return ()
+    asked = known.asks(numbers)
+    return _ANSWERS[type(asked)](asked, tables, market)
 
 
 def by_nominal(diameter: float, tables: Tables, market: str = "world") -> tuple[Meaning, ...]:
@@ -97,38 +86,45 @@ def coded(
     return _weighed(groups(beside, tables, code), tables, market, None) if beside else ()
 
 
-def _inch(
-    notation: str, numbers: Mapping[str, float | str], tables: Tables, market: str
-) -> tuple[Meaning, ...]:
+def _pair(asked: PairAsked, tables: Tables, market: str) -> tuple[Meaning, ...]:
+    order = "rim" if asked.marked else "pair"
+    return pair_meanings(asked.width, asked.bsd, order, tables, market, asked.edge)
+
+
+def _seats(asked: SeatsAsked, tables: Tables, market: str) -> tuple[Meaning, ...]:
+    return tube_meanings(asked.first, asked.second, tables, market)
+
+
+def _inch(asked: InchAsked, tables: Tables, market: str) -> tuple[Meaning, ...]:
     known = index(tables)
-    diameter, width = float(numbers.get("diameter_in", 0)), float(numbers.get("width_in", 0))
-    height, code = float(numbers.get("height_in", 0)), str(numbers.get("code", ""))
+    diameter, width = asked.diameter, asked.width
     tables.prior(0, market)
-    key = notation, diameter, height, width
-    if notation == "inch_three" and key not in known.inch:
-        key = notation, diameter, width, height  # they are printed in both orders
-        width = height
+    key = asked.table, diameter, asked.height, width
+    if asked.height and key not in known.inch:
+        key = asked.table, diameter, width, asked.height  # they are printed in both orders
+        width = asked.height
     found = known.inch.get(key, ())
-    if notation == "inch_decimal" and not found:
+    if asked.decimal and not found:
         found = tuple(
             one
             for one in known.decimals.get(diameter, ())
             if not width or one.best.low <= width <= one.best.high
         )
-    if code:
+    if asked.code:
         marked = [
-            row for row in known.codes.get(plain(code), ()) if inches(row.diameter) == diameter
+            row
+            for row in known.codes.get(plain(asked.code), ())
+            if inches(row.diameter) == diameter
         ]
         named = {row.bsd for row in marked}
         rows = [row for row in (*known.inch_rows.get(key, ()), *marked) if row.bsd in named]
         found = groups(rows, tables) or found
-    return _weighed(found, tables, market, _tyre_mm(notation, width, tables)) if found else ()
+    return _weighed(found, tables, market, _tyre_mm(asked.decimal, width, tables)) if found else ()
 
 
-def _french(
-    diameter: int, width: float, letter: str, tables: Tables, market: str
-) -> tuple[Meaning, ...]:
+def _french(asked: FrenchAsked, tables: Tables, market: str) -> tuple[Meaning, ...]:
     """Letter and number decide; without a letter how common each diameter is, and then a width."""
+    diameter, width, letter = asked.diameter, asked.width, asked.letter
     tables.prior(0, market)
     if not letter and not width:
         return ()  # a bare number is no French size
@@ -137,11 +133,16 @@ def _french(
     return _weighed(found, tables, market, width or None, common=not letter)
 
 
+_ANSWERS: dict[type, Callable[..., tuple[Meaning, ...]]] = {
+    PairAsked: _pair, SeatsAsked: _seats, FrenchAsked: _french, InchAsked: _inch,
+}  # fmt: skip
+
+
 @lru_cache(maxsize=1024)
-def _tyre_mm(notation: str, width: float, tables: Tables) -> float | None:
+def _tyre_mm(decimal: bool, width: float, tables: Tables) -> float | None:
     if not width:
         return None
-    style = "decimal" if notation == "inch_decimal" else "fraction"
+    style = "decimal" if decimal else "fraction"
     for row in tables.inch_rows:
         if row.style == style and inches(row.text) == width:
             return row.tyre_mm
