@@ -1,5 +1,6 @@
 """What all tests share: helpers, and marks for the tests that need another program."""
 
+import os
 import sys
 from pathlib import Path
 
@@ -7,6 +8,7 @@ import pytest
 from hypothesis import settings
 
 from reader.markings import find_all
+from reader.threads import VARIABLE, cores
 
 settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
 settings.load_profile("untimed")
@@ -14,6 +16,7 @@ sys.path.insert(0, str(Path(__file__).parent))  # worker processes import `seen`
 
 import seen  # noqa: E402
 
+MOST_WORKERS = 8  # each takes up to a GB with torch, the models and a browser
 MARKS = {"chromium": pytest.mark.chromium, "postgres_server": pytest.mark.postgres}
 
 
@@ -22,6 +25,24 @@ def pytest_collection_modifyitems(items):
     for item in items:
         for fixture in MARKS.keys() & set(getattr(item, "fixturenames", ())):
             item.add_marker(MARKS[fixture])
+
+
+def pytest_xdist_auto_num_workers(config):
+    """A run of all tests is spread over the cores; named files and tests start faster in one."""
+    if config.args_source is not pytest.Config.ArgsSource.TESTPATHS:
+        return 0
+    here = cores()
+    workers = min(here, MOST_WORKERS)
+    os.environ.setdefault(VARIABLE, str(here // workers))  # each reader's own threads come on top
+    return workers if workers > 1 else 0
+
+
+@pytest.fixture(scope="session", autouse=True)
+def screen():
+    """Lists are as wide as the screen; here as on a wide one, whoever runs the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", "100")
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -43,10 +43,15 @@ def common_seats() -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=256)
+def _tyre_widths(bsd: int) -> tuple[float, ...]:
+    return tables().tyre_widths_at(bsd)
+
+
+@lru_cache(maxsize=256)
 def _tyre_range(bsd: int) -> tuple[float, float]:
     if bsd not in seats():
         return 1.0, 0.0
-    widths = (*tables().tyre_widths_at(bsd), *TYRE_USUAL)
+    widths = (*_tyre_widths(bsd), *TYRE_USUAL)
     return min(widths) - TYRE_SLACK[0], max(widths) + TYRE_SLACK[1]
 
 
@@ -73,7 +78,7 @@ def is_tyre(width: float, bsd: int) -> bool:
     """
     low, high = _tyre_range(bsd)
     if width > WIDE and low <= high:
-        return width in tables().tyre_widths_at(bsd)
+        return width in _tyre_widths(bsd)
     return low <= width <= high
 
 

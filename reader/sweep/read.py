@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reader import pipeline
 from reader.cascade import Progress
@@ -12,7 +13,9 @@ from reader.errors import PhotoError
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo, Reading
 from reader.sweep.clip import Clip, Frame
-from reader.sweep.sweep import Sweep
+
+if TYPE_CHECKING:
+    from reader.sweep.sweep import Sweep
 
 Source = Photo | Clip
 BURST = 6  # photos of one part from which they are read as a sweep
@@ -74,6 +77,8 @@ class Swept:
 def _swept(
     sources: Sequence[Source], settings: Settings | None, progress: Progress | None
 ) -> Swept:
+    from reader.sweep.sweep import Sweep  # photos alone start sooner without it
+
     tell = progress or (lambda step, share: None)
     part: PartKind = next((one.part for one in sources if one.part != "unknown"), "unknown")
     sweep = Sweep(settings, part, sources[0].name)

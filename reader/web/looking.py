@@ -13,7 +13,8 @@ from reader.errors import ReaderError
 from reader.photo.load import load
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo
-from reader.sweep import Sweep, SweepState
+from reader.sweep.records import SweepState
+from reader.sweep.sweep import Sweep
 from reader.web.live import PHONES, Finish, Look
 from reader.web.readers import BROKEN
 from reader.web.sweeping import Best

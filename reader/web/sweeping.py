@@ -8,7 +8,9 @@ from pathlib import Path
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo, Pixels, Reading
 from reader.resolve.resolve import resolve
-from reader.sweep import Clip, Sweep, SweepState, is_clip
+from reader.sweep import Clip, is_clip
+from reader.sweep.records import SweepState
+from reader.sweep.sweep import Sweep
 from reader.tables import load_tables
 from reader.web.worker import Progress, Source
 

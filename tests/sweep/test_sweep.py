@@ -9,7 +9,8 @@ import pytest
 from reader.photo.load import load
 from reader.pipeline import Settings
 from reader.records import Size, Verdict
-from reader.sweep import Sweep, read_clips
+from reader.sweep import read_clips
+from reader.sweep.sweep import Sweep
 
 ROOT = Path(__file__).parents[2]
 CLIP = ROOT / "fixtures" / "clips" / "h264.mp4"

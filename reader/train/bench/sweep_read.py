@@ -18,9 +18,9 @@ import numpy as np
 from reader.pipeline import Settings, read
 from reader.records import Photo, Reading, Verdict
 from reader.resolve.resolve import resolve
-from reader.sweep import Sweep
 from reader.sweep.clip import Clip, Frame
 from reader.sweep.quality import judge
+from reader.sweep.sweep import Sweep
 from reader.sweep.tracks import Look, Track
 from reader.tables import load_tables
 from reader.train.bench.rows import Answer
