@@ -11,13 +11,14 @@ import pytest
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
 GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"}
-GROUND |= {"checksums", "language", "text"}
+GROUND |= {"checksums", "language", "memory", "text"}
 MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 
 ALLOWED = {
     "errors": set(),
     "language": set(),
+    "memory": set(),
     "text": {"errors", "records"},
     "checksums": {"errors"},
     "threads": {"checksums"},

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 # Address space, bytes. Photos of 50 million pixels took 280 MB (TIFF) to 890 MB (WebP).
 MOST_MEMORY = 1000 * 2**20
+LARGE = 16 * 2**20  # bytes of an answer after which it pays to hand memory back
 READY = b"ready\n"
 
 
@@ -38,9 +39,19 @@ def serve() -> None:
     while line := source.readline():
         request = json.loads(line)
         data = source.read(request["bytes"]) if "bytes" in request else None
+        sent = 0
         for piece in _answers(request, data):
-            sink.write(piece)
+            sent += sink.write(piece)
         sink.flush()
+        del data, piece
+        if sent > LARGE or request["want"] == "codes":
+            _give_back()
+
+
+def _give_back() -> None:
+    from reader.memory import give_back  # what it needs takes time to import
+
+    give_back()
 
 
 def _limit() -> None:
@@ -63,6 +74,8 @@ def _answers(request: dict[str, Any], data: bytes | None) -> Iterator[Any]:
             match request["want"]:
                 case "pixels":
                     yield from _pixels(image, name)
+                case "size":
+                    yield _line({"size": image.size})
                 case "taken":
                     yield _line({"taken": header.taken(image)})
                 case "codes":

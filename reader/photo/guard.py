@@ -65,7 +65,7 @@ class Guard:
         return self._asked("pixels", name, source, self._read_pixels)
 
     def answer(self, want: str, name: str, source: Path | bytes) -> Any:
-        """Its camera time ('taken') or the texts of its QR codes ('codes').
+        """Its width and height ('size'), camera time ('taken') or QR codes' texts ('codes').
 
         Raises:
             PhotoError, EngineError: as for `pixels`.

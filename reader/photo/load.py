@@ -43,6 +43,18 @@ def load(
     return Photo(name, pixels, part, _checked_box(box, pixels, printable(name)))
 
 
+def size(source: Path | bytes, name: str = "") -> tuple[int, int]:
+    """Width and height in pixels as stored, by the header alone.
+
+    Raises:
+        PhotoError: no usable photo.
+        EngineError: the decoding process can't be started.
+    """
+    with lent() as guard:
+        wide, high = guard.answer("size", printable(name or _name(source)), _plain(source))
+    return int(wide), int(high)
+
+
 def taken(source: Path | bytes, name: str = "") -> str:
     """When the camera says the photo was taken: ISO date and time, '' if it does not say.
 

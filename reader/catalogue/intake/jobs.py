@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from hashlib import blake2b
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reader.catalogue.db.records import Failure, Findings, PhotoRef
+from reader.catalogue.intake import room
 from reader.catalogue.intake.findings import findings_of
 from reader.errors import PhotoError, ReaderError
+from reader.memory import give_back
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo
 
@@ -53,10 +56,17 @@ def read_job(job: Job, settings: Settings | None = None) -> Outcome:
         EngineError: no engine works here, so that going on is no use.
         InputError: the settings or the tables make no sense.
     """
+    try:
+        with ExitStack() as held:
+            return _read(job, settings or Settings(), held)
+    finally:
+        give_back()
+
+
+def _read(job: Job, settings: Settings, held: ExitStack) -> Outcome:
     from reader.sweep import read_sources
 
-    settings = settings or Settings()
-    photos, failures, put_off = _load(job)
+    photos, failures, put_off = _load(job, held)
     if put_off:
         return Outcome(None, {}, put_off)
     if not photos:
@@ -83,7 +93,7 @@ def _clips_failed(job: Job, sources: Sequence[Source]) -> dict[str, Failure]:
     }
 
 
-def _load(job: Job) -> tuple[list[Source], dict[str, Failure], str]:
+def _load(job: Job, held: ExitStack) -> tuple[list[Source], dict[str, Failure], str]:
     """The photos and clips, the faults of those that are none, and what else is in the way."""
     from reader.photo.load import load
     from reader.sweep import Clip, is_clip
@@ -103,6 +113,7 @@ def _load(job: Job) -> tuple[list[Source], dict[str, Failure], str]:
             if is_clip(data):
                 photos.append(Clip(data, ref.name, job.kind))
             else:
+                room.wait(held, data, ref.name)
                 photos.append(replace(load(data, ref.name), part=job.kind))
         except PhotoError as error:
             failures[ref.digest] = Failure(error.message, error.remedy)

@@ -8,12 +8,13 @@ import threading
 from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
-from typing import Protocol
+from typing import Any, Protocol
 
 from reader.catalogue.db.records import Failure
+from reader.catalogue.intake import room
 from reader.catalogue.intake.jobs import Job, Outcome, PartReader, all_failed
 
 DIED = Failure(
@@ -68,8 +69,9 @@ class LocalCrew:
         # Only this process holds the writing end: when it ends in any way, kill -9 included,
         # the workers see the pipe close, and go too.
         reader, self._alive = context.Pipe(duplex=False)
+        few = context.BoundedSemaphore(room.at_once(self._workers))
         self._pool = ProcessPoolExecutor(
-            self._workers, mp_context=context, initializer=_begin, initargs=(reader,)
+            self._workers, mp_context=context, initializer=_begin, initargs=(reader, few)
         )
 
     def has_room(self) -> bool:
@@ -135,11 +137,12 @@ class LocalCrew:
         self._alive.close()
 
 
-def _begin(alive: Connection) -> None:
+def _begin(alive: Connection, few: AbstractContextManager[Any]) -> None:
     """First act of each worker."""
     import cv2
 
     cv2.setNumThreads(1)
+    room.share(few)
 
     def watch() -> None:
         try:
