@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -118,34 +119,39 @@ def test_what_may_not_be_read_is_named_and_the_rest_is_read(picture, tmp_path):
         assert said.count("No size marking found") == 2 or "2 parts read" in said
 
 
-@pytest.mark.parametrize("when", [-9e10, -1e10, 1e10, 2e11])
-def test_files_of_other_centuries(when, picture, tmp_path):
+def test_files_of_other_centuries(picture, tmp_path):
     """Years -882, 1653, 2286, 8307; some file systems keep none of them."""
-    path = Path(os.fsdecode(picture("bin/part/1.jpg")))
-    try:
-        os.utime(path, (when, when))
-    except OverflowError:
+    kept = 0
+    for number, when in enumerate((-9e10, -1e10, 1e10, 2e11)):
+        path = Path(os.fsdecode(picture(f"bin/part {number}/1.jpg")))
+        try:
+            os.utime(path, (when, when))
+        except OverflowError:
+            path.unlink()
+        kept += path.exists()
+    if not kept:
         pytest.skip("this system has no such times")
-    done = run("bin", tmp_path / "bin", "--by", "time", "--catalogue", tmp_path / "c.db")
+    words = ("--by", "time", "--catalogue", tmp_path / "c.db", "--workers", "1")
+    done = run("bin", tmp_path / "bin", *words)
     assert done.returncode == 0, done.stderr
-    assert b"1 parts read" in done.stdout
+    assert f"{kept} parts read" in done.stdout.decode()
 
 
-@pytest.mark.parametrize(
-    "taken", ["1601:01:01 00:00:00", "0001:01:01 00:00:00", "9999:12:31 23:59:59"]
-)
-def test_camera_times_of_other_centuries(taken, tmp_path):
-    tags = Image.Exif()
-    tags[0x0132] = taken
-    (tmp_path / "bin" / "part").mkdir(parents=True)
-    for number in (1, 2):
-        shade = Image.new("RGB", (40, 30), (number, 0, 0))
-        shade.save(tmp_path / "bin" / "part" / f"{number}.jpg", exif=tags)
+def test_camera_times_of_other_centuries(tmp_path):
+    shade = 0
+    for taken in ("1601:01:01 00:00:00", "0001:01:01 00:00:00", "9999:12:31 23:59:59"):
+        tags = Image.Exif()
+        tags[0x0132] = taken
+        folder = tmp_path / "bin" / taken[:4]
+        folder.mkdir(parents=True)
+        for number in (1, 2):
+            shade += 1
+            Image.new("RGB", (40, 30), (shade, 0, 0)).save(folder / f"{number}.jpg", exif=tags)
     for by in ("folder", "time"):
         words = ("--by", by, "--catalogue", tmp_path / f"{by}.db", "--workers", "1")
         done = run("bin", tmp_path / "bin", *words)
         assert done.returncode == 0, done.stderr
-        assert b"1 parts read" in done.stdout
+        assert b"3 parts read" in done.stdout
 
 
 SCREENS = [
@@ -157,26 +163,44 @@ SCREENS = [
 ]
 
 
+# Several commands in one process, as each needs a second to start; after each its status. The
+# photo's name comes as an argument, so that the system's encoding is met as usual.
+SEVERAL = """
+import json, sys
+from reader.cli import main
+commands, photo = json.loads(sys.argv[1]), sys.argv[2]
+for words in commands:
+    sys.argv[1:] = [photo if word == "PHOTO" else word for word in words]
+    try:
+        main()
+    except SystemExit as ending:
+        print(f"<<{ending.code}>>")
+"""
+
+
 @pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: "-".join(screen.values()))
 def test_screens_without_many_letters(screen, picture, tmp_path):
     photo = picture("Züri → ×½…ﬁ漢.jpg")
-    for words in (
+    commands = (
         ("size", "26 x 1 3/8"),
         ("size", "26 x 1 3/8", "--json"),
         ("fit", "37-622", "622x19C"),
         ("wheel", "28-622"),
         ("--help",),
         ("read", "--help"),
-    ):
-        done = run(*words, env=screen)
-        assert done.returncode == 0 and done.stdout and b"Traceback" not in done.stderr, words
-    done = run("read", "--engine", "moulded", photo, env=screen)
-    assert done.returncode == ExitCode.NOTHING_READ, done.stderr
-    done = run("read", "--engine", "moulded", "--json", photo, env=screen)
+        ("read", "--engine", "moulded", "PHOTO"),
+        ("read", "--engine", "moulded", "--json", "PHOTO"),
+    )
+    done = run(json.dumps(commands), photo, env=screen, start=[sys.executable, "-c", SEVERAL])
     encoding = screen.get("PYTHONIOENCODING", "utf-8")
     if screen.get("LC_ALL") == "C":
         encoding = "ascii"
-    told = json.loads(done.stdout.decode(encoding))["readings"][0]["photos"][0]
+    assert done.returncode == 0 and b"Traceback" not in done.stderr, done.stderr
+    *shown, rest = re.split(r"<<(\d+)>>\s*", done.stdout.decode(encoding))
+    outputs, statuses = shown[::2], shown[1::2]
+    assert rest == "" and all(outputs)
+    assert statuses == ["0"] * 6 + [str(int(ExitCode.NOTHING_READ))] * 2
+    told = json.loads(outputs[-1])["readings"][0]["photos"][0]
     if screen.get("LC_ALL") != "C":  # there Python hands over the name's bytes one by one
         assert told == os.fsdecode(photo)
 
