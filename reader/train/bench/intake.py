@@ -23,12 +23,12 @@ from itertools import count
 from pathlib import Path
 
 from reader.catalogue.db.canonical import dump
+from reader.catalogue.db.own_server import database, postgres
 from reader.catalogue.db.store import open_catalogue
 from reader.catalogue.intake.intake import Tally, take_in
 from reader.catalogue.intake.jobs import read_job
 from reader.catalogue.intake.workers import LocalCrew
 from reader.train.bench import damage
-from reader.train.bench.server import database, postgres
 
 Row = tuple[str, str]
 PROGRAM = [sys.executable, "-c", "from reader.cli import main; main()", "bin"]
