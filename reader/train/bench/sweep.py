@@ -1,12 +1,13 @@
 """How many sizes clips give, beside stills: `python -m reader.train.bench.sweep`.
 
-    python -m reader.train.bench.sweep --clips 20 --workers 16 --device cuda --out FOLDER
+    python -m reader.train.bench.sweep --clips 30 --workers 16 --out FOLDER
+    python -m reader.train.bench.sweep --group fit --alone --keep --out FOLDER
     python -m reader.train.bench.sweep --report FOLDER/sweep.csv
 
 Clips of 3 seconds at 1920 x 1080 are drawn from frozen seeds (see sweep_sets), coded as H.264, and
 read by spawned workers of one core each, by our own engine alone. Every row is written as soon as
-it is known: the same command goes on where a run stopped. Needs the packs in carry/ and the `train`
-extra.
+it is known: the same command goes on where a run stopped. Needs the packs in carry/, torch, and
+PyAV or x264 (see `encode`); `--keep` adds all looks to kept.bin, on which numbers are fitted.
 """
 
 from __future__ import annotations
@@ -22,13 +23,14 @@ from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 
+from reader.train.bench import sweep_kept
 from reader.train.bench.markdown import markdown
 from reader.train.bench.rows import TOLD, Answer
-from reader.train.bench.sweep_read import WAYS, SweepRow, answer, sit_down, told_again
+from reader.train.bench.sweep_read import WAYS, SweepRow, answer, sit_down
 from reader.train.bench.sweep_sets import FPS, SECONDS, cases
 from reader.train.render.sweeps import KINDS
 
-ROWS = "sweep.csv"
+ROWS, KEPT = "sweep.csv", "kept.bin"
 KNOWN = ("kind", "number", "seed", "part", "text", "truth", "cap", "looks", "stopped")
 ASKED = ("size", "verdict", "probability", "seconds")
 COLUMNS = [*KNOWN, *(f"{way}: {name}" for way in WAYS for name in ASKED)]
@@ -39,8 +41,7 @@ def run(args: argparse.Namespace) -> int:
     args.out.mkdir(parents=True, exist_ok=True)
     table = args.out / ROWS
     known = {(row.kind, row.number) for row in load(table)}
-    keep = args.out if args.keep else None
-    desk = (args.carry, args.device, [args.group], keep, not args.alone)
+    desk = (args.carry, args.device, [args.group], args.keep, not args.alone)
     failed, began = 0, time.monotonic()
     with ProcessPoolExecutor(
         args.workers, mp_context=get_context("spawn"), initializer=sit_down, initargs=desk
@@ -52,7 +53,10 @@ def run(args: argparse.Namespace) -> int:
         }
         for job in as_completed(jobs):
             try:
-                append(table, job.result())
+                row, kept = job.result()
+                append(table, row)
+                if kept:
+                    sweep_kept.append(args.out / KEPT, kept)
             except Exception as error:  # one bad clip must not end the run; the row stays missing
                 failed += 1
                 print(f"{jobs[job]}: {type(error).__name__}: {error}", file=sys.stderr, flush=True)
@@ -102,15 +106,15 @@ def _row(cells: dict[str, str]) -> SweepRow:
     )  # fmt: skip
 
 
-def again(table: Path, folder: Path) -> None:
+def again(table: Path, file: Path) -> None:
     """Put the answers to kept looks in place of those in the table; times stay."""
-    rows = load(table)
+    rows = {(row.kind, row.number): row for row in load(table)}
+    for kept in sweep_kept.load(file):
+        row = rows[kept["case"].kind, kept["case"].number]
+        told = Answer.of(sweep_kept.told_again(kept), row.answers["sweep"].seconds)
+        rows[row.kind, row.number] = replace(row, answers=row.answers | {"sweep": told})
     table.unlink()
-    for row in rows:
-        file = folder / f"report-{row.kind}-{row.number}.bin"
-        if file.exists():
-            told = replace(told_again(file), seconds=row.answers["sweep"].seconds)
-            row = replace(row, answers=row.answers | {"sweep": told})
+    for row in rows.values():
         append(table, row)
 
 
@@ -150,9 +154,7 @@ def _intro(rows: Sequence[SweepRow]) -> str:
         "17 Mbit/s, legible or not, by our own engine alone; fonts, grounds, textures and seeds "
         "that nothing was trained or fitted on. 'Right' is the right size, told as sure or likely. "
         "'Best frame' is the sharpest one read as a photograph, 'three stills' the sharpest of "
-        "each third read together, 'voted plainly' what most frames say, each read alone. Few "
-        "clips so far: sixty were begun together and the last five were not finished in the time "
-        "there was, which flatters all columns alike; a share of these numbers can be off by 15."
+        "each third read together, 'voted plainly' what most frames say, each read alone."
     )
 
 
@@ -178,9 +180,9 @@ def _costs(rows: Sequence[SweepRow]) -> str:
     if stopped:
         sure += f", half of them after {stopped[len(stopped) // 2]:.1f} s of the clip"
     return (
-        f"{sure}. From the file to the answer took {spent[len(spent) // 2]:.1f} s in the median "
-        f"and {spent[int(0.9 * (len(spent) - 1))]:.1f} s for 9 of 10 on one core each, 60 clips at "
-        "a time on a shared machine of 64: no measure of speed."
+        f"{sure}. From the file to the answer took {spent[len(spent) // 2]:.1f} s of one core's "
+        f"time in the median and {spent[int(0.9 * (len(spent) - 1))]:.1f} s for 9 of 10, decoding "
+        "included, many clips at a time; two quiet cores share that."
     )
 
 
@@ -198,7 +200,7 @@ def parse(arguments: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--device", default="cpu", help="where torch renders")
     parser.add_argument("--carry", type=Path, default=Path("carry"), help="fonts and backgrounds")
     parser.add_argument("--out", type=Path, default=Path("out/sweep"))
-    parser.add_argument("--again", type=Path, metavar="FOLDER", help="tell kept looks anew")
+    parser.add_argument("--again", type=Path, metavar="FILE", help="tell kept looks anew")
     parser.add_argument("--report", type=Path, metavar="CSV", help="only report on these rows")
     return parser.parse_args(arguments)
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import pickle
+import resource
 import tempfile
 import time
-import zlib
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import cv2
 import numpy as np
@@ -25,14 +23,14 @@ from reader.sweep.tracks import Look, Track
 from reader.tables import load_tables
 from reader.train.bench.rows import Answer
 from reader.train.bench.sets import spelled
+from reader.train.bench.sweep_kept import packed
 from reader.train.bench.sweep_sets import FPS, Set, SweepCase
 from reader.train.render.batch import one_core
-from reader.train.render.encode import encode
+from reader.train.render.encode import encode_plainly
 
 WAYS = ("sweep", "best frame", "three stills", "voted plainly")
-FAINTEST = -10.0  # natural-log probability kept of frames
 SETTINGS = Settings(engines=("moulded",))
-DESK: list[tuple[dict[str, Set], Path | None, bool]] = []  # one in each worker
+DESK: list[tuple[dict[str, Set], bool, bool]] = []  # one in each worker
 
 
 @dataclass(frozen=True)
@@ -51,49 +49,40 @@ class SweepRow:
     answers: dict[str, Answer]
 
 
-def sit_down(
-    carry: Path, device: str, groups: Sequence[str], keep: Path | None, ways: bool
-) -> None:
-    """Set a worker process up."""
+def sit_down(carry: Path, device: str, groups: Sequence[str], keep: bool, ways: bool) -> None:
+    """Set a worker process up; `keep` the looks, read in all `ways` or by the sweep alone."""
     one_core()
-    cv2.setNumThreads(1)
     DESK[:] = [({name: Set.open(name, carry, device) for name in groups}, keep, ways)]
     read([Photo("blank", np.full((480, 640, 3), 90, np.uint8))], SETTINGS)  # opens the models
 
 
-def answer(case: SweepCase) -> SweepRow:
-    """Draw one clip and read it."""
+def answer(case: SweepCase) -> tuple[SweepRow, bytes]:
+    """Draw one clip and read it; the row, and the looks if they are to be kept."""
     sets, keep, ways = DESK[0]
     clip, truth = sets[case.group].film(case)
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "sweep.mp4"
-        encode(path, clip.frames, FPS)
-        began = time.perf_counter()
-        frames: list[Frame] = []
-        sweep, stopped = Sweep(SETTINGS, name="sweep.mp4"), 0.0
-        spent = 0.0
+        path = encode_plainly(Path(folder), clip.frames, FPS)
+        began = _spent()
+        sweep, stopped = Sweep(SETTINGS, name=path.name), 0.0
         for frame in Clip(path):
-            frames.append(frame)
-            if not stopped:
-                state = sweep.add(frame.pixels, frame.seconds)
-                if state.done:
-                    stopped, looks = frame.seconds + 1e-3, state.looks
-                    first = sweep.finish()
-                    spent = time.perf_counter() - began
-        if not stopped:
-            first = sweep.finish()
-            looks, spent = sweep.state.looks, time.perf_counter() - began
-    answers = {"sweep": Answer.of(first, spent)}
-    if keep is not None:
-        (keep / f"{case.group}-{case.kind}-{case.number}.bin").write_bytes(
-            packed(sweep, case, spelled(truth))
-        )
-    if ways:
-        answers |= _others(frames, sweep)
-    return SweepRow(
-        case.kind, case.number, case.seed, clip.part, clip.truth, spelled(truth), clip.cap, looks,
-        stopped, answers,
+            if sweep.add(frame.pixels, frame.seconds).done:
+                stopped = frame.seconds + 1e-3
+                break
+        reading = sweep.finish()
+        answers = {"sweep": Answer.of(reading, _spent() - began)}
+        if ways:
+            answers |= _others(list(Clip(path)), sweep)
+    row = SweepRow(
+        case.kind, case.number, case.seed, clip.part, clip.truth, spelled(truth), clip.cap,
+        sweep.state.looks, stopped, answers,
     )  # fmt: skip
+    return row, packed(sweep, case, spelled(truth)) if keep else b""
+
+
+def _spent() -> float:
+    """Processor time of this process and of the decoders that it has ended, seconds."""
+    some = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in some)
 
 
 def _others(frames: Sequence[Frame], sweep: Sweep) -> dict[str, Answer]:
@@ -110,10 +99,10 @@ def _others(frames: Sequence[Frame], sweep: Sweep) -> dict[str, Answer]:
 
 
 def _stills(frames: Sequence[Frame]) -> Answer:
-    began = time.perf_counter()
+    began = time.process_time()
     photos = [Photo(f"{k}.jpg", frame.pixels) for k, frame in enumerate(frames)]
     reading = read(photos, SETTINGS)
-    return Answer.of(reading, time.perf_counter() - began)
+    return Answer.of(reading, time.process_time() - began)
 
 
 def plain_vote(tracks: Sequence[Track]) -> Answer:
@@ -151,45 +140,3 @@ def _alone(tracks: Sequence[Track]) -> list[Reading]:
             markings += [m for m in find_all(seen) if m.notation not in SCORED]
         out.append(resolve(markings, "unknown", load_tables()))
     return out
-
-
-def packed(sweep: Sweep, case: SweepCase, truth: str) -> bytes:
-    """All looks of the lines with numbers, so that they can be put together anew."""
-    tracks = [track for track in sweep.tracks if _has_numbers(track)]
-    for track in tracks:
-        track.kept = None
-        for look in [*track.looks, *track.turned]:
-            look.costs.clear()
-            _shrink(look)
-    content: dict[str, Any] = {
-        "case": case, "truth": truth, "tracks": tracks, "outlines": sweep.outlines,
-    }  # fmt: skip
-    return zlib.compress(pickle.dumps(content), 6)
-
-
-def told_again(file: Path) -> Answer:
-    """The answer to kept looks by the numbers in use now."""
-    kept = pickle.loads(zlib.decompress(file.read_bytes()))
-    sweep = Sweep(SETTINGS, name="sweep.mp4")
-    sweep.tracks, sweep.outlines = kept["tracks"], kept["outlines"]
-    markings = [m for one in sweep.fused() for m in one.markings]
-    return Answer.of(resolve(markings, "unknown", load_tables()), 0.0)
-
-
-def _shrink(look: Look) -> None:
-    seen = look.hypothesis
-    if seen.log_probs is not None:
-        short = (np.round(np.maximum(seen.log_probs, FAINTEST) * 4) / 4).astype(np.float16)
-        object.__setattr__(seen, "log_probs", short)
-        object.__setattr__(look.letters, "frames", short)
-    if seen.strip is not None:
-        object.__setattr__(
-            seen.strip, "pixels", np.zeros((48, seen.strip.pixels.shape[1]), np.uint8)
-        )
-
-
-def _has_numbers(track: Track) -> bool:
-    return any(
-        sum(c.isdigit() for c in look.hypothesis.text) >= 3
-        for look in [*track.looks, *track.turned]
-    )

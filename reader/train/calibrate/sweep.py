@@ -1,7 +1,7 @@
 """How much a further look is worth: fits reader/data/sweep.json on kept looks.
 
     python -m reader.train.bench.sweep --group fit --alone --keep --out out/sweep
-    python -m reader.train.calibrate.sweep --kept out/sweep
+    python -m reader.train.calibrate.sweep --kept out/sweep/kept.bin
 
 Each kept clip is put together anew with every pair of numbers; what counts is the mean natural-log
 share that the true size gets among all that its letters could be, by cost. Of the numbers within
@@ -13,8 +13,6 @@ from __future__ import annotations
 import argparse
 import json
 import math
-import pickle
-import zlib
 from collections.abc import Sequence
 from dataclasses import asdict
 from itertools import product
@@ -27,6 +25,7 @@ from reader.markings import PAIRS
 from reader.records import Marking, Photo
 from reader.sweep import fuse
 from reader.sweep.fuse import Fitted
+from reader.train.bench import sweep_kept
 from reader.train.bench.markdown import markdown
 
 INDEPENDENT = (0.0, 0.25, 0.4, 0.5, 0.6, 0.75, 1.0)
@@ -35,14 +34,6 @@ CAP = 8.0
 ABSENT = 12.0  # cost of a size that was not among the readings told
 SLACK = 1.0  # natural-log units of all clips together: less is no difference
 CARD = fuse.FILE.with_suffix(".md")
-
-
-def load(folder: Path) -> list[dict[str, Any]]:
-    """Kept clips with a size, as reader.train.bench.sweep_read.packed wrote them."""
-    kept = [
-        pickle.loads(zlib.decompress(file.read_bytes())) for file in sorted(folder.glob("*.bin"))
-    ]
-    return [one for one in kept if one["truth"]]
 
 
 def share(clip: dict[str, Any], numbers: Fitted) -> tuple[float, float]:
@@ -89,9 +80,9 @@ def fit(clips: Sequence[dict[str, Any]]) -> tuple[Fitted, list[list[str]]]:
 def main(arguments: Sequence[str] | None = None) -> None:
     """Fit, and write the numbers with their card."""
     parser = argparse.ArgumentParser(prog="python -m reader.train.calibrate.sweep")
-    parser.add_argument("--kept", type=Path, required=True, help="folder of kept clips")
+    parser.add_argument("--kept", type=Path, required=True, help="file of kept clips")
     args = parser.parse_args(arguments)
-    clips = load(args.kept)
+    clips = [one for one in sweep_kept.load(args.kept) if one["truth"]]
     numbers, table = fit(clips)
     data = asdict(numbers) | {"clips": len(clips)}
     fuse.FILE.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")

@@ -1,14 +1,21 @@
-"""Frames as clips, coded as phones code them; needs PyAV (`av`), of the `train` extra only."""
+"""Frames as clips, coded as phones code them.
+
+Needs PyAV (`av`, of the `train` extra) or, for H.264 into Matroska, the program x264 on PATH.
+"""
 
 from __future__ import annotations
 
+import shutil
+import subprocess
 from collections.abc import Iterable
 from fractions import Fraction
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from reader.errors import EngineError
 from reader.records import Pixels
 
 TICKS = 60_000  # a second, of a clip's own clock
@@ -63,6 +70,46 @@ def encode(
         if stream is not None:
             for packet in stream.encode():
                 container.mux(packet)
+
+
+def encode_plainly(folder: Path, frames: Iterable[Pixels], fps: float) -> Path:
+    """Write grey frames as H.264 at RATE, with whatever can: PyAV, or the program x264.
+
+    Returns:
+        The clip: `sweep.mp4`, or `sweep.mkv` by the program.
+
+    Raises:
+        EngineError: neither is there, or the program failed.
+    """
+    if find_spec("av") is not None:
+        path = folder / "sweep.mp4"
+        encode(path, frames, fps)
+        return path
+    program = shutil.which("x264")
+    if program is None:
+        raise EngineError("nothing here codes H.264", "install PyAV, or put x264 on PATH")
+    path = folder / "sweep.mkv"
+    process: subprocess.Popen[bytes] | None = None
+    for frame in frames:
+        process = process or _started(program, path, frame.shape, fps)
+        assert process.stdin is not None
+        process.stdin.write(np.ascontiguousarray(_planes(frame, (128, 128))))
+    if process is None or process.communicate()[0] or process.returncode:
+        raise EngineError("x264 failed", "try it by hand on a few frames")
+    return path
+
+
+def _started(
+    program: str, path: Path, shape: tuple[int, ...], fps: float
+) -> subprocess.Popen[bytes]:
+    height, width = shape[:2]
+    words = [
+        *("--demuxer", "raw", "--input-res", f"{width}x{height}", "--fps", f"{fps:g}"),
+        *("--preset", "veryfast", "--bitrate", str(RATE // 1000), "--threads", "1"),
+        *("--log-level", "error", "--no-progress"),
+        *("-o", str(path), "-"),
+    ]
+    return subprocess.Popen([program, *words], stdin=subprocess.PIPE)
 
 
 def _planes(grey: Pixels, tint: tuple[int, int]) -> Pixels:

@@ -1,0 +1,78 @@
+"""The looks of drawn sweeps, kept in one file, so that they can be put together anew in seconds."""
+
+from __future__ import annotations
+
+import pickle
+import zlib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from reader.records import Reading
+from reader.resolve.resolve import resolve
+from reader.sweep import Sweep
+from reader.sweep.tracks import Look, Track
+from reader.tables import load_tables
+from reader.train.bench.sweep_sets import SweepCase
+
+FAINTEST = -10.0  # natural-log probability kept of frames
+STEPS = 4  # a natural-log unit
+LENGTH = 8  # bytes before each clip that say how many follow
+
+
+def packed(sweep: Sweep, case: SweepCase, truth: str) -> bytes:
+    """All looks of a sweep's lines with numbers; the sweep is of no further use."""
+    tracks = [track for track in sweep.tracks if _has_numbers(track)]
+    for track in tracks:
+        track.kept = None
+        for look in [*track.looks, *track.turned]:
+            look.costs.clear()
+            _shrink(look)
+    content: dict[str, Any] = {
+        "case": case, "truth": truth, "tracks": tracks, "outlines": sweep.outlines,
+    }  # fmt: skip
+    return zlib.compress(pickle.dumps(content), 9)
+
+
+def append(file: Path, clip: bytes) -> None:
+    """Add a packed clip to a file."""
+    with file.open("ab") as stream:
+        stream.write(len(clip).to_bytes(LENGTH, "big") + clip)
+
+
+def load(file: Path) -> Iterator[dict[str, Any]]:
+    """The clips of a file, as `packed` had them; one cut short at its end is left out."""
+    with file.open("rb") as stream:
+        while head := stream.read(LENGTH):
+            clip = stream.read(int.from_bytes(head, "big"))
+            if len(clip) == int.from_bytes(head, "big"):
+                yield pickle.loads(zlib.decompress(clip))
+
+
+def told_again(kept: dict[str, Any]) -> Reading:
+    """The answer to kept looks by the numbers in use now."""
+    sweep = Sweep(name="sweep.mp4")
+    sweep.tracks, sweep.outlines = kept["tracks"], kept["outlines"]
+    markings = [m for one in sweep.fused() for m in one.markings]
+    return resolve(markings, "unknown", load_tables())
+
+
+def _shrink(look: Look) -> None:
+    seen = look.hypothesis
+    if seen.log_probs is not None:
+        rough = np.round(np.maximum(seen.log_probs, FAINTEST) * STEPS) / STEPS
+        short = rough.astype(np.float16)
+        object.__setattr__(seen, "log_probs", short)
+        object.__setattr__(look.letters, "frames", short)
+    if seen.strip is not None:
+        empty = np.zeros((48, seen.strip.pixels.shape[1]), np.uint8)
+        object.__setattr__(seen.strip, "pixels", empty)
+
+
+def _has_numbers(track: Track) -> bool:
+    return any(
+        sum(c.isdigit() for c in look.hypothesis.text) >= 3
+        for look in [*track.looks, *track.turned]
+    )
