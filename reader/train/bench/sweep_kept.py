@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import lzma
 import pickle
-import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,7 @@ def packed(sweep: Sweep, case: SweepCase, truth: str) -> bytes:
     content: dict[str, Any] = {
         "case": case, "truth": truth, "tracks": tracks, "outlines": sweep.outlines,
     }  # fmt: skip
-    return zlib.compress(pickle.dumps(content), 9)
+    return lzma.compress(pickle.dumps(content))
 
 
 def append(file: Path, clip: bytes) -> None:
@@ -48,7 +48,7 @@ def load(file: Path) -> Iterator[dict[str, Any]]:
         while head := stream.read(LENGTH):
             clip = stream.read(int.from_bytes(head, "big"))
             if len(clip) == int.from_bytes(head, "big"):
-                yield pickle.loads(zlib.decompress(clip))
+                yield pickle.loads(lzma.decompress(clip))
 
 
 def told_again(kept: dict[str, Any]) -> Reading:
@@ -66,9 +66,7 @@ def _shrink(look: Look) -> None:
         short = rough.astype(np.float16)
         object.__setattr__(seen, "log_probs", short)
         object.__setattr__(look.letters, "frames", short)
-    if seen.strip is not None:
-        empty = np.zeros((48, seen.strip.pixels.shape[1]), np.uint8)
-        object.__setattr__(seen.strip, "pixels", empty)
+    object.__setattr__(seen, "strip", None)  # its photo would be kept, too
 
 
 def _has_numbers(track: Track) -> bool:

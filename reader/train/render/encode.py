@@ -9,7 +9,6 @@ import shutil
 import subprocess
 from collections.abc import Iterable
 from fractions import Fraction
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -81,7 +80,7 @@ def encode_plainly(folder: Path, frames: Iterable[Pixels], fps: float) -> Path:
     Raises:
         EngineError: neither is there, or the program failed.
     """
-    if find_spec("av") is not None:
+    if _has_pyav():
         path = folder / "sweep.mp4"
         encode(path, frames, fps)
         return path
@@ -97,6 +96,14 @@ def encode_plainly(folder: Path, frames: Iterable[Pixels], fps: float) -> Path:
     if process is None or process.communicate()[0] or process.returncode:
         raise EngineError("x264 failed", "try it by hand on a few frames")
     return path
+
+
+def _has_pyav() -> bool:
+    try:
+        import av  # noqa: F401
+    except ImportError:
+        return False
+    return True
 
 
 def _started(
