@@ -92,7 +92,7 @@ def encode_plainly(folder: Path, frames: Iterable[Pixels], fps: float) -> Path:
     for frame in frames:
         process = process or _started(program, path, frame.shape, fps)
         assert process.stdin is not None
-        process.stdin.write(np.ascontiguousarray(_planes(frame, (128, 128))))
+        process.stdin.write(_planes(frame, (128, 128)).tobytes())
     if process is None or process.communicate()[0] or process.returncode:
         raise EngineError("x264 failed", "try it by hand on a few frames")
     return path
