@@ -12,7 +12,7 @@ import numpy as np
 
 from reader.records import Reading
 from reader.resolve.resolve import resolve
-from reader.sweep import Sweep
+from reader.sweep.sweep import Sweep
 from reader.sweep.tracks import Look, Track
 from reader.tables import load_tables
 from reader.train.bench.sweep_sets import SweepCase
