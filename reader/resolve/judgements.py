@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 from reader.records import Judgement, KindOfPart, PartKind, Verdict
-from reader.resolve.calibration import Calibration, Features, judge_seat, part_confidence
+from reader.resolve.calibration import (
+    Calibration,
+    Features,
+    confidence,
+    judge,
+    judge_seat,
+    part_confidence,
+    seat_confidence,
+    width_confidence,
+)
 from reader.resolve.features import NOMINAL, kind_shares
 from reader.resolve.posterior import Belief
 
@@ -16,67 +27,60 @@ LEAST = 0.01  # a rival's probability
 Rival = TypeVar("Rival", int, float, KindOfPart)
 
 
-def judge_diameter(
-    belief: Belief, seen: Features, probability: float, size: Verdict, calibration: Calibration
-) -> Judgement[int]:
-    """The most probable bead seat diameter; never less trusted than a whole size that holds it.
+@dataclass(frozen=True, eq=False)
+class Judge:
+    """Gives the three answers from one belief, with one heading at least, and what was seen."""
 
-    Args:
-        belief: with one heading at least.
-        seen: what the calibration looks at.
-        probability: that the diameter is right, calibrated.
-        size: verdict on the whole size.
-        calibration: its thresholds.
-    """
-    (bsd, share), *rest = belief.by_seat()
-    verdict = better(size, judge_seat(seen, probability, calibration))
-    return Judgement(bsd, probability, verdict, rivals(rest, share, probability))
+    belief: Belief
+    seen: Features
+    calibration: Calibration
 
+    @cached_property
+    def size_probability(self) -> float:
+        """That the whole size is right, calibrated."""
+        return confidence(self.seen, self.calibration)
 
-def judge_width(
-    belief: Belief, seen: Features, probability: float, size: Verdict, calibration: Calibration
-) -> Judgement[float]:
-    """The width at the most probable diameter; no value where the marking leaves it open.
+    @cached_property
+    def seat(self) -> float:
+        """That the bead seat diameter is right, calibrated."""
+        return seat_confidence(self.seen, self.calibration)
 
-    Args:
-        belief: with one heading at least.
-        seen: what the calibration looks at.
-        probability: that the width is right, calibrated.
-        size: verdict on the whole size.
-        calibration: its thresholds.
-    """
-    chosen = belief.best()[0].width
-    shares = belief.by_width()
-    if chosen is None:
-        return Judgement(others=rivals(shares, 0.0, 0.0))
-    nominal = seen.kind == "name"
-    slack = NOMINAL if nominal else 0.0
-    rest = [(w, s) for w, s in shares if abs(w - chosen) > slack]
-    likely = probability >= calibration.likely and not seen.contradiction
-    verdict = better(size, Verdict.LIKELY if likely else Verdict.CANT_TELL)
-    others = rivals(rest, seen.width, probability)
-    return Judgement(chosen, probability, verdict, others, nominal)
+    @cached_property
+    def verdict(self) -> Verdict:
+        """Of the whole size."""
+        return judge(self.seen, self.size_probability, self.calibration)
 
+    def diameter(self) -> Judgement[int]:
+        """The most probable one; never less trusted than a whole size that holds it."""
+        (bsd, share), *rest = self.belief.by_seat()
+        verdict = better(self.verdict, judge_seat(self.seen, self.seat, self.calibration))
+        return Judgement(bsd, self.seat, verdict, rivals(rest, share, self.seat))
 
-def judge_kind(
-    belief: Belief, seen: Features, part: PartKind, calibration: Calibration
-) -> Judgement[KindOfPart]:
-    """What kind of part it is; a user who said so is believed.
+    def width(self) -> Judgement[float]:
+        """That at the most probable diameter; no value where the marking leaves it open."""
+        chosen = self.belief.best()[0].width
+        shares = self.belief.by_width()
+        if chosen is None:
+            return Judgement(others=rivals(shares, 0.0, 0.0))
+        probability = width_confidence(self.seen, self.calibration)
+        nominal = self.seen.kind == "name"
+        slack = NOMINAL if nominal else 0.0
+        rest = [(w, s) for w, s in shares if abs(w - chosen) > slack]
+        likely = probability >= self.calibration.likely and not self.seen.contradiction
+        verdict = better(self.verdict, Verdict.LIKELY if likely else Verdict.CANT_TELL)
+        others = rivals(rest, self.seen.width, probability)
+        return Judgement(chosen, probability, verdict, others, nominal)
 
-    Args:
-        belief: with one heading at least.
-        seen: what the calibration looks at.
-        part: what the user says.
-        calibration: its models and thresholds.
-    """
-    if part != "unknown":
-        return Judgement(part, 1.0, Verdict.SURE)
-    (kind, share), *rest = kind_shares(belief, seen.kind)
-    told = part_confidence(seen, calibration)
-    verdict = Verdict.SURE if told >= calibration.sure else Verdict.LIKELY
-    if told < calibration.likely:
-        verdict = Verdict.CANT_TELL
-    return Judgement(kind, told, verdict, rivals(rest, share, told))
+    def kind(self, part: PartKind) -> Judgement[KindOfPart]:
+        """What kind of part it is; a user who says `part` is believed."""
+        if part != "unknown":
+            return Judgement(part, 1.0, Verdict.SURE)
+        (kind, share), *rest = kind_shares(self.belief, self.seen.kind)
+        told = part_confidence(self.seen, self.calibration)
+        verdict = Verdict.SURE if told >= self.calibration.sure else Verdict.LIKELY
+        if told < self.calibration.likely:
+            verdict = Verdict.CANT_TELL
+        return Judgement(kind, told, verdict, rivals(rest, share, told))
 
 
 def rivals(

@@ -29,16 +29,13 @@ from reader.resolve.apart import Said, by_photo, differ, question, text_of
 from reader.resolve.calibration import (
     Calibration,
     Features,
-    confidence,
-    judge,
     judge_seat,
     load_calibration,
     seat_confidence,
-    width_confidence,
 )
 from reader.resolve.facts import facts, other_part, sentence
 from reader.resolve.features import features
-from reader.resolve.judgements import judge_diameter, judge_kind, judge_width
+from reader.resolve.judgements import Judge
 from reader.resolve.likelihood import Heading, Weigher
 from reader.resolve.posterior import CLEAR_COST, Belief, believe, contradictions, itemise
 from reader.resolve.rivals import Place, gather
@@ -95,28 +92,26 @@ def resolve(
         return with_width(empty, markings, tables)
     disagreements = contradictions(belief)
     seen = features(belief, bool(disagreements), part != "unknown")
-    probability = confidence(seen, calibration)
-    seat = seat_confidence(seen, calibration)
-    if seat < LEAST:
+    judge = Judge(belief, seen, calibration)
+    if judge.seat < LEAST:
         return with_width(empty, markings, tables)
-    candidates = _candidates(belief, probability, seat, tables)
+    candidates = _candidates(belief, judge.size_probability, judge.seat, tables)
     told = _part(belief, part)
-    judged = judge(seen, probability, calibration)
     reading = Reading(
         candidates=candidates,
-        verdict=judged,
+        verdict=judge.verdict,
         part=told,
-        diameter=judge_diameter(belief, seen, seat, judged, calibration),
-        width=judge_width(belief, seen, width_confidence(seen, calibration), judged, calibration),
-        kind=judge_kind(belief, seen, part, calibration),
+        diameter=judge.diameter(),
+        width=judge.width(),
+        kind=judge.kind(part),
         photos=photos,
         markings=tuple(markings),
         facts=empty.facts,
-        advice=advise(judged, candidates, seen, told, seat),
+        advice=advise(judge.verdict, candidates, seen, told, judge.seat),
         contradictions=disagreements,
         cautions=cautions(candidates[0], seen, tables),
         calibrated=seen.kind in calibration.kinds,
-        bsd_probability=seat,
+        bsd_probability=judge.seat,
     )
     if len(photos) < 2:
         return reading
@@ -142,9 +137,9 @@ def _said(
     if belief is None or belief.nothing >= NOTHING:
         return None
     seen = features(belief, bool(contradictions(belief)), part != "unknown")
-    seat = seat_confidence(seen, calibration)
     bsd = belief.best()[0].bsd
-    return Said(photo, bsd, text_of(belief, bsd), judge_seat(seen, seat, calibration))
+    seat = judge_seat(seen, seat_confidence(seen, calibration), calibration)
+    return Said(photo, bsd, text_of(belief, bsd), seat)
 
 
 def _doubted(reading: Reading, apart: Sequence[Said]) -> Reading:
@@ -171,11 +166,12 @@ def verdict(
     """
     if other_part(markings) is not None:
         return Verdict.NONE
-    named = evidence_features(markings, part, tables, market)
-    calibration = load_calibration()
-    if named is None or seat_confidence(named[1], calibration) < LEAST:
+    belief = believed(markings, part, tables, market)
+    if belief is None or belief.nothing >= NOTHING:
         return Verdict.NONE
-    return judge(named[1], confidence(named[1], calibration), calibration)
+    seen = features(belief, bool(contradictions(belief)), part != "unknown")
+    judge = Judge(belief, seen, load_calibration())
+    return Verdict.NONE if judge.seat < LEAST else judge.verdict
 
 
 def evidence_features(

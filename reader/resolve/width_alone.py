@@ -10,6 +10,7 @@ from reader.markings.notation import Tells
 from reader.records import Judgement, Marking, Reading, Verdict
 from reader.resolve.facts import trust
 from reader.tables import Tables
+from reader.text.units import INCH
 
 LEAST = 0.6  # how far a line must be believed to be told
 MOST = 0.9  # a number alone may be something else
@@ -40,4 +41,4 @@ def _mm(marking: Marking, tables: Tables) -> float:
     for row in tables.inch_rows:
         if row.style == "decimal" and float(row.text) == inches:
             return float(row.tyre_mm)
-    return float(round(inches * 25.4))
+    return float(round(inches * INCH))

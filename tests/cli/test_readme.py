@@ -8,7 +8,8 @@ import typer
 
 from reader.cli import app
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def commands(group, before=()):
@@ -57,3 +58,9 @@ def test_readme_names_every_column_of_lists_in_order():
     assert [row for row in rows if row[0] in COLUMNS] == [
         (name, meaning) for name, (_, meaning) in COLUMNS.items()
     ]
+
+
+def test_readme_says_how_many_test_files_need_torch():
+    asks = 'pytest.importorskip("torch")'
+    count = sum(asks in path.read_text() for path in (ROOT / "tests" / "train").glob("*.py"))
+    assert count == 13 and "the thirteen test files that need torch" in README.replace("\n", " ")

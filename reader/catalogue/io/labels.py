@@ -12,8 +12,9 @@ from reader.catalogue.db.codes import new_code, pretty, qr_text
 from reader.catalogue.io.sheets import Sheet
 from reader.report import percent
 from reader.tables import Tables
+from reader.text.units import INCH
 
-MM = 72 / 25.4  # PDF points
+MM = 72 / INCH  # PDF points
 PAD = 3.0  # mm kept free inside each label, as printers are off by one or two
 QR_SHARE = 0.38  # of the label's width at most
 QUIET = 4  # modules of white around a QR code (ISO/IEC 18004)

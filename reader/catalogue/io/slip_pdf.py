@@ -11,8 +11,9 @@ from reader.catalogue.io.labels import BOLD, FONT, _fonts
 from reader.catalogue.query.slip import Slip
 from reader.catalogue.query.slip_text import sections
 from reader.report import kept
+from reader.text.units import INCH
 
-MM = 72 / 25.4  # PDF points
+MM = 72 / INCH  # PDF points
 MARGIN = 16  # mm
 WARN = ("Never, though it sounds alike", "Not settled")  # set apart by a bar beside them
 

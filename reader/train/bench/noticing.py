@@ -21,6 +21,7 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
+ROOT = Path(__file__).parents[3]
 REPLAYS = "tests/test_replays.py"
 CASCADE = (REPLAYS, "tests/test_cascade.py")
 TESTS = {
@@ -205,9 +206,9 @@ def _pytest(folder: Path, options: Sequence[str], names: Sequence[str], plugin: 
 
 def _forget() -> None:
     """Drop the project's modules, so that they are imported anew from the copy."""
-    own = ("reader", "tests", "conftest", "seen", "replayed", "test_pipeline")
+    own = {"reader", "tests", "conftest", *(path.stem for path in (ROOT / "tests").glob("*.py"))}
     for name in [name for name in sys.modules if name.split(".")[0] in own]:
-        if name != __name__ and not name.startswith("reader.train"):
+        if not name.startswith("reader.train"):
             del sys.modules[name]
 
 
