@@ -11,7 +11,7 @@ import pytest
 ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
 GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"}
-GROUND |= {"checksums", "language", "memory", "text"}
+GROUND |= {"checksums", "language", "memory", "processes", "text"}
 MIDDLE = {"cascade", "ranking", "work", "pipeline", "report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 
@@ -19,6 +19,7 @@ ALLOWED = {
     "errors": set(),
     "language": set(),
     "memory": set(),
+    "processes": set(),
     "text": {"errors", "records"},
     "checksums": {"errors"},
     "threads": {"checksums"},

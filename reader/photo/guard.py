@@ -12,8 +12,6 @@ import atexit
 import contextlib
 import json
 import os
-import subprocess
-import sys
 import threading
 from pathlib import Path
 from queue import Empty, LifoQueue
@@ -23,14 +21,12 @@ from reader.errors import EngineError, PhotoError
 from reader.photo.child import READY
 from reader.photo.header import refuse_size
 from reader.photo.upright import upright
+from reader.processes import decoder, end
 from reader.records import Pixels
 
 SECONDS = 60.0  # for one picture; 50 megapixels take five on one busy core
 START_SECONDS = 60.0
 OTHERWISE = "open it in a viewer and save it as an ordinary JPEG"
-
-_BEGIN = "import sys; sys.path[:] = sys.argv[1:]; from reader.photo.child import serve; serve()"
-_ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MALLOC_ARENA_MAX": "2"}
 
 
 class Guard:
@@ -39,16 +35,7 @@ class Guard:
     def __init__(self) -> None:
         self._owner = os.getpid()
         self._ready = False
-        here = str(Path(__file__).parents[2])
-        paths = [path for path in sys.path if path and path != here] + [here]
-        self._process = subprocess.Popen(
-            [sys.executable, "-P", "-c", _BEGIN, *paths],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,  # decoders print warnings there
-            env={**os.environ, **_ONE_THREAD},
-            start_new_session=True,  # Ctrl-C is for the owner, whose end closes our input
-        )
+        self._process = decoder("reader.photo.child")
 
     @property
     def usable(self) -> bool:
@@ -161,13 +148,7 @@ class Guard:
         """End the process, whatever it is doing."""
         if self._owner != os.getpid():
             return
-        with contextlib.suppress(OSError):
-            self._process.kill()
-        self._process.wait()
-        for pipe in (self._process.stdin, self._process.stdout):
-            with contextlib.suppress(OSError):
-                if pipe is not None:
-                    pipe.close()
+        end(self._process)
 
 
 def _shaped(room: bytearray, shape: tuple[int, ...]) -> Pixels:

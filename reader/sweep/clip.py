@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import subprocess
-import sys
 import tempfile
 import threading
 from collections.abc import Iterator
@@ -22,6 +20,7 @@ import numpy as np
 
 from reader.errors import EngineError, PhotoError
 from reader.photo.formats import HEAD, is_animated, is_video
+from reader.processes import decoder, end
 from reader.records import PartKind, Pixels
 
 LONGEST = 30.0  # seconds looked at
@@ -31,9 +30,6 @@ SECONDS = 90.0  # for decoding; half a minute at 3840 x 2160 took 40 on one core
 PATIENCE = 30.0  # seconds without a frame
 REMEDY = "film the marking again with the phone's own camera, two to six seconds"
 SAVE_AS = "save it as MP4 with H.264, or photograph the marking"
-
-_BEGIN = "import sys; sys.path[:] = sys.argv[1:]; from reader.sweep.decode import serve; serve()"
-_ENVIRONMENT = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MALLOC_ARENA_MAX": "2"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,7 +139,7 @@ class Clip:
         except (OSError, EOFError, ValueError, KeyError) as error:
             raise self._explained(late.is_set()) from error
         finally:
-            _end(process)
+            end(process)
 
     def _check_end(self, answer: Any, given: int, late: bool) -> None:
         if not isinstance(answer, dict):
@@ -181,31 +177,12 @@ class Clip:
 
 
 def _started() -> subprocess.Popen[bytes]:
-    here = str(Path(__file__).parents[2])
-    paths = [path for path in sys.path if path and path != here] + [here]
     try:
-        return subprocess.Popen(
-            [sys.executable, "-P", "-c", _BEGIN, *paths],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            env={**os.environ, **_ENVIRONMENT},
-            start_new_session=True,
-        )
+        return decoder("reader.sweep.decode")
     except OSError as error:
         raise EngineError(
             "the process that decodes clips can't be started", "see that there is free memory"
         ) from error
-
-
-def _end(process: subprocess.Popen[bytes]) -> None:
-    with contextlib.suppress(OSError):
-        process.kill()
-    process.wait()
-    for pipe in (process.stdin, process.stdout):
-        with contextlib.suppress(OSError):
-            if pipe is not None:
-                pipe.close()
 
 
 class _Clock:

@@ -7,25 +7,21 @@ with a fresh sweep.
 
 from __future__ import annotations
 
-import contextlib
-import multiprocessing
-import os
-import signal
 import threading
 import time
-from collections.abc import Callable
 from dataclasses import dataclass
-from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from reader.processes import Answer, Child, Died, TooLate
 from reader.records import PartKind
 from reader.web.readers import Busy
-from reader.web.worker import Outcome
 
 PHONES = 4  # sweeps at once
 IDLE = 60.0  # seconds without a frame after which a sweep is forgotten
-PATIENCE = 15.0  # seconds for one frame, 60 for the answer
+PATIENCE = 15.0  # seconds for one frame
+FINISH = 4  # times as long for the answer
+BEHIND = 5  # the page itself goes first
 
 
 @dataclass(frozen=True)
@@ -51,8 +47,7 @@ class Live:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._process: Any = None
-        self._pipe: Connection | None = None
+        self._child: Child | None = None
         self._phones = 0
 
     def start(self) -> None:
@@ -76,50 +71,30 @@ class Live:
             self._phones -= 1
 
     def _ask(self, what: Look | Finish) -> Any:
-        pipe = self._ready()
+        child = self._ready()
         try:
-            pipe.send(what)
-            if pipe.poll(PATIENCE * (4 if isinstance(what, Finish) else 1)):
-                return pipe.recv()
-        except (EOFError, OSError):
-            pass
-        self._kill()
-        raise Busy
+            return child.ask(what, PATIENCE * (FINISH if isinstance(what, Finish) else 1))
+        except (Died, TooLate):
+            self._child = None
+            raise Busy from None
 
-    def _ready(self) -> Connection:
-        if self._process is None or not self._process.is_alive() or self._pipe is None:
-            context = multiprocessing.get_context("spawn")
-            self._pipe, other = context.Pipe()
-            self._process = context.Process(target=serve, args=(other,), daemon=True)
-            self._process.start()
-            other.close()
-        return self._pipe
-
-    def _kill(self) -> None:
-        if self._process is not None:
-            self._process.kill()
-            self._process.join(timeout=5)
-        self._process = self._pipe = None
+    def _ready(self) -> Child:
+        if self._child is None or not self._child.alive:
+            self._child = Child(ready, nice=BEHIND)
+        return self._child
 
     def close(self) -> None:
         """End the process."""
-        self._kill()
+        if self._child is not None:
+            self._child.kill()
+        self._child = None
 
 
-def serve(pipe: Connection) -> None:
-    """The process: answer looks and ends until the pipe closes."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with contextlib.suppress(OSError):
-        os.nice(5)
+def ready() -> Answer:
+    """In the process: what answers looks and ends."""
     from reader.web.looking import Sweeps
     from reader.web.worker import warm_up
 
     warm_up()
     sweeps = Sweeps(IDLE, time.monotonic)
-    answer: Callable[[Any], dict[str, Any] | Outcome] = sweeps.answer
-    while True:
-        try:
-            asked = pipe.recv()
-        except EOFError:
-            return
-        pipe.send(answer(asked))
+    return lambda asked, progress: sweeps.answer(asked)

@@ -6,19 +6,16 @@ long fails its own part only and is started anew.
 
 from __future__ import annotations
 
-import contextlib
-import multiprocessing
-import os
 import queue
-import signal
 import threading
-import time
 from collections.abc import Callable
-from multiprocessing.connection import Connection
+from functools import partial
 from typing import Protocol
 
+from reader.processes import Answer, Child, Died, Stopped, TooLate
 from reader.web.worker import Outcome, Task, Work, read_part, warm_up
 
+BEHIND = 10  # the page itself goes first
 BROKEN = Outcome(
     None,
     error="this photo could not be read",
@@ -98,78 +95,37 @@ class Readers:
             thread.join(timeout=5)
 
     def _look_after(self) -> None:
-        child = Child(self._work)
+        child = self._child()
         while not self._closing.is_set():
             job = self._jobs.get()
             if job is None:
                 break
-            outcome = child.read(job[0], job[1].on_progress, self._seconds, self._closing)
-            job[1].on_end(outcome)
+            job[1].on_end(self._read(child, *job))
             if not child.alive and not self._closing.is_set():
-                child = Child(self._work)
+                child = self._child()
         child.kill()
 
+    def _child(self) -> Child:
+        return Child(ready, self._work, nice=BEHIND)
 
-class Child:
-    """One reading process and the pipe to it."""
-
-    def __init__(self, work: Work) -> None:
-        context = multiprocessing.get_context("spawn")
-        self._pipe, other = context.Pipe()
-        self._process = context.Process(target=serve, args=(other, work), daemon=True)
-        self._process.start()
-        other.close()
-
-    @property
-    def alive(self) -> bool:
-        """Whether it can take another part."""
-        return self._process.is_alive()
-
-    def read(
-        self,
-        task: Task,
-        progress: Callable[[str, float], None],
-        seconds: float,
-        closing: threading.Event,
-    ) -> Outcome:
+    def _read(self, child: Child, task: Task, listener: Listener) -> Outcome:
         """Hand over one part and wait for its outcome; never raises for trouble over there."""
-        end = time.monotonic() + seconds
         try:
-            self._pipe.send(task)
-            while not closing.is_set() and time.monotonic() < end:
-                if not self._pipe.poll(0.2):
-                    continue
-                kind, *rest = self._pipe.recv()
-                if kind == "end":
-                    outcome: Outcome = rest[0]
-                    return outcome
-                progress(*rest)
-        except (EOFError, OSError):
-            self.kill()
+            outcome: Outcome = child.ask(task, self._seconds, listener.on_progress, self._closing)
+            return outcome
+        except Died:
             return BROKEN
-        self.kill()
-        return CLOSED if closing.is_set() else SLOW
-
-    def kill(self) -> None:
-        """End the process, whatever it is doing."""
-        self._process.kill()
-        self._process.join(timeout=5)
-        self._pipe.close()
+        except TooLate:
+            return SLOW
+        except Stopped:
+            return CLOSED
 
 
-def serve(pipe: Connection, work: Work) -> None:
-    """The reading process: take a task, do it, send the outcome, until the pipe closes."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends us
-    with contextlib.suppress(OSError):
-        os.nice(10)  # the page itself goes first
+def ready(work: Work) -> Answer:
+    """In the reading process: what answers tasks; what goes wrong inside stays inside."""
     if work is read_part:
         warm_up()
-    while True:
-        try:
-            task = pipe.recv()
-        except EOFError:
-            return
-        pipe.send(("end", attempt(work, task, lambda step, share: pipe.send(("on", step, share)))))
+    return partial(attempt, work)
 
 
 def attempt(work: Work, task: Task, progress: Callable[[str, float], None]) -> Outcome:

@@ -16,9 +16,10 @@ from reader.catalogue.db.canonical import dump
 from reader.catalogue.db.store import open_catalogue
 from reader.catalogue.intake.cluster import ClusterCrew, on_one_core
 from reader.catalogue.intake.intake import take_in
-from reader.catalogue.intake.workers import ONE_THREAD, LocalCrew
+from reader.catalogue.intake.workers import LocalCrew
 from reader.errors import ServerError
 from reader.ocr import stamp
+from reader.processes import ONE_THREAD
 
 
 def threads(job: object) -> tuple[str, int]:

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from reader import processes
 from reader.errors import PhotoError
 from reader.sweep import clip as clip_module
 from reader.sweep.clip import Clip, is_clip
@@ -99,7 +100,7 @@ def test_what_only_pretends_to_be_a_clip_is_refused(data):
 
 def test_a_decoder_that_hangs_is_ended(monkeypatch):
     monkeypatch.setattr(clip_module, "PATIENCE", 0.5)
-    monkeypatch.setattr(clip_module, "_BEGIN", "import time; time.sleep(60)")
+    monkeypatch.setattr(processes, "_DECODE", "import time; time.sleep(60)")
     began = time.monotonic()
     with pytest.raises(PhotoError, match="too long"):
         list(Clip(FOLDER / "h264.mp4"))

@@ -13,10 +13,11 @@ from pathlib import Path
 from typing import Any
 
 from reader.catalogue.intake.jobs import Job, Outcome, PartReader, all_failed
-from reader.catalogue.intake.workers import DIED, ONE_THREAD
+from reader.catalogue.intake.workers import DIED
 from reader.errors import ServerError
 from reader.ocr.stamp import difference, stamp
 from reader.pipeline import Settings
+from reader.processes import ONE_THREAD
 
 TALKERS = ("distributed", "tornado", "asyncio")
 PATIENCE = 10  # seconds, for the scheduler to answer
