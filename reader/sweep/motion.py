@@ -174,7 +174,8 @@ def _fitted(start: Floats, end: Floats, shape: tuple[int, ...]) -> Matrix | None
     matrix = None if affine is None else np.vstack([affine, [0, 0, 1]])
     agree = 0 if affine is None else int(near.sum())
     if float(np.ptp(start, axis=0).min()) > FLAT * max(shape) and agree < 0.9 * len(start):
-        bent, inside = cv2.findHomography(start, end, cv2.RANSAC, NEAR)
+        found, inside = cv2.findHomography(start, end, cv2.RANSAC, NEAR)
+        bent = None if found is None else np.asarray(found, np.float64)
         if bent is not None and int(inside.sum()) > 1.1 * agree and _sane(bent, shape):
             matrix, agree = bent, int(inside.sum())
     if matrix is None or agree < max(FEWEST_POINTS, AGREE * len(start)):
