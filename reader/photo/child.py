@@ -79,9 +79,9 @@ def _answers(request: dict[str, Any], data: bytes | None) -> Iterator[Any]:
                 case "taken":
                     yield _line({"taken": header.taken(image)})
                 case "codes":
-                    from reader.photo.codes import qr_texts
+                    from reader.photo.codes import codes
 
-                    yield _line({"codes": qr_texts(image)})
+                    yield _line({"codes": codes(image)})
     except PhotoError as error:
         yield _line({"error": error.message, "remedy": error.remedy})
 

@@ -52,7 +52,7 @@ class Guard:
         return self._asked("pixels", name, source, self._read_pixels)
 
     def answer(self, want: str, name: str, source: Path | bytes) -> Any:
-        """Its width and height ('size'), camera time ('taken') or QR codes' texts ('codes').
+        """Its width and height ('size'), camera time ('taken') or QR codes ('codes').
 
         Raises:
             PhotoError, EngineError: as for `pixels`.

@@ -6,12 +6,21 @@ photo is refused in one line. Nothing is decoded in this process (see `guard`).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from reader.errors import InputError
 from reader.photo.files import printable
 from reader.photo.guard import lent
 from reader.records import PartKind, Photo, Pixels
+
+
+@dataclass(frozen=True)
+class Codes:
+    """QR codes in a photo: their texts, in no order; without any, whether one can't be read."""
+
+    texts: tuple[str, ...] = ()
+    unread: bool = False
 
 
 def load(
@@ -68,16 +77,16 @@ def taken(source: Path | bytes, name: str = "") -> str:
         return str(guard.answer("taken", printable(name or _name(source)), _plain(source)))
 
 
-def qr_texts(source: Path | bytes, name: str = "") -> list[str]:
-    """Texts of all QR codes in a photo, in no order.
+def codes(source: Path | bytes, name: str = "") -> Codes:
+    """The QR codes in a photo.
 
     Raises:
         PhotoError: no usable photo.
         EngineError: the decoding process can't be started.
     """
     with lent() as guard:
-        found = guard.answer("codes", printable(name or _name(source)), _plain(source))
-    return [str(text) for text in found]
+        texts, unread = guard.answer("codes", printable(name or _name(source)), _plain(source))
+    return Codes(tuple(str(text) for text in texts), bool(unread))
 
 
 def _name(source: Path | bytes) -> str:

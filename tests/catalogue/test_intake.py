@@ -7,7 +7,7 @@ import fake_reader
 import pytest
 import segno
 import sqlalchemy as sa
-from PIL import Image
+from PIL import Image, ImageFilter
 
 from reader.catalogue.db import schema
 from reader.catalogue.db.canonical import dump
@@ -193,8 +193,9 @@ def test_printed_codes_in_the_pictures_make_the_parts(catalogue, tmp_path) -> No
         }
 
 
-def test_photos_after_a_label_that_cannot_be_opened_are_no_part_s(catalogue, tmp_path) -> None:
-    """One label photo is cut short: what follows it must not become photos of the part before."""
+@pytest.mark.parametrize("fault", ["cut short", "blurred"])
+def test_photos_after_a_label_that_cannot_be_read_are_no_part_s(catalogue, tmp_path, fault) -> None:
+    """One label photo is no use: what follows it must not become photos of the part before."""
     for name, code in (("1", code_of("first")), ("2", None), ("3", code_of("second")), ("4", None)):
         picture = Image.new("RGB", (640, 480), (120, 110, 100 + int(name)))
         if code is not None:
@@ -206,7 +207,11 @@ def test_photos_after_a_label_that_cannot_be_opened_are_no_part_s(catalogue, tmp
         picture.save(tmp_path / f"{name}.jpg", exif=exif)
     label = tmp_path / "3.jpg"
     whole = label.read_bytes()
-    label.write_bytes(whole[: len(whole) // 2])
+    if fault == "blurred":
+        with Image.open(label) as sharp:
+            sharp.filter(ImageFilter.GaussianBlur(8)).save(label, exif=sharp.getexif())
+    else:
+        label.write_bytes(whole[: len(whole) // 2])
     crew = fake_reader.Here()
     tally = take_in(catalogue, [tmp_path], crew, Choices(by="code"))
     assert [[photo.name for photo in job.photos] for job in crew.jobs] == [["1.jpg", "2.jpg"]]

@@ -21,11 +21,11 @@ from reader.errors import PhotoError
 from reader.photo import guard
 from reader.photo.files import digest
 from reader.photo.formats import FORMATS, SUFFIXES, format_of
-from reader.photo.load import load, qr_texts, taken
+from reader.photo.load import codes, load, taken
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "photo"
 READER = Path(__file__).parents[2] / "reader"
-WAYS = (load, taken, qr_texts)
+WAYS = (load, taken, codes)
 
 
 def chunk(kind, body):
@@ -100,7 +100,7 @@ def test_long_and_thin(wide, high, tmp_path):
     path = tmp_path / "thin.png"
     path.write_bytes(flat_png(wide, high))
     assert load(path).shape == (high, wide)
-    assert qr_texts(path) == [] and taken(path) == ""
+    assert codes(path).texts == () and taken(path) == ""
 
 
 @pytest.mark.parametrize("way", WAYS)

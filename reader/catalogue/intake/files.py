@@ -19,7 +19,7 @@ from reader.catalogue.intake.photofile import taken
 from reader.errors import InputError, PhotoError
 from reader.photo.files import OPEN_UP, digest, is_folder, printable, status_of
 from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
-from reader.photo.load import qr_texts
+from reader.photo.load import codes
 
 FILES = schema.files
 LATEST = 2**63 - 1  # nanoseconds since 1970 that a database holds: up to the year 2262
@@ -171,9 +171,20 @@ def _look(file: SeenFile, labels: bool) -> SeenFile:
 
 
 def _label(path: Path) -> str:
-    """Text of the QR code in a photo; clips follow the photo of their label."""
-    texts = [] if path.suffix.lower() in CLIP_SUFFIXES else sorted(qr_texts(path))
-    return texts[0] if texts else ""
+    """Text of the QR code in a photo, '' without one; clips follow the photo of their label.
+
+    Raises:
+        PhotoError: no usable photo, or one of a label whose code can't be read.
+    """
+    if path.suffix.lower() in CLIP_SUFFIXES:
+        return ""
+    seen = codes(path)
+    if seen.unread:
+        raise PhotoError(
+            "it seems to show a label whose code is too blurred, dirty or cut to be read",
+            "photograph it again",
+        )
+    return min(seen.texts, default="")
 
 
 def _remembered(catalogue: Catalogue, files: Sequence[SeenFile]) -> dict[str, SeenFile]:

@@ -53,7 +53,8 @@ def group(
         by: 'folder': the photos directly in one folder are one part; 'time': a pause longer than
             `gap` seconds begins a new part; 'code': a photo that shows a QR code begins the part
             with that code, photos without one belong to the part before; a picture that can't
-            be opened may be such a label, so what follows it is left out up to the next label.
+            be opened, or shows a code that can't be read, may be such a label, so what follows
+            it is left out up to the next label.
         gap: seconds.
         most: photos; a larger group is left out.
     """
@@ -102,7 +103,7 @@ def _held(files: Sequence[SeenFile]) -> tuple[list[SeenFile], list[LeftOut]]:
 
 def _after(name: str) -> str:
     return (
-        f"it follows {name}, which can't be opened and may show the next label: bring back "
+        f"it follows {name}, which can't be read and may show the next label: bring back "
         "that picture, photograph label and part again, or take it out if it shows no label"
     )
 

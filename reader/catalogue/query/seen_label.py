@@ -11,7 +11,7 @@ from reader.catalogue.db import codes
 from reader.catalogue.db.parts import PARTS, part_of
 from reader.catalogue.db.store import Catalogue
 from reader.errors import InputError
-from reader.photo.load import qr_texts
+from reader.photo.load import codes as codes_in
 
 
 def find_by_photo(catalogue: Catalogue, photo: Path) -> Part:
@@ -21,8 +21,8 @@ def find_by_photo(catalogue: Catalogue, photo: Path) -> Part:
         PhotoError: no usable photo.
         InputError: no label of a part of this catalogue is to be seen.
     """
-    texts = qr_texts(photo)
-    for text in texts:
+    seen = codes_in(photo)
+    for text in seen.texts:
         try:
             code = codes.tidy(text)
         except InputError:
@@ -32,5 +32,7 @@ def find_by_photo(catalogue: Catalogue, photo: Path) -> Part:
             found = row.first()
         if found is not None:
             return part_of(found)
-    what = "a QR code, but of no part in this catalogue" if texts else "no QR code to be read"
+    what = "a QR code, but of no part in this catalogue" if seen.texts else "no QR code to be read"
+    if seen.unread:
+        what = "a QR code that is too blurred, dirty or cut to be read"
     raise InputError(f"{photo.name} shows {what}", "photograph the label closer and straight on")

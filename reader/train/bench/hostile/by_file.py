@@ -97,7 +97,7 @@ def by_find(files: Sequence[Path], work: Path) -> Row:
 
 def through_the_door(kind: str, ends: Counter[str]) -> Row:
     """Mutated pictures, one after the other, by all three ways of the one door."""
-    from reader.photo.load import load, qr_texts, taken
+    from reader.photo.load import codes, load, taken
 
     row = Row(f"{MUTATIONS} mutated {kind}")
     chance = random.Random(SEED)
@@ -106,7 +106,7 @@ def through_the_door(kind: str, ends: Counter[str]) -> Row:
         data = mutated(good, chance)
         row.tried += 1
         try:
-            for way in (taken, qr_texts, load):
+            for way in (taken, codes, load):
                 way(data, f"{number}")
             row.fine += 1
         except PhotoError as error:
