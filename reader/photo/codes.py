@@ -36,7 +36,8 @@ def _decode(grey: Pixels) -> tuple[list[str], list[Floats]]:
     """Texts of the codes, and the corners of each that was found but not understood."""
     import zxingcpp
 
-    found = zxingcpp.read_barcodes(grey, zxingcpp.BarcodeFormat.QRCode, return_errors=True)
+    kind: Any = zxingcpp.BarcodeFormat.QRCode
+    found = zxingcpp.read_barcodes(grey, kind, return_errors=True)
     return [code.text for code in found if code.valid and code.text], [
         _corners(code.position) for code in found if not code.valid
     ]

@@ -34,13 +34,16 @@ def unread_code(grey: Pixels, seen: Sequence[Floats] = ()) -> bool:
         seen: four corners (4 x 2, pixels) of each code that was found but not understood.
     """
     for corners in seen:
-        if _on_paper(grey, cv2.minAreaRect(np.float32(corners)), sharp=True) is not None:
+        if (
+            _on_paper(grey, cv2.minAreaRect(np.asarray(corners, np.float32)), sharp=True)
+            is not None
+        ):
             return True
     scale = min(1.0, SIDE / max(grey.shape))
     if min(grey.shape) * scale < 2 * LEAST_SIDE:
         return False
     small = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    soft = np.asarray(cv2.GaussianBlur(small, (0, 0), 1.5))
+    soft = np.asarray(cv2.GaussianBlur(small, (0, 0), 1.5), np.uint8)
     for rect in _squares(soft):
         unevenness = _on_paper(soft, rect)
         if unevenness is not None:
