@@ -37,9 +37,10 @@ from reader.train.render.truth import settles
 
 FIRST_SEED = 2_000_000  # above all of the benchmark's
 FIRST_SET_SEED = 2_600_000  # of parts whose text is chosen
-REPORTED_SEED = 1_800_000  # of those that are reported: nothing is fitted on them
-STEP = 20_000  # seeds between recipes
-SECOND = 10_000  # from a part's first photo to its second
+REPORTED_SET_SEED = 1_800_000  # of those that are reported: nothing is fitted on them
+REPORTED_SEED = 1_950_000
+STEP = 20_000  # seeds between recipes; the second photo of a part is half a step on
+REPORTED_STEP = 2_000
 BANK_SEED = 2_718_281
 HALF = 0  # of the held-out letters and backgrounds; the other half is for what is reported
 CHUNK = 4
@@ -56,7 +57,12 @@ class Kept:
     seconds: float
 
 
-def jobs(photos: int, kinds: Iterable[str] = tuple(RECIPES)) -> list[Job]:
+def jobs(
+    photos: int,
+    kinds: Iterable[str] = tuple(RECIPES),
+    first: int = FIRST_SEED,
+    step: int = STEP,
+) -> list[Job]:
     """Parts to photograph, all recipes in turn, so that a run cut short has some of each.
 
     Every other part is told; every sixth has two photos; all went through a JPEG.
@@ -64,9 +70,9 @@ def jobs(photos: int, kinds: Iterable[str] = tuple(RECIPES)) -> list[Job]:
     made = []
     for k in range(photos):
         for kind in kinds:
-            seed = FIRST_SEED + STEP * list(RECIPES).index(kind) + k
+            seed = first + step * list(RECIPES).index(kind) + k
             pair = k % 6 == 4 and RECIPES[kind].part != "none"
-            seeds = (seed, seed + SECOND) if pair else (seed,)
+            seeds = (seed, seed + step // 2) if pair else (seed,)
             quality = QUALITIES[(k + seed // STEP) % len(QUALITIES)]
             made.append(Job(kind, seeds, k % 2 == 0, seed, quality))
     return made
@@ -215,8 +221,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--evidence", type=Path, default=Path("carry/evidence.bin"))
     parser.add_argument("--out", type=Path, default=Path("carry/answers.csv"))
     chosen = parser.parse_args(arguments)
-    half, first = (1, REPORTED_SEED) if chosen.reported else (HALF, FIRST_SET_SEED)
-    wanted = jobs(chosen.photos, chosen.kinds) + set_jobs(chosen.rounds, first, chosen.families)
+    if chosen.reported:
+        half = 1
+        wanted = jobs(chosen.photos, chosen.kinds, REPORTED_SEED, REPORTED_STEP)
+        wanted += set_jobs(chosen.rounds, REPORTED_SET_SEED, chosen.families)
+    else:
+        half = HALF
+        wanted = jobs(chosen.photos, chosen.kinds)
+        wanted += set_jobs(chosen.rounds, FIRST_SET_SEED, chosen.families)
     if chosen.rounds:
         np.random.default_rng(7).shuffle(wanted)
     until = time.monotonic() + chosen.seconds
