@@ -54,14 +54,16 @@ def play(
     recording: Recording, steps: Sequence[Step] | None = None
 ) -> tuple[Reading, list[str], Recording]:
     """The same of an opened recording."""
-    work = Work(tuple(kind.name for kind in ENGINES), "world", tools_of(recording))
+    known = {kept.engine for kept in recording.kept}
+    engines = tuple(kind.name for kind in ENGINES if kind.name in known)
+    work = Work(engines, "world", tools_of(recording))
     taken: list[str] = []
-    known = cascade.STEPS
-    cascade.STEPS = tuple(known if steps is None else steps)
+    all_steps = cascade.STEPS
+    cascade.STEPS = tuple(all_steps if steps is None else steps)
     try:
         read_photo(recording.photo, work, lambda step, share: taken.append(step))
     finally:
-        cascade.STEPS = known
+        cascade.STEPS = all_steps
     return resolve(work.markings, recording.photo.part, load_tables()), taken, recording
 
 

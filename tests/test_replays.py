@@ -78,13 +78,7 @@ def test_no_size_is_told_that_is_not_there(name):
 
 # A photo for each step that tells what no cheaper step does. None is known for looking past the
 # ends of lines, for other light, and for the last engine, which stays as an engine to choose.
-SETTLED_BY = {
-    "finding lines of letters": "moulded-126",
-    "joining pieces of lines": "plate-set-wide-apart",
-    "trying other widths": "plate-wide-letters",
-    "reading letters again": "depot-tyre-301-2",
-    "looking for print": "plate-wider-letters",
-}
+SETTLED_BY = {row["settled_by"]: name for name, row in TRUTH.items() if row["settled_by"]}
 UNPROVEN = {
     "looking past the ends of lines", "trying other light", "reading letters once more",
 }  # fmt: skip

@@ -6,6 +6,8 @@ and `candidates` hold what counts now, so that search and tally need no look at 
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from sqlalchemy import (
     BigInteger,
     Column,
@@ -21,7 +23,9 @@ from sqlalchemy import (
 from reader.catalogue.columns import COLUMNS
 from reader.catalogue.db.words import PathText, Words
 
-VERSION = "0004"  # the newest migration; a database with an unknown one is from a newer program
+VERSIONS = Path(__file__).parent / "migrations" / "versions"
+VERSION = max(path.name[1:5] for path in VERSIONS.glob("v*.py"))
+"""The newest migration; a database with an unknown one is from a newer program."""
 
 metadata = MetaData()
 TYPES = {str: Words, int: Integer, float: Float}
