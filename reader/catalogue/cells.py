@@ -12,6 +12,7 @@ from typing import Any
 from reader.catalogue.about import Column
 from reader.catalogue.columns import COLUMNS
 from reader.errors import InputError
+from reader.fit.tube import parse_tube
 
 _WHOLE = re.compile(r"[+-]?\d{1,15}(\.0)?", re.ASCII)
 _DECIMAL = re.compile(r"[+-]?\d{1,15}([.,]\d{1,15})?(e[+-]?\d{1,3})?", re.ASCII | re.IGNORECASE)
@@ -50,6 +51,8 @@ def _typed(name: str, value: Any) -> Any:
         return _choice(column, text)
     if text and column.name in ("arrived", "made"):
         _date(column, text)
+    if text and column.name == "tube_label":
+        _tube(column, text)
     return text
 
 
@@ -124,6 +127,14 @@ def _inside(name: str, value: Any) -> Any:
         span = f"{low:g} or more" if high == float("inf") else f"{low:g} to {high:,g}"
         raise InputError(f"{column.listed} {value:g}", f"give {span}")
     return value
+
+
+def _tube(column: Column, text: str) -> None:
+    """Refuse a label by which no tyre or rim would find the tube."""
+    try:
+        parse_tube(text)
+    except InputError as error:
+        raise InputError(f"{column.listed}: {error.message}", error.remedy) from error
 
 
 def _date(column: Column, text: str) -> None:

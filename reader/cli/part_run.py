@@ -58,7 +58,6 @@ def show(
         store.correct(catalogue, code, meant.size, kind, size, person, meant.edge)
     elif kind:
         raise InputError("--kind alone corrects nothing", "give --size too")
-    _assure_label(said)
     store.change_part(catalogue, code, person, **said)
     item = store.review_item(catalogue, code)
     past = store.history(catalogue, code)
@@ -91,7 +90,6 @@ def add(
     meant, rim_kind, tube_label = _meant(size, kind, load_tables())
     read: dict[str, Any] = {"rim_kind": rim_kind, "tube_label": tube_label}
     told: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
-    _assure_label(said)
     added = store.add_part(
         catalogue,
         size=meant,
@@ -101,14 +99,6 @@ def add(
         **{**read, **told},
     )
     print(line(added))
-
-
-def _assure_label(said: Mapping[str, str | None]) -> None:
-    """Refuse a tube's label that nothing can be found by."""
-    if (said.get("tube_label") or "").strip():
-        from reader.fit.tube import parse_tube
-
-        parse_tube(str(said["tube_label"]))
 
 
 def _meant(text: str, kind: str, tables: Tables) -> tuple[Size, str, str]:

@@ -26,8 +26,9 @@ VALVES = {  # short marks and words on labels (sources TDO, XJD, WNL)
 }
 USUAL = 0.25  # of the likeliest meaning's weight: a rarer one makes no tube suit
 _TO = r"\s*(?:/|-|\u2013|to)\s*"
+_ISO_WIDTH = r"(\d{2}|1[0-3]\d)"  # three digits that are more are a diameter: 25-622/635
 _ISO = re.compile(
-    rf"(\d{{2,3}})(?:{_TO}(\d{{2,3}}))?\s*[-\u2013/]\s*(\d{{3}})(?:\s*[/-]\s*(\d{{3}}))?"
+    rf"{_ISO_WIDTH}(?:{_TO}{_ISO_WIDTH})?\s*[-\u2013/]\s*(\d{{3}})(?:\s*[/-]\s*(\d{{3}}))?"
 )
 _FRENCH = re.compile(
     rf"([2-7][05]0)\s*([a-d])?\s*x\s*(\d{{2}})\s*([a-d])?(?:{_TO}(?:\1\s*x\s*)?(\d{{2}})\s*([a-d])?)?",

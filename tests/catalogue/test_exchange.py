@@ -207,6 +207,19 @@ def test_a_column_that_is_missing_changes_nothing(catalogue, tmp_path) -> None:
     assert (get_part(catalogue, part.code).note, get_part(catalogue, part.code).holes) == ("", None)
 
 
+@pytest.mark.parametrize("label", ["⅜eC x1", "wide", "57/37-559"])
+def test_a_tube_label_that_means_nothing_is_refused(file_catalogue, tmp_path, label) -> None:
+    """No tyre would ever find the tube: as `add` does, with the line and how to write it."""
+    tube = add_part(file_catalogue, size=Size(559, 37), kind="tube", tube_label="37/57-559")
+    path = tmp_path / "p.csv"
+    path.write_text(f"code,tube_label\n{tube.code},{label}\n", encoding="utf-8")
+    with pytest.raises(InputError, match="line 2 .*tube_label: .*write for example"):
+        read_list(file_catalogue, path)
+    with pytest.raises(InputError, match="tube_label: "):
+        change_part(file_catalogue, tube.code, tube_label=label)
+    assert get_part(file_catalogue, tube.code).tube_label == "37/57-559"
+
+
 def test_a_part_that_is_not_here_needs_kind_and_size(file_catalogue, tmp_path) -> None:
     path = tmp_path / "p.csv"
     path.write_text("code,bin\n7KQ4M-2XDAB,A\n")

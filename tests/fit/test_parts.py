@@ -45,6 +45,7 @@ def test_lists_both_ways_agree() -> None:
         ("37/57-559", (559,), 37, 57),
         ("700x18 to 700x25", (622,), 18, 25),
         ("28/47-622/635", (622, 635), 28, 47),
+        ("25-622/635", (622, 635), 25, 25),
     ],
 )
 def test_tube_labels(label: str, bsds: tuple[int, ...], low: float, high: float) -> None:
