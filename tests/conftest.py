@@ -27,6 +27,7 @@ def pytest_collection_modifyitems(items):
             item.add_marker(MARKS[fixture])
 
 
+@pytest.hookimpl(optionalhook=True)  # not every run has xdist
 def pytest_xdist_auto_num_workers(config):
     """A run of all tests is spread over the cores; named files and tests start faster in one."""
     if config.args_source is not pytest.Config.ArgsSource.TESTPATHS:

@@ -27,6 +27,7 @@ from reader.train.bench.faults import PARTS, ROOT, Fault, every_fault, sample
 
 SEED = 3_400_000
 SPARE, TIMES = 15.0, 2.0  # seconds a fault may take: so many, and so often what its tests take
+LEAST_CALLED = 0.85  # of the functions, by some test; else something is wrong with the set-up
 KILLERS = 4  # so many tests that noticed a fault in the same file go first
 COPIED = ("reader", "tests", "fixtures", "pyproject.toml", "samples/labels.csv")
 FORK = multiprocessing.get_context("fork")
@@ -52,25 +53,31 @@ def calls(folders: Sequence[Path]) -> noticing.Calls:
     queue: Any = FORK.SimpleQueue()
 
     def one(folder: Path, names: list[str]) -> None:
-        queue.put(noticing.trace(folder, names))
+        seen = noticing.trace(folder, names)
+        queue.put((seen.rows, seen.failed, seen.broken))
 
-    jobs = [
-        FORK.Process(target=one, args=pair) for pair in zip(folders, shares, strict=True) if pair[1]
-    ]
+    pairs = [pair for pair in zip(folders, shares, strict=True) if pair[1]]
+    jobs = [FORK.Process(target=one, args=pair) for pair in pairs]
     for job in jobs:
         job.start()
-    known, failed = noticing.Calls(), list[str]()
+    known = noticing.Calls()
+    failed: list[str] = []
+    broken: list[str] = []
     for _ in jobs:
-        rows, red = queue.get()
-        failed += red
+        rows, red, bad = queue.get()
+        failed, broken = failed + red, broken + bad
         for row in rows:
             known.add(*row)
-    if len(failed) * 20 > len(known.seconds) or not known.seconds:
-        raise SystemExit(f"these tests fail without any fault put in: {failed or 'all'}")
+    if broken or len(failed) * 20 > len(known.seconds):
+        raise SystemExit("no fault was put in, and yet:\n" + "\n".join([*broken, *failed]))
     for test in failed:
         print(f"left out, as it fails without any fault put in: {test}", flush=True)
         del known.seconds[test]
-    print(f"{len(known.seconds)} tests, {sum(known.seconds.values()):.0f} s traced", flush=True)
+    share = noticing.called_share(known, folders[0])
+    print(f"{len(known.seconds)} tests, {sum(known.seconds.values()):.0f} s, call {share:.0%} "
+          "of the functions", flush=True)  # fmt: skip
+    if share < LEAST_CALLED:
+        raise SystemExit("too few of the functions are called by any test")
     return known
 
 

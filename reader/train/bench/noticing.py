@@ -68,6 +68,21 @@ class Calls:
         return lambda test: (not _of_part(test, part), self.seconds[test])
 
 
+def called_share(calls: Calls, root: Path) -> float:
+    """Share of all functions of the parts that some test calls."""
+    known = [
+        (str(path.relative_to(root)), first)
+        for part in TESTS
+        for path in _files(root / "reader" / part)
+        for first, _ in _functions(path.read_text(encoding="utf-8"))
+    ]
+    return sum(one in calls.callers for one in known) / len(known)
+
+
+def _files(part: Path) -> list[Path]:
+    return [part] if part.is_file() else sorted(part.glob("*.py"))
+
+
 def _of_part(test: str, part: str) -> bool:
     return test.startswith(TESTS[part])
 
@@ -94,6 +109,12 @@ class Traced:
         self.root = f"{folder.resolve()}/"
         self.rows: list[tuple[str, float, list[tuple[str, int]]]] = []
         self.failed: list[str] = []
+        self.broken: list[str] = []  # files whose tests can't even be collected, and why
+
+    def pytest_collectreport(self, report: Any) -> None:
+        """Note a file that can't be imported."""
+        if report.failed:
+            self.broken.append(f"{report.nodeid}: {str(report.longrepr)[-400:]}")
 
     def pytest_runtest_protocol(self, item: Any, nextitem: Any) -> bool:
         """Run one test under a profile function."""
@@ -145,11 +166,13 @@ def files_of(tests: Sequence[str]) -> list[str]:
     return list(dict.fromkeys(test.split("::")[0] for test in tests))
 
 
-def trace(folder: Path, names: Sequence[str]) -> tuple[list[tuple[str, float, list]], list[str]]:
-    """Rows of `Calls.add` for all tests of some files, and the tests that fail."""
+def trace(folder: Path, names: Sequence[str]) -> Traced:
+    """Run all tests of some files under a profile function."""
     plugin = Traced(folder)
-    _pytest(folder, [one for one in OPTIONS if one != "-x"], names, plugin)
-    return plugin.rows, plugin.failed
+    status = _pytest(folder, [one for one in OPTIONS if one != "-x"], names, plugin)
+    if status not in (0, 1, 5):
+        plugin.broken.append(f"pytest ended with {status} over {' '.join(names)}")
+    return plugin
 
 
 def warm(folder: Path, names: Sequence[str]) -> None:
