@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[str, float], None]  # name of the step, share done 0..1
 
-PATIENCE = 3.0  # seconds of two quiet cores that a photo may take
+PATIENCE = 5.0  # processor seconds that a photo may take; fewer by the clock on several cores
 NEARLY_ALL = 0.85  # share of a line that lies on one that was read well
 FURTHER = 2.0  # heights by which a line is drawn out where its text may go on
 AT_ONCE = 48  # lines read before the clock is asked again; few photos have more
@@ -81,7 +81,7 @@ def read_photo(photo: Photo, work: Work, tell: Progress, patience: float = PATIE
         photo: what to read.
         work: gets everything that is found; its tools say what reads.
         tell: hears each step's name and the share of steps done.
-        patience: seconds of two quiet cores; what was found until then is kept.
+        patience: processor seconds; what was found until then is kept.
 
     Raises:
         EngineError: the only engine in use failed.

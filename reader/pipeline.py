@@ -25,7 +25,7 @@ class Settings:
     engines: tuple[str, ...] = tuple(kind.name for kind in ENGINES)
     market: str = "world"
     stages: Path | None = None  # folder for a picture of every stage
-    patience: float = math.inf  # seconds of two quiet cores that a photo may take
+    patience: float = math.inf  # processor seconds that a photo may take
 
 
 def assure_settings(settings: Settings) -> None:

@@ -23,7 +23,6 @@ CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 
 WRONG_WAY = 3.0  # natural-log cost of a size on a line that reads as well upside down
 AS_CLEAR = 0.05  # of the mean certainty of the letters
 AS_LONG = 0.7  # share of the letters
-PARALLEL = 1.6  # processor seconds that reading spends in one second on two quiet cores
 
 
 @dataclass(frozen=True)
@@ -35,7 +34,7 @@ class Tools:
     straighten: Callable[[Region], Strip]
     enhance: Callable[[Strip, str], Strip]
     engine: Callable[[str], Engine]
-    seconds: Callable[[], float]  # a clock: work done, in seconds of two quiet cores
+    seconds: Callable[[], float]  # a clock: work done, in processor seconds
 
 
 def real_tools() -> Tools:
@@ -55,7 +54,7 @@ def real_tools() -> Tools:
         straighten=straighten,
         enhance=enhance,
         engine=ocr.engine,
-        seconds=lambda: time.process_time() / PARALLEL,
+        seconds=time.process_time,
     )
 
 

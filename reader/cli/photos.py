@@ -43,9 +43,9 @@ def read(
         float,
         typer.Option(
             metavar="SECONDS",
-            help="How long a hard photo may take on two quiet cores; then the best answer so far.",
+            help="Processor time that a hard photo may take; then the best answer so far.",
         ),
-    ] = 3.0,
+    ] = 5.0,
     json: Annotated[bool, typer.Option("--json", help="Print JSON instead of cards.")] = False,
     why: Annotated[
         bool, typer.Option("--why", help="Add the evidence, the weightiest first.")
