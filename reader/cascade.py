@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING
 
+from reader.language import N_
 from reader.ocr import ENGINES
 from reader.ranking import digits, has_gap, letters_told, promising, reads_well
 from reader.records import Hypothesis, Photo, Region, Strip, Verdict
@@ -30,8 +31,8 @@ AT_ONCE = 48  # lines read before the clock is asked again; few photos have more
 MOST_PRINTS = 30
 BOX_AIR = 0.72  # share of a text detector's box that the letters fill, upright
 WIDTHS = ("narrowed", "widened")
-LIGHTS = ("flat light", "relief, lit from above", "relief, lit from below")
-SPENT = (
+LIGHTS = (N_("flat light"), N_("relief, lit from above"), N_("relief, lit from below"))
+SPENT = N_(
     "The time for this photo was spent before anything settled the size: photograph the marking "
     "alone, or give more with --patience."
 )
@@ -267,22 +268,22 @@ def _last(engine: str, view: View, budget: int) -> Iterator[None]:
 def _steps() -> Iterator[Step]:
     """All steps, cheap ones and those that settle most first."""
     ours, *others = ENGINES
-    yield Step("finding lines of letters", _lines, "", AT_ONCE)
-    yield Step("joining pieces of lines", _joined, ours.name, 6)
-    yield Step("trying other widths", _widths, ours.name, 4)
+    yield Step(N_("finding lines of letters"), _lines, "", AT_ONCE)
+    yield Step(N_("joining pieces of lines"), _joined, ours.name, 6)
+    yield Step(N_("trying other widths"), _widths, ours.name, 4)
     for kind in others:
         if not kind.late:
-            yield Step("reading letters again", partial(_again, kind.name), kind.name, 6)
-    yield Step("looking past the ends of lines", _longer, ours.name, 4)
-    yield Step("trying other light", _lights, ours.name, 4)
+            yield Step(N_("reading letters again"), partial(_again, kind.name), kind.name, 6)
+    yield Step(N_("looking past the ends of lines"), _longer, ours.name, 4)
+    yield Step(N_("trying other light"), _lights, ours.name, 4)
     for kind in others:
         if kind.finds:
             run = partial(_prints, kind.name)
-            yield Step("looking for print", run, kind.name, MOST_PRINTS, late=True)
+            yield Step(N_("looking for print"), run, kind.name, MOST_PRINTS, late=True)
     for kind in others:
         if kind.late:
             run = partial(_last, kind.name)
-            yield Step("reading letters once more", run, kind.name, 4, late=True)
+            yield Step(N_("reading letters once more"), run, kind.name, 4, late=True)
 
 
 STEPS = tuple(_steps())

@@ -1,8 +1,9 @@
 """Sentences for users in their language: gettext catalogues in `locale/`, one PO file a language.
 
-The language belongs to a request or a run of the command line (`use`). Sentences that stages below
-made in English are looked up as a whole (`said`), their numbers taken over by the pattern they
-were made with.
+The language belongs to a request or a run of the command line (`use`). Stages make their sentences
+in English, marked with `N_`; `said` finds them again where they are shown, by the pattern they were
+made with, and takes over what was filled in. So JSON and the catalogue hold the same in every
+language.
 """
 
 from __future__ import annotations
@@ -10,9 +11,10 @@ from __future__ import annotations
 import gettext as library
 import io
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -26,12 +28,21 @@ LANGUAGES = {
 }
 COMMA = ("de", "es", "fr", "nl")  # languages whose decimals have a comma
 PLACE = re.compile(r"%\((\w+)\)s")
+LONGEST = 700  # characters of a text that is looked for among the patterns
+_SEVERAL = re.compile(r"(; |: )")
+_BETWEEN, _PROSE = re.compile(r" (or|and|to) "), re.compile(r"[A-Za-z]{4}|[a-z]{3}")
+_DECIMAL = re.compile(r"[-+\u2212]?\d+\.\d+")
 _current: ContextVar[str] = ContextVar("language", default="en")
 
 
 def language() -> str:
     """The language of this request or run."""
     return _current.get()
+
+
+def speak(name: str) -> None:
+    """Speak that language from now on."""
+    _current.set(name if name in LANGUAGES else "en")
 
 
 @contextmanager
@@ -91,31 +102,101 @@ def ngettext(one: str, many: str, count: int) -> str:
 
 
 def N_(text: str) -> str:  # noqa: N802 - the usual name for a sentence that is translated later
-    """Marks a sentence for the catalogues; it is translated where it is shown."""
+    """Marks a sentence, also one that is filled in; `said` translates it where it is shown."""
     return text
 
 
 def said(text: str) -> str:
-    """A sentence that a stage made in English: as a whole, else by the pattern it was made with."""
+    """A sentence made in English: looked up as a whole, else by the pattern it was made with.
+
+    What is filled into a pattern is looked up in the same way; a number alone gets the language's
+    decimal sign. A text that nobody made is given back.
+    """
     name = _current.get()
     if name == "en" or not text:
         return text
+    bare = text.strip()
+    if bare != text:  # space that lays a line out is no part of its sentence
+        return text.replace(bare, said(bare), 1) if bare else text
     whole = gettext(text)
     if whole != text:
         return whole
-    for pattern, translated in patterns(name):
-        found = pattern.fullmatch(text)
-        if found:
-            return translated % {key: said(value) for key, value in found.groupdict().items()}
-    return text
+    if _DECIMAL.fullmatch(text):
+        return text.replace(".", ",") if name in COMMA else text
+    if len(text) <= LONGEST:
+        for made in patterns(name):
+            found = made.match(text)
+            if found:
+                return filled(made.translated, found)
+    return _pieced(text) or _listed(text)
+
+
+def _pieced(text: str) -> str:
+    """A text of several sentences, each looked up alone; '' if it is one."""
+    pieces = _SEVERAL.split(text)
+    return "".join(said(piece) for piece in pieces) if len(pieces) > 1 else ""
+
+
+def _listed(text: str) -> str:
+    """Numbers and sizes with 'or', 'and' or 'to' between them, which no sentence holds."""
+    pieces = _BETWEEN.split(text)
+    if len(pieces) == 1 or any(_PROSE.search(piece) for piece in pieces[::2]):
+        return text
+    return "".join(f" {gettext(piece)} " if at % 2 else piece for at, piece in enumerate(pieces))
+
+
+def filled(translated: str, found: re.Match[str]) -> str:
+    """The translation with what stood in the places, each translated too."""
+    return PLACE.sub(lambda place: said(found[place[1]]), translated)
+
+
+def words(*texts: str) -> tuple[str, ...]:
+    """Each of them in the language in use."""
+    return tuple(map(said, texts))
+
+
+def either(texts: Iterable[str]) -> str:
+    """Texts with 'or' between them, in the language in use."""
+    return f" {said('or')} ".join(texts)
+
+
+def both(texts: Iterable[str]) -> str:
+    """Texts with 'and' between them, in the language in use."""
+    return f" {said('and')} ".join(texts)
+
+
+def counted(count: int, one: str, many: str) -> str:
+    """A sentence that counts, with %(count)s in it, in the language in use."""
+    return ngettext(one, many, count).replace("%(count)s", str(count))
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """A sentence with places to fill: what stands between them in order, and its translation."""
+
+    pieces: tuple[str, ...]
+    shape: re.Pattern[str]
+    translated: str
+
+    def match(self, text: str) -> re.Match[str] | None:
+        """What is filled in, if the text was made from this sentence."""
+        if not (text.startswith(self.pieces[0]) and text.endswith(self.pieces[-1])):
+            return None
+        if not all(piece in text for piece in self.pieces):
+            return None
+        return self.shape.fullmatch(text)
 
 
 @cache
-def patterns(name: str) -> tuple[tuple[re.Pattern[str], str], ...]:
-    """Every sentence with places to fill, as a pattern, the longest first, and its translation."""
+def patterns(name: str) -> tuple[Pattern, ...]:
+    """Every sentence with places to fill, those with the most words of their own first."""
     made: Mapping[str, str] = getattr(translations(name), "_catalog", {})
-    pairs = [(k, v) for k, v in made.items() if isinstance(k, str) and PLACE.search(k) and v]
-    return tuple((pattern_of(k), v) for k, v in sorted(pairs, key=lambda pair: -len(pair[0])))
+    found = [
+        Pattern(tuple(PLACE.sub("\0", key).split("\0")), pattern_of(key), text)
+        for key, text in made.items()
+        if isinstance(key, str) and PLACE.search(key) and text
+    ]
+    return tuple(sorted(found, key=lambda one: -sum(map(len, one.pieces))))
 
 
 def pattern_of(text: str) -> re.Pattern[str]:

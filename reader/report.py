@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from reader.errors import InputError
+from reader.language import N_
 from reader.records import (
     Candidate,
     Evidence,
@@ -134,9 +135,9 @@ def percent(probability: float) -> str:
     ('93 %', 'over 99 %', 'under 1 %', 'over 99 %')
     """
     if probability >= 0.995:
-        return "over 99 %"
+        return N_("over 99 %")
     if probability < 0.005:
-        return "under 1 %"
+        return N_("under 1 %")
     return f"{probability * 100:.0f} %"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import islice
 
+from reader.language import N_, either, said, words
 from reader.photo.roles import deciding
 from reader.records import (
     Candidate,
@@ -16,7 +17,7 @@ from reader.records import (
 from reader.report import percent
 from reader.selection import photo_of, plainest
 
-NOT_A_BICYCLE = "motor vehicle tyre: no bicycle size"
+NOT_A_BICYCLE = N_("motor vehicle tyre: no bicycle size")
 MOST_NAMES = 3  # other names told
 LEAST_RIVAL = 0.05  # of a diameter or width that is named as another possibility
 CLEAR_COST = 1.0  # of a marking that is worth telling though no size came of it
@@ -24,10 +25,10 @@ STRONG, CLEAR = 5.0, 1.5  # natural-log weights from which evidence is called so
 
 # What of the cautions goes on one line; the whole text is in `Reading.cautions`.
 SHORT_CAUTIONS = {
-    "Beaded-edge": "beaded edge: goes only with beaded edge, never with wired edge",
-    "No source": "this size's entry is from memory: check it with the maker",
-    "Inch and French": "names are shared by sizes that do not interchange",
-    "A size is no proof": "a size is no proof of fit: keep to the limits of tyre and rim",
+    "Beaded-edge": N_("beaded edge: goes only with beaded edge, never with wired edge"),
+    "No source": N_("this size's entry is from memory: check it with the maker"),
+    "Inch and French": N_("names are shared by sizes that do not interchange"),
+    "A size is no proof": N_("a size is no proof of fit: keep to the limits of tyre and rim"),
 }
 
 
@@ -41,9 +42,9 @@ def size_line(reading: Reading) -> str:
     'diameter 507 mm sure, over 99 %; width 47 mm likely, 90 %; tyre'
     """
     if reading.kind.value == "other" and reading.kind.told:
-        return reading.advice[0] if reading.advice else NOT_A_BICYCLE
+        return said(reading.advice[0] if reading.advice else NOT_A_BICYCLE)
     if reading.verdict is Verdict.NONE and not reading.width.told:
-        return "No size marking found"
+        return said("No size marking found")
     parts = [diameter_words(reading), width_words(reading), kind_words(reading)]
     return "; ".join(part for part in parts if part)
 
@@ -52,22 +53,23 @@ def diameter_words(reading: Reading) -> str:
     """The bead seat diameter and how sure, or what it could be."""
     judged = reading.diameter
     if judged.value is None:
-        return "diameter not told"
+        return said("diameter not told")
     if judged.told:
-        return f"diameter {judged.value} mm {sureness(judged)}"
-    return f"can't tell the diameter{_perhaps(judged)}"
+        return said(f"diameter {judged.value} mm {sureness(judged)}")
+    lead = said("can't tell the diameter")
+    return f"{lead}: {_perhaps(judged)}"
 
 
 def width_words(reading: Reading) -> str:
     """The width and how sure, or what it could be."""
     judged = reading.width
     if judged.value is None:
-        return "width not told"
+        return said("width not told")
     if judged.told and judged.nominal:
-        return f"about {judged.value:g} mm wide by its name"
+        return said(f"about {judged.value:g} mm wide by its name")
     if judged.told:
-        return f"width {judged.value:g} mm {sureness(judged)}"
-    return f"width open{_perhaps(judged)}"
+        return said(f"width {judged.value:g} mm {sureness(judged)}")
+    return f"{said('width open')}: {_perhaps(judged)}"
 
 
 def kind_words(reading: Reading) -> str:
@@ -76,13 +78,13 @@ def kind_words(reading: Reading) -> str:
     if judged.value is None:
         return ""
     if judged.value == "rim" and judged.told and is_hookless(reading):
-        return "hookless rim"
+        return said("hookless rim")
     if judged.verdict is Verdict.SURE:
-        return str(judged.value)
+        return said(str(judged.value))
     if judged.verdict is Verdict.LIKELY:
-        return f"likely a {judged.value}"
+        return said(f"likely a {judged.value}")
     rivals = [str(value) for value, share in judged.others if share >= LEAST_RIVAL]
-    return " or ".join([str(judged.value), *rivals[:1]])
+    return either(words(str(judged.value), *rivals[:1]))
 
 
 def is_hookless(reading: Reading) -> bool:
@@ -93,13 +95,15 @@ def is_hookless(reading: Reading) -> bool:
 
 def sureness(judged: Judgement[int] | Judgement[float]) -> str:
     """Verdict and probability, which never says less or more than the word."""
-    return f"{judged.verdict}, {percent(judged.probability)}"
+    return f"{said(str(judged.verdict))}, {said(percent(judged.probability))}"
 
 
 def _perhaps(judged: Judgement[int] | Judgement[float]) -> str:
     rivals = [value for value, share in judged.others if share >= LEAST_RIVAL][:1]
-    numbers = [f"{value:g}" for value in (judged.value, *rivals) if value is not None]
-    return f": {' or '.join(numbers)} mm" if len(numbers) > 1 else f": perhaps {numbers[0]} mm"
+    numbers = [said(f"{value:g}") for value in (judged.value, *rivals) if value is not None]
+    if len(numbers) > 1:
+        return f"{either(numbers)} mm"
+    return said(f"perhaps {numbers[0]} mm")
 
 
 def other_names(reading: Reading) -> list[str]:
@@ -126,7 +130,7 @@ def read_line(reading: Reading) -> str:
         return ", ".join(f"'{text}'" for text in texts)
     photo = photo_of(marking)
     where = whereabouts(marking)
-    name = f" of {photo.name}" if photo is not None and len(reading.photos) > 1 else ""
+    name = f" {said('of')} {photo.name}" if photo is not None and len(reading.photos) > 1 else ""
     return f"'{marking.text}'" + (f", {where}{name}" if where else "")
 
 
@@ -139,7 +143,7 @@ def whereabouts(marking: Marking) -> str:
     x, y = seen.strip.region.centreline.mean(axis=0) / (wide, high)
     across = "left" if x < 1 / 3 else "right" if x > 2 / 3 else ""
     down = "top" if y < 1 / 3 else "bottom" if y > 2 / 3 else ""
-    return " ".join(word for word in (down, across) if word) or "middle"
+    return said(" ".join(word for word in (down, across) if word) or "middle")
 
 
 def facts_line(reading: Reading) -> str:
@@ -150,18 +154,19 @@ def facts_line(reading: Reading) -> str:
 def fact_words(fact: Fact) -> str:
     """One fact: its name if the text alone does not say it."""
     name = fact.name.replace("_", " ")
+    told = said(name)
     plain = fact.name in ("pressure", "load", "threads", "holes") or name in fact.text.lower()
-    return fact.text if plain else f"{name} {fact.text}"
+    return fact.text if plain else f"{told} {fact.text}"
 
 
 def caution(reading: Reading) -> str:
     """The one caution that applies here most, on one line."""
     if reading.best is not None and not reading.calibrated:
-        return "the percentages are not yet measured on parts of known size"
+        return said("the percentages are not yet measured on parts of known size")
     for start, short in SHORT_CAUTIONS.items():
         if any(text.startswith(start) for text in reading.cautions):
-            return short
-    return reading.cautions[0] if reading.cautions else ""
+            return said(short)
+    return said(reading.cautions[0]) if reading.cautions else ""
 
 
 def reasons(candidate: Candidate) -> list[str]:
@@ -170,8 +175,11 @@ def reasons(candidate: Candidate) -> list[str]:
     for piece in sorted(candidate.evidence, key=lambda one: -abs(one.weight)):
         if not piece.detail or piece.name in ("other readings", "calibration", "faint traces"):
             continue
-        strength = "strong" if abs(piece.weight) >= STRONG else "clear"
-        strength = strength if abs(piece.weight) >= CLEAR else "slight"
-        side = "for" if piece.weight > 0 else "against"
-        lines[f"{strength}, {side}: {piece.name}, {piece.detail}"] = None
+        strength = N_("strong") if abs(piece.weight) >= STRONG else N_("clear")
+        strength = strength if abs(piece.weight) >= CLEAR else N_("slight")
+        side = N_("for") if piece.weight > 0 else N_("against")
+        text, _, why = piece.detail.partition(": ")
+        detail = f"{text}: {said(why)}" if why else said(text)
+        how = f"{said(strength)}, {said(side)}"
+        lines[f"{how}: {said(piece.name)}, {detail}"] = None
     return list(lines)

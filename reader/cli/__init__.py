@@ -10,9 +10,11 @@ from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
+from typer.main import get_command
 
-from reader.cli import counter, depot, page, photos, screen, sizes
+from reader.cli import counter, depot, page, photos, screen, sizes, speaking
 from reader.cli.ending import ended
+from reader.language import said, speak
 
 
 class Commands(TyperGroup):
@@ -26,7 +28,7 @@ class Commands(TyperGroup):
             for name, one in commands
             if one is not None and not one.hidden
         ]
-        with formatter.section("Commands"):
+        with formatter.section(said("Commands")):
             formatter.write_dl(rows)
 
 
@@ -57,6 +59,13 @@ def _top(
         bool,
         typer.Option("--version", is_eager=True, callback=_say_version, help="Say the version."),
     ] = False,
+    language: Annotated[  # noqa: ARG001 (taken out of the words before: `speaking.asked`)
+        str,
+        typer.Option(
+            envvar=speaking.VARIABLE,
+            help="en, de, es, fr or nl; may stand anywhere in the command.",
+        ),
+    ] = "en",
 ) -> None:
     """Read the size marks on bicycle tyres and rims from photos, and say what fits what."""
 
@@ -64,4 +73,15 @@ def _top(
 def main() -> None:
     """Run the command line; whatever goes wrong is one line and an exit status."""
     screen.prepare()
-    sys.exit(ended(app))
+    sys.exit(ended(run))
+
+
+def run() -> None:
+    """Run the command line in the language that is asked for."""
+    words = sys.argv[1:]
+    name = speaking.asked(words)
+    if name == "en":
+        app(speaking.without_option(words))
+        return
+    speak(name)  # not only within here: what ends the command is told in it, too
+    speaking.run(get_command(app), speaking.without_option(words))

@@ -27,7 +27,9 @@ from reader.catalogue.intake.group import By, LeftOut
 from reader.catalogue.intake.intake import Choices, Tally, take_in
 from reader.catalogue.intake.jobs import read_job
 from reader.catalogue.intake.workers import Crew, LocalCrew
+from reader.cli.layout import wrapped
 from reader.errors import ExitCode, InputError
+from reader.language import said
 from reader.ocr.stamp import wanting, working
 from reader.photo.files import printable
 from reader.pipeline import Settings, assure_settings
@@ -67,8 +69,11 @@ def run(wishes: Wishes) -> ExitCode:
     assure_settings(settings)
     choices = replace(choices, working=working(settings.engines))
     for name in wanting(settings.engines):
-        print(f"The engine {name} is missing (see: tyremark engines). What is read without it is")
-        print("read again by the same command once it is back.")
+        text = said(
+            f"The engine {name} is missing (see: tyremark engines). What is read without it is "
+            "read again by the same command once it is back."
+        )
+        print(*wrapped(text, indent=""), sep="\n")
     make_crew = _crew(wishes, settings)
     catalogue = open_catalogue(wishes.catalogue, whole=True)
     console = Console(stderr=True)
@@ -84,8 +89,11 @@ def run(wishes: Wishes) -> ExitCode:
             show = _shower(bar)
             take_in(catalogue, wishes.folders, make_crew, choices, keep)
     except KeyboardInterrupt:
-        text = f"Stopped. {last.parts} parts were read in this run and are kept; "
-        print(text + "the same command goes on from there.", file=sys.stderr)
+        text = said(
+            f"Stopped. {last.parts} parts were read in this run and are kept; the same command "
+            "goes on from there."
+        )
+        print(text, file=sys.stderr)
         return ExitCode.STOPPED
     finally:
         catalogue.close()
@@ -137,7 +145,7 @@ def _bar(console: Console) -> Progress:
         BarColumn(),
         MofNCompleteColumn(),
         TimeElapsedColumn(),
-        TextColumn("left"),
+        TextColumn(said("left")),
         TimeRemainingColumn(),
         TextColumn("{task.fields[counts]}"),
         console=console,
@@ -152,8 +160,8 @@ def _shower(bar: Progress) -> Callable[[Tally], None]:
         if tally.step == "done":
             return
         if tally.step not in tasks:
-            tasks[tally.step] = bar.add_task(f"{tally.step} at photos", counts="")
-            bar.update(tasks[tally.step], description=f"{tally.step:8} photos")
+            tasks[tally.step] = bar.add_task("", counts="")
+            bar.update(tasks[tally.step], description=f"{said(tally.step):8} {said('photos')}")
         bar.update(
             tasks[tally.step],
             total=tally.photos,
@@ -165,31 +173,32 @@ def _shower(bar: Progress) -> Callable[[Tally], None]:
 
 
 def _counts(tally: Tally) -> str:
-    found = [f"{count} {verdict}" for verdict, count in sorted(tally.verdicts.items())]
+    found = [f"{count} {said(verdict)}" for verdict, count in sorted(tally.verdicts.items())]
     if tally.failed:
-        found.append(f"{len(tally.failed)} failed")
+        found.append(said(f"{len(tally.failed)} failed"))
     return ", ".join(found)
 
 
 def _sum_up(tally: Tally) -> None:
-    print(f"{tally.parts} parts read, {tally.parts_known} known from before.")
+    print(said(f"{tally.parts} parts read, {tally.parts_known} known from before."))
     if tally.verdicts:
-        print("  " + ", ".join(f"{n} {verdict}" for verdict, n in sorted(tally.verdicts.items())))
-    _list("could not be read", tally.failed, "tyremark failures")
-    _list("left out", tally.left_out)
-    _list("put off; the same command tries them again", tally.put_off)
-    _list("there twice", tally.same)
-    _list("of no bicycle part: kept as foreign, not counted", tally.foreign)
-    _list("that may show two parts: give each a folder of its own", tally.split)
+        each = (f"{n} {said(verdict)}" for verdict, n in sorted(tally.verdicts.items()))
+        print("  " + ", ".join(each))
+    _list(said("Photos could not be read"), tally.failed, "tyremark failures")
+    _list(said("Photos left out"), tally.left_out)
+    _list(said("Photos put off; the same command tries them again"), tally.put_off)
+    _list(said("Photos there twice"), tally.same)
+    _list(said("Photos of no bicycle part: kept as foreign, not counted"), tally.foreign)
+    _list(said("Photos that may show two parts: give each a folder of its own"), tally.split)
     if tally.parts:
-        print("Next: tyremark review, tyremark tally, tyremark labels labels.pdf")
+        print(said("Next: tyremark review, tyremark tally, tyremark labels labels.pdf"))
 
 
 def _list(title: str, items: list[LeftOut], command: str = "") -> None:
     if items:
-        print(f"Photos {title}: {len(items)}")
+        print(f"{title}: {len(items)}")
     for item in items[:LISTED]:
-        print(f"  {printable(item.path)}: {item.reason}")
+        print(f"  {printable(item.path)}: {said(item.reason)}")
     if len(items) > LISTED:
-        where = f"; all of them: {command}" if command else ""
-        print(f"  … and {len(items) - LISTED} more{where}")
+        where = said(f"; all of them: {command}") if command else ""
+        print(said(f"  … and {len(items) - LISTED} more") + where)

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from reader import report, summary
+from reader.language import N_, number, said, words
 from reader.photo.files import printable
 from reader.records import Candidate, Reading, Verdict
 from reader.selection import plainest
@@ -22,7 +23,10 @@ COLOURS = {
     Verdict.NONE: "red",
 }
 WIDE = 80  # columns of a card
-LABEL = 7  # of them, for the words at the left
+LABELS = (
+    N_("read"), N_("also"), N_("says"), N_("but"), N_("next"), N_("mind"),
+    N_("why"), N_("then"), N_("or"), N_("seen"),
+)  # fmt: skip
 NEXT_LINES = 2
 _RIVALS = 4  # candidates beside the best one that `--all` shows
 _MARKINGS = 20  # that `--all` shows; the rest is in --json --all
@@ -38,7 +42,7 @@ def card(reading: Reading, why: bool = False, everything: bool = False) -> Rende
         everything: adds that, all cautions, the other candidates and the markings.
     """
     colour = COLOURS[best_verdict(reading)]
-    name = ", ".join(printable(name) for name in reading.photos) or "photo"
+    name = ", ".join(printable(name) for name in reading.photos) or said("photo")
     lines = [Text(f"── {_cut(name, WIDE - 4)} ".ljust(WIDE, "─"), style=colour)]
     lines += _size_lines(reading, colour)
     lines += _labelled("read", summary.read_line(reading))
@@ -72,9 +76,9 @@ def table(readings: Sequence[Reading], failed: Sequence[str]) -> RenderableType:
         verdict = best_verdict(reading)
         size = reading.told_size or "-"
         name = Text(_cut(", ".join(printable(name) for name in reading.photos), WIDE - 30))
-        grid.add_row(name, size, Text(str(verdict), style=COLOURS[verdict]))
+        grid.add_row(name, size, Text(said(verdict), style=COLOURS[verdict]))
     for file in failed:
-        grid.add_row(Text(_cut(printable(file), WIDE - 30)), "-", Text("failed", style="red"))
+        grid.add_row(Text(_cut(printable(file), WIDE - 30)), "-", Text(said("failed"), style="red"))
     return Group(grid, Text(totals(readings, failed)))
 
 
@@ -82,7 +86,7 @@ def totals(readings: Sequence[Reading], failed: Sequence[str]) -> str:
     """How many diameters are sure, likely, open, and how many photos failed."""
     verdicts = [best_verdict(reading) for reading in readings]
     open_ones = sum(one in (Verdict.CANT_TELL, Verdict.NONE) for one in verdicts)
-    return (
+    return said(
         f"{verdicts.count(Verdict.SURE)} sure, {verdicts.count(Verdict.LIKELY)} likely, "
         f"{open_ones} can't tell, {len(failed)} failed (by diameter)"
     )
@@ -100,9 +104,10 @@ def _labelled(label: str, text: str, style: str = "", most: int = 1) -> list[Tex
     """A text beside its label, on so many lines at most; none without a text."""
     if not text:
         return []
-    wrapped = textwrap.wrap(text, WIDE - LABEL, max_lines=most, placeholder=" …")
+    room = 1 + max(6, *(len(one) for one in words(*LABELS)))  # columns for the words at the left
+    wrapped = textwrap.wrap(said(text), WIDE - room, max_lines=most, placeholder=" …")
     return [
-        Text(f"{label if k == 0 else '':{LABEL}}", style="bold").append(line, style=style)
+        Text(f"{said(label) if k == 0 else '':{room}}", style="bold").append(line, style=style)
         for k, line in enumerate(wrapped)
     ]
 
@@ -118,22 +123,23 @@ def _cut(text: str, most: int) -> str:
 
 def _why(reading: Reading) -> Iterator[Text]:
     lines = summary.reasons(reading.best) if reading.best is not None else []
-    for number, line in enumerate(lines):
-        yield from _labelled("why" if number == 0 else "", line, most=3)
+    for place, line in enumerate(lines):
+        yield from _labelled("why" if place == 0 else "", line, most=3)
 
 
 def _everything(reading: Reading) -> Iterator[Text]:
-    for number, line in enumerate(reading.advice[1:]):
-        yield from _labelled("then" if number == 0 else "", line, "cyan", 4)
-    for number, line in enumerate(reading.cautions):
-        yield from _labelled("mind" if number == 0 else "", line, "dim", 4)
-    for number, other in enumerate(_rivals(reading)):
-        yield from _labelled("or" if number == 0 else "", _rival(other))
+    for place, line in enumerate(reading.advice[1:]):
+        yield from _labelled("then" if place == 0 else "", line, "cyan", 4)
+    for place, line in enumerate(reading.cautions):
+        yield from _labelled("mind" if place == 0 else "", line, "dim", 4)
+    for place, other in enumerate(_rivals(reading)):
+        yield from _labelled("or" if place == 0 else "", _rival(other))
     marks = islice(plainest(reading.markings), _MARKINGS)
-    for number, marking in enumerate(marks):
+    for place, marking in enumerate(marks):
         where = summary.whereabouts(marking)
-        text = f"'{marking.text}' ({marking.notation.replace('_', ' ')}), cost {marking.cost:.1f}"
-        yield from _labelled("seen" if number == 0 else "", f"{text}, {where}" if where else text)
+        how = said(marking.notation.replace("_", " "))
+        text = f"'{marking.text}' ({how}), {said('cost')} {number(marking.cost, 1)}"
+        yield from _labelled("seen" if place == 0 else "", f"{text}, {where}" if where else text)
 
 
 def _rivals(reading: Reading) -> list[Candidate]:
@@ -141,5 +147,5 @@ def _rivals(reading: Reading) -> list[Candidate]:
 
 
 def _rival(candidate: Candidate) -> str:
-    part = "" if candidate.part == "unknown" else f" as a {candidate.part}"
-    return f"{candidate.size}{part}, {report.percent(candidate.probability)}"
+    part = "" if candidate.part == "unknown" else f" ({said(candidate.part)})"
+    return f"{candidate.size}{part}, {said(report.percent(candidate.probability))}"

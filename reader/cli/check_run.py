@@ -12,8 +12,10 @@ from reader.catalogue.db.check import photos_missing, troubles
 from reader.catalogue.intake.intake import failed_photos
 from reader.catalogue.io.backup import SAVE, backup
 from reader.catalogue.io.lists import guard
+from reader.cli.ending import told
 from reader.cli.screen import print_json
 from reader.errors import CatalogueError, EngineError, ExitCode, ReaderError
+from reader.language import said
 
 SHOWN = 5  # missing photos that are named
 LOW = 500 * 2**20  # bytes free, below which an intake may end early
@@ -25,7 +27,7 @@ def check(where: str, copy: Path | None) -> ExitCode:
     """Look after everything and print a line each; the status is that of the worst."""
     worst = ExitCode.OK
     for about, found, code in _lines(where):
-        print(f"{about:10} {found}")
+        print(f"{said(about):10} {said(found)}")
         worst = max(worst, code, key=lambda one: (one is ExitCode.CATALOGUE, int(one)))
     if copy is not None:
         opened = store.open_catalogue(where, create=False)
@@ -33,7 +35,8 @@ def check(where: str, copy: Path | None) -> ExitCode:
             size = backup(opened, copy)
         finally:
             opened.close()
-        print(f"{'copy':10} {copy}, {size / 1e6:.1f} MB, whole")
+        whole = said(f"{copy}, {size / 1e6:.1f} MB, whole")
+        print(f"{said('copy'):10} {whole}")
     return worst
 
 
@@ -49,20 +52,20 @@ def _catalogue(where: str) -> Iterator[Line]:
     try:
         catalogue = store.open_catalogue(where, create=False)
     except ReaderError as error:
-        yield "catalogue", str(error), ExitCode.CATALOGUE
+        yield "catalogue", told(error), ExitCode.CATALOGUE
         return
     try:
         found = list(troubles(catalogue))
         for trouble in found:
-            yield "catalogue", f"damaged: {trouble}", ExitCode.CATALOGUE
+            yield "catalogue", said(f"damaged: {trouble}"), ExitCode.CATALOGUE
         if found:
-            remedy = "bring back a copy, or read the photos into a new catalogue"
+            remedy = said("bring back a copy, or read the photos into a new catalogue")
             yield "", remedy, ExitCode.CATALOGUE
             return
-        yield "catalogue", f"whole: {catalogue.name}", ExitCode.OK
+        yield "catalogue", said(f"whole: {catalogue.name}"), ExitCode.OK
         yield from _photos(catalogue)
     except CatalogueError as error:
-        yield "catalogue", str(error), ExitCode.CATALOGUE
+        yield "catalogue", told(error), ExitCode.CATALOGUE
     finally:
         catalogue.close()
 
@@ -70,9 +73,9 @@ def _catalogue(where: str) -> Iterator[Line]:
 def _photos(catalogue: store.Catalogue) -> Iterator[Line]:
     count, missing = photos_missing(catalogue)
     if not missing:
-        yield "photos", f"all {count} are where they were read", ExitCode.OK
+        yield "photos", said(f"all {count} are where they were read"), ExitCode.OK
         return
-    text = f"{len(missing)} of {count} are not where they were read; what was read is kept"
+    text = said(f"{len(missing)} of {count} are not where they were read; what was read is kept")
     yield "photos", text, ExitCode.BAD_PHOTO
     for path in missing[:SHOWN]:
         yield "", str(path), ExitCode.BAD_PHOTO
@@ -81,11 +84,11 @@ def _photos(catalogue: store.Catalogue) -> Iterator[Line]:
 def _packaged() -> Iterator[Line]:
     from reader.checksums import troubles as damaged
 
-    found = [str(error) for error in damaged()]
+    found = [told(error) for error in damaged()]
     for text in found:
         yield "package", text, ExitCode.ENGINE
     if not found:
-        yield "package", "models and tables are whole", ExitCode.OK
+        yield "package", said("models and tables are whole"), ExitCode.OK
 
 
 def _engines() -> Iterator[Line]:
@@ -93,9 +96,10 @@ def _engines() -> Iterator[Line]:
 
     for kind in ENGINES:
         try:
-            yield "engine", f"{kind.name}: {kind().describe()}", ExitCode.OK
+            yield "engine", f"{kind.name}: {said(kind().describe())}", ExitCode.OK
         except EngineError as error:
-            yield "engine", f"{kind.name}: not in use; {error}", ExitCode.ENGINE
+            text = f"{kind.name}: {said('not in use')}; {told(error)}"
+            yield "engine", text, ExitCode.ENGINE
 
 
 def _versions() -> Line:
@@ -109,7 +113,7 @@ def _versions() -> Line:
         try:
             found.append(f"{library} {version(library)}")
         except PackageNotFoundError:
-            found.append(f"{library} missing")
+            found.append(said(f"{library} missing"))
     return "versions", ", ".join(found), ExitCode.OK
 
 
@@ -118,10 +122,10 @@ def _space(where: str) -> Line:
     try:
         free = shutil.disk_usage(folder).free
     except OSError as error:
-        return "disk", f"{folder} can't be looked at ({error.strerror})", ExitCode.CATALOGUE
-    text = f"{free / 1e9:.1f} GB free at {folder}"
+        return "disk", said(f"{folder} can't be looked at ({error.strerror})"), ExitCode.CATALOGUE
+    text = said(f"{free / 1e9:.1f} GB free at {folder}")
     if free < LOW:
-        return "disk", f"{text}: make room", ExitCode.CATALOGUE
+        return "disk", said(f"{text}: make room"), ExitCode.CATALOGUE
     return "disk", text, ExitCode.OK
 
 
@@ -141,6 +145,6 @@ def failures(where: str, folders: list[Path], as_csv: Path | None, as_json: bool
         print_json(rows)
     else:
         for one in found:
-            print(f"{one.path}: {one.reason}")
-        print(f"{len(found)} photos could not be read.")
+            print(f"{one.path}: {said(one.reason)}")
+        print(said(f"{len(found)} photos could not be read."))
     return ExitCode.BAD_PHOTO if found else ExitCode.OK

@@ -13,6 +13,7 @@ from reader.cli.slip_run import catalogue_there
 from reader.errors import ExitCode
 from reader.fit.parts import Rim, parse_range
 from reader.fit.room import Room, largest, openings
+from reader.language import said
 from reader.names.parts import rim_of
 from reader.names.typed import parse
 from reader.tables import load_tables
@@ -56,33 +57,43 @@ def _wheel(text: str, allows: str) -> tuple[Rim | None, int]:
 
 
 def _laid(room: Room, rim: Rim | None, bsd: int, parts: list[Part], unsure: int) -> Laid:
-    on = f" on {rim}" if rim is not None else f" on {bsd} mm"
+    on = str(rim) if rim is not None else f"{bsd} mm"
     if room.surely is None:
-        laid = Laid(f"no tyre{on} surely keeps the gap")
+        laid = Laid(said(f"no tyre on {on} surely keeps the gap"))
     else:
-        laid = Laid(f"up to {room.surely.size}{on}: {room.surely.width} wide")
+        laid = Laid(said(f"up to {room.surely.size} on {on}: {room.surely.width} wide"))
         if room.surely.grade is not None:
-            laid.lines.append(f"on that rim: {room.surely.grade.value}")
+            laid.lines.append(said(f"on that rim: {room.surely.grade.value}"))
     tight = room.tightest
     laid.lines.append(
-        f"tightest at the {tight.name}, {tight.width:g} mm: {tight.free:g} mm for the tyre, "
-        f"{tight.gap:g} mm of air on either side"
+        said(
+            f"tightest at the {tight.name}, {tight.width:g} mm: {tight.free:g} mm for the tyre, "
+            f"{tight.gap:g} mm of air on either side"
+        )
     )
     if room.perhaps is not None and room.perhaps != room.surely:
-        laid.lines.append(f"perhaps {room.perhaps.size}: mount it and measure before riding")
+        laid.lines.append(said(f"perhaps {room.perhaps.size}: mount it and measure before riding"))
     if rim is None:
-        laid.lines.append("give the rim, such as 622x19C: a tyre grows with its inner width")
+        laid.lines.append(said("give the rim, such as 622x19C: a tyre grows with its inner width"))
     if room.height is None:
-        laid.why.append("height: not given; --height from the axle to crown, bridge or mudguard")
+        laid.why.append(
+            said("height: not given; --height from the axle to crown, bridge or mudguard")
+        )
     else:
-        laid.why.append(f"height: ISO's envelope and {room.gap:g} mm stay under {room.height:g} mm")
+        laid.why.append(
+            said(f"height: ISO's envelope and {room.gap:g} mm stay under {room.height:g} mm")
+        )
     laid.lines += [line(part) for part in parts[:2]]
     laid.why += [line(part) for part in parts[2:]]
     if unsure:
-        laid.why.append(f"{unsure} more in the bins must be read again first")
+        laid.why.append(said(f"{unsure} more in the bins must be read again first"))
     laid.why.append(
-        "gaps: 6 mm from memory, a mudguard 5 mm on either side by common practice, no source; "
-        "mud, a bent wheel and the chain ask for more"
+        said(
+            "gaps: 6 mm from memory, a mudguard 5 mm on either side by common practice, no source; "
+            "mud, a bent wheel and the chain ask for more"
+        )
     )
-    laid.why.append("width on a rim: 0.4 to 0.64 mm more per mm of rim (from memory, a forum)")
+    laid.why.append(
+        said("width on a rim: 0.4 to 0.64 mm more per mm of rim (from memory, a forum)")
+    )
     return laid

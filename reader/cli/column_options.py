@@ -15,7 +15,7 @@ from reader.catalogue.about import Column
 def takes(columns: Sequence[Column]) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Give a command an option a column; they come as keywords, None where not given.
 
-    The command takes them as `**said`.
+    The command takes them as `**given`.
     """
     options = [
         inspect.Parameter(

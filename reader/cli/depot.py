@@ -14,6 +14,7 @@ from reader.cli.column_options import takes
 from reader.cli.depot_shared import Bin, Catalogue, Kind, Person
 from reader.cli.options import Market
 from reader.errors import InputError
+from reader.language import said
 
 
 def attach(app: typer.Typer) -> None:
@@ -133,7 +134,7 @@ def part(
     ] = False,
     person: Person = "",
     json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
-    **said: str | None,
+    **given: str | None,
 ) -> None:
     """Show one part with its history; move it, count it, say what it is and how good.
 
@@ -142,7 +143,7 @@ def part(
     from reader.cli import part_run
 
     acts = part_run.Acts(person, reopen, foreign)
-    part_run.show(catalogue, code, said, size, kind, acts, json)
+    part_run.show(catalogue, code, given, size, kind, acts, json)
 
 
 @takes(TOLD)
@@ -154,13 +155,13 @@ def add(
         str, typer.Option(help="Of a label printed beforehand.", show_default=False)
     ] = "",
     person: Person = "",
-    **said: str | None,
+    **given: str | None,
 ) -> None:
     """Add a part without photo, by the size that you read yourself."""
     from reader.cli import part_run
 
     try:
-        kind = kind or typer.prompt("tyre, rim or tube")
+        kind = kind or typer.prompt(said("tyre, rim or tube"))
     except typer.Abort:
         raise InputError("no kind of part is given", "add --kind tyre, rim or tube") from None
-    part_run.add(catalogue, size, kind, code, person, said)
+    part_run.add(catalogue, size, kind, code, person, given)

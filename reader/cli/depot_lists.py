@@ -8,8 +8,9 @@ from typing import Annotated
 import typer
 
 from reader.cli.depot_shared import Bin, Catalogue, Kind
+from reader.language import N_
 
-NUMBERS = (
+NUMBERS = N_(
     "page width, page height, label width, label height, columns, rows, left margin, top margin, "
     "gap across, gap down"
 )

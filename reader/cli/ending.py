@@ -14,6 +14,7 @@ from contextlib import suppress
 from importlib.metadata import PackageNotFoundError, version
 
 from reader.errors import ExitCode, ReaderError
+from reader.language import said
 
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO, errno.ENXIO}
 _LIBRARIES = ("numpy", "opencv-python-headless", "pillow", "pi-heif", "onnxruntime", "SQLAlchemy")
@@ -33,7 +34,7 @@ def ended(run: Callable[[], object]) -> int:
             sys.stdout.flush()  # now, as nobody hears of a full disk when Python ends
         return status
     except ReaderError as error:
-        _say(str(error))
+        _say(told(error))
         return int(error.exit_code)
     except KeyboardInterrupt:
         return int(ExitCode.STOPPED)
@@ -43,11 +44,17 @@ def ended(run: Callable[[], object]) -> int:
     except Exception as error:
         if isinstance(error, OSError) and error.errno in _NO_ROOM:
             _mute()
-            where = f" to {error.filename}" if error.filename else ""
-            _say(f"can't write{where} ({error.strerror}): make room, or write elsewhere")
+            where, why = error.filename, error.strerror
+            what = said(f"can't write to {where} ({why})" if where else f"can't write ({why})")
+            _say(f"{what}: {said('make room, or write elsewhere')}")
             return int(ExitCode.OUTPUT)
         _say(_reported(error))
         return int(ExitCode.INTERNAL)
+
+
+def told(error: ReaderError) -> str:
+    """What is wrong and what to do, in the language in use."""
+    return ": ".join(said(text) for text in (error.message, error.remedy) if text)
 
 
 def _status(run: Callable[[], object]) -> int:
@@ -77,14 +84,15 @@ def _mute() -> None:
 
 def _reported(error: Exception) -> str:
     """Write the report; the line that tells of it."""
-    what = f"a fault of its own ({type(error).__name__})"
+    what = said(f"a fault of its own ({type(error).__name__})")
     try:
         handle, path = tempfile.mkstemp(prefix="tyremark-", suffix=".txt")
         with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:
             file.write(report(error, sys.argv[1:]))
     except OSError:
-        return f"{what}, and no report could be written: make room, then try again"
-    return f"{what}: send the report {path} to whoever looks after tyremark; no photo is in it"
+        return f"{what}, {said('and no report could be written: make room, then try again')}"
+    send = said(f"send the report {path} to whoever looks after tyremark; no photo is in it")
+    return f"{what}: {send}"
 
 
 def report(error: BaseException, words: Sequence[str]) -> str:

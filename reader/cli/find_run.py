@@ -18,6 +18,7 @@ from reader.errors import InputError
 from reader.fit.doubtful import LOOK_CLOSER
 from reader.fit.grades import GRADES, Grade
 from reader.fit.mount import CAUTIONS
+from reader.language import said
 from reader.names.parts import rim_of, tyre_of
 from reader.names.typed import parse
 from reader.records import Size
@@ -73,7 +74,7 @@ def run(
     meant = (typed.one(part),) if as_json else typed.likely(part)
     for one in meant:
         if len(meant) > 1:
-            print(f"if it is {one.size.bsd}:")
+            print(said(f"if it is {one.size.bsd}:"))
         if fits:
             other = rim_of(one, tables) if part == "rim" else tyre_of(one, tables)
             found = store.fits(catalogue, other, tables, place.bin, wishes.limit, **narrow)
@@ -113,7 +114,7 @@ def _print(parts: list[Part], as_json: bool) -> None:
 
 def nothing() -> None:
     """Say that there is none."""
-    print("Nothing found in the catalogue.")
+    print(said("Nothing found in the catalogue."))
 
 
 def _size(part: Part) -> str | None:
@@ -131,24 +132,25 @@ def _fits(found: list[store.Found], text: str, as_json: bool) -> None:
     if not found:
         nothing()
         return
-    for row in table([one.part for one in found], [_word(one) for one in found], "fit"):
+    for row in table([one.part for one in found], [_word(one) for one in found], said("fit")):
         print(row)
-    print(f"\nFor {text}, by published width tables; a maker's word overrules them. Cautions:")
+    head = said(f"For {text}, by published width tables; a maker's word overrules them. Cautions:")
+    print(f"\n{head}")
     cautions = dict.fromkeys(one.fit.words for one in found if one.fit.width_open)
     cautions |= dict.fromkeys(CAUTIONS)
     for one in found:
         cautions.update(dict.fromkeys(c for fit, _ in one.fit.outcomes for c in fit.checks))
     for caution in cautions:
-        print(f"  - {caution}")
+        print(f"  - {said(caution)}")
 
 
 def _word(found: store.Found) -> str:
     if found.fit.width_open:
-        return LOOK_CLOSER
+        return said(LOOK_CLOSER)
     grade, if_right = found.fit.grade, found.fit.if_right
     if grade is not Grade.CANT_TELL or if_right is Grade.CANT_TELL:
-        return grade.value
-    return f"read again; if right: {if_right.value}"
+        return said(grade.value)
+    return said(f"read again; if right: {if_right.value}")
 
 
 def _as_dict(found: store.Found) -> dict[str, Any]:
@@ -175,8 +177,8 @@ def _tubes(found: list[store.FoundTube], as_json: bool) -> None:
     if not found:
         nothing()
         return
-    words = [one.verdict.grade.value for one in found]
-    for text in table([one.part for one in found], words, "suits"):
+    suiting = [said(one.verdict.grade.value) for one in found]
+    for text in table([one.part for one in found], suiting, said("suits")):
         print(text)
 
 
@@ -193,23 +195,26 @@ def pairs(where: str, place: Where, any_condition: bool, limit: int, as_json: bo
         return
     for one in made[:limit]:
         print(f"{_grade(one)}\n  {line(one.rim)}\n  {line(one.tyre)}")
-    print(f"{len(made)} pairs, {min(len(made), limit)} shown.")
+    print(said(f"{len(made)} pairs, {min(len(made), limit)} shown."))
     for grade in GRADES:
         count = sum(one.grade is grade for one in made)
         if count:
-            print(f"  {count} {grade.value}")
+            print(f"  {count} {said(grade.value)}")
     for lone in alone[:limit]:
-        print(f"alone: {lone.pieces} x {lone.kind} {lone.size}")
+        print(said(f"alone: {lone.pieces} x {lone.kind} {lone.size}"))
     for caution in CAUTIONS if made else ():
-        print(f"  - {caution}")
+        print(f"  - {said(caution)}")
 
 
 def _grade(one: store.Pair) -> str:
     if one.width_open:
-        return f"{LOOK_CLOSER} ({percent(one.chance)} that both diameters are right)"
+        right = said(f"{percent(one.chance)} that both diameters are right")
+        return f"{said(LOOK_CLOSER)} ({right})"
     if one.grade is one.if_right:
-        return one.grade.value
-    return f"read again ({percent(one.chance)} that both are right); if right: {one.if_right.value}"
+        return said(one.grade.value)
+    return said(
+        f"read again ({percent(one.chance)} that both are right); if right: {one.if_right.value}"
+    )
 
 
 def _pair(one: store.Pair) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from reader.fit.mount import fit
 from reader.fit.partners import Listing, rims_for, tyres_for
 from reader.fit.parts import Edge, Rim, RimKind, Tyre, parse_range
 from reader.fit.pressure_text import parse_printed
+from reader.language import said
 from reader.names.parts import rim_of, tyre_of
 from reader.names.typed import Typed, parse
 from reader.records import PartKind, Reading
@@ -153,7 +154,7 @@ def _list(typed: Typed, wishes: Wishes, as_json: bool, tables: Tables) -> ExitCo
     for one, (title, what, listing) in zip(exact, found, strict=True):
         laid = lay_list(title, what, listing, tables)
         if named:
-            laid.head = f"if it reads {one.text}: {laid.head}"
+            laid.head = said(f"if it reads {one.text}: {laid.head}")
         lines += shown(laid, wishes.why)
     data = [_listed(title, listing) for title, _, listing in found]
     emit(data[0] if len(data) == 1 else {"either": data}, lines, as_json, tables)
@@ -168,12 +169,13 @@ def _partners(typed: Typed, wishes: Wishes, tables: Tables) -> tuple[str, str, L
     if typed.kind == "rim":
         rim = rim_typed(typed, wishes, tables)
         assert isinstance(rim, Rim)
-        return f"tyres that may go on {rim}", "tyres", tyres_for(rim, tables, wishes.use)
+        title = said(f"tyres that may go on {rim}")
+        return title, said("tyres"), tyres_for(rim, tables, wishes.use)
     tyre = tyre_typed(typed, wishes, tables)
     assert isinstance(tyre, Tyre)
     kind = rim_kind(wishes.kind) or RimKind.CROCHET
     listing = rims_for(tyre, tables, kind, wishes.use)
-    return f"rims ({kind}) that may take {tyre.size}", "inner widths", listing
+    return said(f"rims ({kind}) that may take {tyre.size}"), said("inner widths"), listing
 
 
 def _listed(title: str, listing: Listing) -> dict[str, object]:

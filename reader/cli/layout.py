@@ -9,6 +9,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
+from reader.language import said
 from reader.report import kept
 
 WIDTH = 80
@@ -60,11 +61,11 @@ def shown(laid: Laid, why: bool) -> Iterator[str]:
         yield from part
         room -= len(part)
     if left:
-        yield "  more: --why"
+        yield said("  more: --why")
 
 
 def sources(keys: Iterable[str], titles: dict[str, str]) -> list[str]:
     """Titles of the sources behind an answer, each once, as lines of --why."""
     named = dict.fromkeys(key for joined in keys for key in joined.split(", "))
     told = [titles[key] for key in named if key in titles]
-    return ["rests on:", *(f"- {title}" for title in told)] if told else []
+    return [said("rests on:"), *(f"- {title}" for title in told)] if told else []

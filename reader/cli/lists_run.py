@@ -7,6 +7,7 @@ from pathlib import Path
 from reader import catalogue as store
 from reader.catalogue.io.lists import SAVE
 from reader.errors import CatalogueError, InputError
+from reader.language import N_, said
 from reader.tables import load_tables
 
 ALL = 100_000  # labels of one run
@@ -37,7 +38,7 @@ def labels(
         out.write_bytes(store.labels_pdf(parts, stock, load_tables(), skip, blank))
     except OSError as error:
         raise CatalogueError(f"{out} can't be written ({error.strerror})", SAVE) from error
-    print(f"{len(parts) + blank} labels in {out}. Print at 100 %, not 'fit to page'.")
+    print(said(f"{len(parts) + blank} labels in {out}. Print at 100 %, not 'fit to page'."))
 
 
 def _own(text: str) -> store.Sheet:
@@ -46,7 +47,7 @@ def _own(text: str) -> store.Sheet:
         columns, rows = int(n[4]), int(n[5])
         page, label, margin, gap = (n[0], n[1]), (n[2], n[3]), (n[6], n[7]), (n[8], n[9])
     except (ValueError, IndexError) as error:
-        remedy = "give ten numbers in mm, e.g. 210,297,70,37,3,8,0,0.5,0,0"
+        remedy = N_("give ten numbers in mm, e.g. 210,297,70,37,3,8,0,0.5,0,0")
         raise InputError(f"--own {text!r} is no sheet", remedy) from error
     return store.Sheet(page, label, columns, rows, margin, gap)
 
@@ -54,21 +55,22 @@ def _own(text: str) -> store.Sheet:
 def export(where: str, out: Path) -> None:
     """Write the list."""
     count = store.write_list(store.open_catalogue(where, create=False, whole=True), out)
-    print(f"{count} parts in {out}.")
+    print(said(f"{count} parts in {out}."))
 
 
 def bring(where: str, file: Path, dry_run: bool, again: bool, person: str) -> None:
     """Read the list, or tell what it would change."""
     brought = store.read_list(store.open_catalogue(where, whole=True), file, dry_run, again, person)
     for line in brought.details[:SHOWN] if dry_run else ():
-        print(line)
+        print(said(line))
     if dry_run and len(brought.details) > SHOWN:
-        print(f"… and {len(brought.details) - SHOWN} more")
-    would = "Would be: " if dry_run else ""
-    print(f"{would}{brought.new} new, {brought.changed} changed, {brought.same} as before.")
+        print(said(f"… and {len(brought.details) - SHOWN} more"))
+    would = f"{said('Would be:')} " if dry_run else ""
+    did = said(f"{brought.new} new, {brought.changed} changed, {brought.same} as before.")
+    print(would + did)
 
 
 def training(where: str, folder: Path) -> None:
     """Write the training material."""
     count = store.export_training(store.open_catalogue(where, create=False), folder)
-    print(f"{count} pictures of markings in {folder}.")
+    print(said(f"{count} pictures of markings in {folder}."))

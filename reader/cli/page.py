@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from reader.cli.options import Market
+from reader.language import said
 
 if TYPE_CHECKING:
     from reader.web.serving import Plan
@@ -71,16 +72,18 @@ def show(plan: Plan, settings: PageSettings) -> None:
     """Print the address and, for phones, the QR code."""
     from reader.web import serving
 
-    typer.echo(f"The page: {plan.address}")
+    typer.echo(said(f"The page: {plan.address}"))
     if settings.pairing:
         typer.echo(serving.qr_text(plan.pairing_address(settings.code)))
-        typer.echo(f"Scan this with the phone, or open {plan.address} and type the code:")
+        typer.echo(said(f"Scan this with the phone, or open {plan.address} and type the code:"))
         typer.echo(f"\n    {settings.code}\n")
     else:
-        typer.echo("Only this computer can open it; for phones start it with --network.")
+        typer.echo(said("Only this computer can open it; for phones start it with --network."))
     if settings.fingerprint:
-        typer.echo("The phone's browser does not know this computer's certificate and asks once.")
-        typer.echo("Go on if it shows this fingerprint (SHA-256):")
+        typer.echo(
+            said("The phone's browser does not know this computer's certificate and asks once.")
+        )
+        typer.echo(said("Go on if it shows this fingerprint (SHA-256):"))
         typer.echo(f"\n    {settings.fingerprint}\n")
-    typer.echo(f"Code for programs: {settings.code}")
-    typer.echo("Stop with Ctrl-C.")
+    typer.echo(said(f"Code for programs: {settings.code}"))
+    typer.echo(said("Stop with Ctrl-C."))

@@ -9,21 +9,24 @@ from reader.catalogue.columns import Part
 from reader.catalogue.db.codes import pretty
 from reader.catalogue.query.offer import age_words
 from reader.errors import one_line
+from reader.language import said, words
 from reader.report import percent
 
 WIDEST, NARROWEST = 100, 60  # characters of a line
 CELL, FIRST_CELL = 26, 42  # of a cell; the first, which says how a part fits, may be longer where
 OTHERS = 58  # so much is left for the others, up to the place
 Cells = tuple[str, ...]
+STATE = 4  # which cell holds the state
 
 
 def table(parts: Sequence[Part], extra: Sequence[str] = (), head: str = "") -> Iterator[str]:
     """A line of heads and a line a part; `extra` stands first in each, under `head`."""
-    heads: Cells = (head, "code", "size", "kind", "state", "sure", "place", "pcs", "remarks")
+    names = words("code", "size", "kind", "state", "sure", "place", "pcs", "remarks")
+    heads: Cells = (head, *names)
     firsts = extra or [""] * len(parts)
     rows = [(first, *cells(part)) for first, part in zip(firsts, parts, strict=True)]
     if head:  # beside how it fits, how the part was settled says little, and costs room
-        state = heads.index("state")
+        state = STATE
         heads, *rows = ((*row[:state], *row[state + 1 :]) for row in (heads, *rows))
     yield from aligned([heads, *rows], screen())
 
@@ -56,45 +59,47 @@ def _cut(text: str, width: int) -> str:
 
 def cells(part: Part) -> Cells:
     """What a line says of a part; what a person typed steers no terminal."""
-    said = (
+    line = (
         pretty(part.code),
         part.tube_label or (str(part.told_size) if part.told_size else "?"),
-        f"{part.kind} {part.rim_kind}".strip(),
-        part.state,
+        f"{said(part.kind)} {part.rim_kind}".strip(),
+        said(part.state),
         trust(part),
         " / ".join(filter(None, (part.depot, part.bin, part.shelf))),
         str(part.quantity),
         remarks(part),
     )
-    return tuple(one_line(_tidy(text)) for text in said)
+    return tuple(one_line(_tidy(text)) for text in line)
 
 
 def trust(part: Part) -> str:
     """How sure the size is: by hand, checked, or as it was read."""
     if part.settled:
-        return "by hand" if part.verdict == "none" else "checked"
+        return said("by hand") if part.verdict == "none" else said("checked")
     if part.size is None:
-        return "not read"
+        return said("not read")
     if part.width_open:
-        return "diameter sure"
-    return f"{part.verdict} {percent(part.probability)}"
+        return said("diameter sure")
+    return f"{said(part.verdict)} {said(percent(part.probability))}"
 
 
 def remarks(part: Part) -> str:
     """Condition with its reasons, age, what stands on it, note."""
-    condition = f"{part.condition} ({part.reasons})" if part.reasons else part.condition
-    return "; ".join(filter(None, (condition, age_words(part), _facts(part), part.note)))
+    condition = said(part.condition)
+    if part.reasons:
+        condition += f" ({', '.join(words(*part.reasons.split(', ')))})"
+    return "; ".join(filter(None, (condition, said(age_words(part)), _facts(part), part.note)))
 
 
 def _facts(part: Part) -> str:
-    said = (
-        (part.holes, "{} holes"),
-        (part.brake, "{} brake"),
-        (part.erd, "ERD {:g} mm"),
-        (part.pressure_high, "at most {:g} kPa"),
-        (part.tubeless == "yes", "tubeless"),
-        (part.hookless == "yes" and part.kind == "rim", "hookless"),
-        (part.hookless == "no" and part.kind == "tyre", "not for hookless rims"),
-        (part.e_bike == "yes", "for e-bikes"),
+    facts = (
+        (part.holes, said(f"{part.holes} holes")),
+        (part.brake, said(f"{part.brake} brake")),
+        (part.erd, f"ERD {part.erd or 0:g} mm"),
+        (part.pressure_high, said(f"at most {part.pressure_high or 0:g} kPa")),
+        (part.tubeless == "yes", said("tubeless")),
+        (part.hookless == "yes" and part.kind == "rim", said("hookless")),
+        (part.hookless == "no" and part.kind == "tyre", said("not for hookless rims")),
+        (part.e_bike == "yes", said("for e-bikes")),
     )
-    return ", ".join(text.format(value) for value, text in said if value)
+    return ", ".join(text for value, text in facts if value)

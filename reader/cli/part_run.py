@@ -12,6 +12,7 @@ from reader.catalogue.columns import KINDS, Part
 from reader.cli.part_list import cells
 from reader.cli.screen import print_json
 from reader.errors import InputError, one_line
+from reader.language import N_, said
 from reader.names.typed import parse
 from reader.records import PartKind, Size
 from reader.report import percent
@@ -31,14 +32,14 @@ def line(part: Part) -> str:
     """A part on one line."""
     code, size, kind, state, sure, place, _, rest = cells(part)
     count = f" x{part.quantity}" if part.quantity != 1 else ""
-    place = place or "no place"
+    place = place or said("no place")
     return f"{code}  {size:>9} {kind:8} {state}, {sure}  {place}{count}  {rest}".rstrip()
 
 
 def show(
     where: str,
     code: str,
-    said: Mapping[str, str | None],
+    given: Mapping[str, str | None],
     size: str,
     kind: str,
     acts: Acts,
@@ -58,7 +59,7 @@ def show(
         store.correct(catalogue, code, meant.size, kind, size, person, meant.edge)
     elif kind:
         raise InputError("--kind alone corrects nothing", "give --size too")
-    store.change_part(catalogue, code, person, **said)
+    store.change_part(catalogue, code, person, **given)
     item = store.review_item(catalogue, code)
     past = store.history(catalogue, code)
     if as_json:
@@ -67,13 +68,13 @@ def show(
         return
     print(line(item.part))
     for share in item.shares[1:]:
-        print(f"  could be {share.size} {share.kind}, {percent(share.probability)}")
+        print(said(f"  could be {share.size} ({share.kind}), {percent(share.probability)}"))
     for path in item.photos:
-        print(f"  photo {one_line(path)}")
+        print(said(f"  photo {one_line(path)}"))
     for entry in past:
-        by = f"  by {entry['person']}" if entry["person"] else ""
+        by = f"  {said('by')} {entry['person']}" if entry["person"] else ""
         moment = entry["made_at"][:16].replace("T", " ")
-        print(one_line(f"  {moment}  {entry['what']} {entry['detail']}{by}"))
+        print(one_line(f"  {moment}  {said(entry['what'])} {said(entry['detail'])}{by}"))
 
 
 def add(
@@ -82,14 +83,14 @@ def add(
     kind: str,
     code: str,
     person: str,
-    said: Mapping[str, str | None],
+    given: Mapping[str, str | None],
 ) -> None:
     """Add a part by what a person read on it."""
-    kind = one_of("no kind of part", kind, KINDS[:3])
+    kind = one_of(N_("no kind of part"), kind, KINDS[:3])
     catalogue = store.open_catalogue(where)
     meant, rim_kind, tube_label = _meant(size, kind, load_tables())
     read: dict[str, Any] = {"rim_kind": rim_kind, "tube_label": tube_label}
-    told: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
+    told: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     added = store.add_part(
         catalogue,
         size=meant,

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from reader.cli.options import Market
+from reader.language import said
 
 
 def attach(app: typer.Typer) -> None:
@@ -103,13 +104,14 @@ def engines() -> None:
     Exit status: 0 if at least one works, 5 if none does.
     """
     from reader import ocr
+    from reader.cli.ending import told
     from reader.errors import EngineError, ExitCode
 
     working = 0
     for kind in ocr.ENGINES:
         try:
-            print(f"{kind.name}: {kind().describe()}")
+            print(f"{kind.name}: {said(kind().describe())}")
             working += 1
         except EngineError as error:
-            print(f"{kind.name}: not in use; {error}")
+            print(f"{kind.name}: {said('not in use')}; {told(error)}")
     raise typer.Exit(int(ExitCode.OK if working else ExitCode.ENGINE))

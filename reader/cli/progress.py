@@ -9,6 +9,8 @@ from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
+from reader.language import said
+
 
 class Steps:
     """A bar over several parts, each reporting its own steps. Use it as a context manager."""
@@ -24,14 +26,14 @@ class Steps:
             transient=True,
             disable=not console.is_terminal,
         )
-        self._task = self._bar.add_task("opening", total=parts)
+        self._task = self._bar.add_task(said("opening"), total=parts)
 
     def part(self, number: int, name: str) -> Callable[[str, float], None]:
         """What to call with each step's name and share done (0..1) of part `number`, from 0."""
-        count = f"{number + 1} of {self._parts} " if self._parts > 1 else ""
+        count = said(f"{number + 1} of {self._parts}") + " " if self._parts > 1 else ""
 
         def step(what: str, share: float) -> None:
-            text = escape(f"{count}{name}: {what}")
+            text = escape(f"{count}{name}: {said(what)}")
             self._bar.update(self._task, description=text, completed=number + share)
 
         step("opening", 0.0)

@@ -15,9 +15,11 @@ from rich.console import Console
 from reader import pipeline, report
 from reader.cascade import PATIENCE, Progress
 from reader.cli.card import WIDE, best_verdict, card, table
+from reader.cli.ending import told
 from reader.cli.progress import Steps
 from reader.cli.screen import print_json
 from reader.errors import ExitCode, InputError, PhotoError
+from reader.language import N_
 from reader.photo.files import is_folder
 from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
 from reader.records import PartKind, Photo, Reading, Verdict
@@ -129,7 +131,7 @@ def parse_box(text: str, photos: int) -> Box | None:
     """
     if not text:
         return None
-    remedy = "write left,top,width,height in pixels, such as --box 820,1400,600,120"
+    remedy = N_("write left,top,width,height in pixels, such as --box 820,1400,600,120")
     try:
         left, top, width, height = (int(number) for number in text.split(","))
     except ValueError as error:
@@ -211,7 +213,7 @@ def load(
 
 def _complain(file: str, error: PhotoError, problems: list[Problem]) -> None:
     problems.append((file, error))
-    print(f"tyremark: {error}", file=sys.stderr)
+    print(f"tyremark: {told(error)}", file=sys.stderr)
 
 
 def read_part(

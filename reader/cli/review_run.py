@@ -9,14 +9,16 @@ from rich.console import Console
 from reader import catalogue as store
 from reader.catalogue.db.codes import pretty
 from reader.catalogue.io.lists import SAVE
+from reader.cli.ending import told
 from reader.cli.strip_view import strip_text
 from reader.errors import CatalogueError, ReaderError
+from reader.language import N_, said
 from reader.names.typed import parse
 from reader.report import percent
 from reader.tables import Tables, load_tables
 
 WORTH_SHOWING = 0.005
-KEYS = (
+KEYS = N_(
     "1-9 accept, or the right size (47-507), a: photograph again, f: no bicycle part, s: skip, "
     "b: back, q: stop"
 )
@@ -62,19 +64,19 @@ def run(where: str, bin: str, person: str, picture: Path | None = None) -> None:
     except EOFError:
         pass
     finally:
-        console.print(f"{done} parts looked at, {store.waiting(catalogue)['queue']} left.")
+        console.print(said(f"{done} parts looked at, {store.waiting(catalogue)['queue']} left."))
         catalogue.close()
 
 
 def _go_on(console: Console, done: int) -> bool:
-    answer = console.input(f"{done} parts done. Enter: go on, q: stop\n> ").strip()
+    answer = console.input(said(f"{done} parts done. Enter: go on, q: stop") + "\n> ").strip()
     return answer != "q"
 
 
 def _back(console: Console, catalogue: store.Catalogue, seen: list[str], person: str) -> str:
     """Take back what was said of the part before; its code, '' if there is none."""
     if not seen:
-        console.print("This is the first one.")
+        console.print(said("This is the first one."))
         return ""
     code = seen.pop()
     if store.get_part(catalogue, code).state != "open":
@@ -96,24 +98,26 @@ def _next(
 
 def _show(console: Console, item: store.ReviewItem, left: int, picture: Path | None = None) -> None:
     part = item.part
-    console.rule(f"{pretty(part.code)}  {part.kind}  {part.bin} {part.shelf}  ({left} to go)")
+    to_go = said(f"{left} to go")
+    console.rule(f"{pretty(part.code)}  {said(part.kind)}  {part.bin} {part.shelf}  ({to_go})")
     if item.strip:
         colours = console.color_system in ("256", "truecolor")
         console.print(strip_text(item.strip, console.width, colours), end="")
     if item.strip and picture is not None:
         _write(picture, item.strip)
-        console.print(f"  strip: {picture}", markup=False)
+        console.print(said(f"  strip: {picture}"), markup=False)
     for path in item.photos:
         console.print(f"  {path}", markup=False)
     for text in item.document.get("read", ()):
-        console.print(f"  read: {text}", markup=False)
+        console.print(said(f"  read: {text}"), markup=False)
     if part.width_open:
-        console.print(f"  the diameter is sure, {part.bsd} mm; the width is open")
+        console.print(said(f"  the diameter is sure, {part.bsd} mm; the width is open"))
     for rank, share in enumerate(item.shares[:9], start=1):
         if rank == 1 or share.probability >= WORTH_SHOWING:
-            console.print(f"  {rank}  {share.size} {share.kind}  {percent(share.probability)}")
+            belief = said(percent(share.probability))
+            console.print(f"  {rank}  {share.size} {said(share.kind)}  {belief}")
     if not item.shares:
-        console.print("  no size was read")
+        console.print(said("  no size was read"))
 
 
 def _write(picture: Path, strip: bytes) -> None:
@@ -133,7 +137,7 @@ def _ask(
     """One answer; False to stop."""
     code = item.part.code
     while True:
-        answer = console.input(f"{KEYS}\n> ").strip()
+        answer = console.input(f"{said(KEYS)}\n> ").strip()
         try:
             if answer == "q":
                 return False
@@ -152,4 +156,4 @@ def _ask(
                 store.correct(catalogue, code, meant.size, "", answer, person, meant.edge)
             return True
         except ReaderError as error:
-            console.print(str(error), markup=False)
+            console.print(told(error), markup=False)

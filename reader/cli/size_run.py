@@ -6,6 +6,7 @@ from reader.cli.layout import Laid, shown, sources
 from reader.cli.show import emit
 from reader.errors import ExitCode, InputError
 from reader.fit import measure
+from reader.language import N_, both, said, words
 from reader.names.meaning import Meaning, Standing
 from reader.names.meanings import other_names
 from reader.names.typed import Typed, parse
@@ -14,10 +15,15 @@ from reader.records import Size
 from reader.report import percent
 from reader.tables import Tables, load_tables
 
-_WAYS = {"seat": "round the bead seat", "hub": "from hub to seat"} | {
+_WAYS = {"seat": N_("round the bead seat"), "hub": N_("from hub to seat")} | {
     how: how for how in ("around", "across")
 }
-_WORDS = {"tyre": "a tyre", "rim": "a rim", "tube": "a tube", "unknown": "a tyre or rim"}
+_WORDS = {
+    "tyre": N_("a tyre"),
+    "rim": N_("a rim"),
+    "tube": N_("a tube"),
+    "unknown": N_("a tyre or rim"),
+}
 SHOWN = 3  # meanings told without --why
 WORTH_TELLING = 0.005  # rarer ones stand under --why
 
@@ -39,9 +45,9 @@ def _names(one: Meaning, tables: Tables) -> tuple[str, ...]:
 
 def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables, market: str) -> Laid:
     laid = Laid(f"{found.text}: {_headline(found)}")
-    laid.lines += [f"CONTRADICTION: {one}" for one in found.contradictions]
+    laid.lines += [f"{said('CONTRADICTION')}: {said(one)}" for one in found.contradictions]
     if found.unread:
-        laid.lines.append(f"not understood: {', '.join(found.unread)}")
+        laid.lines.append(said(f"not understood: {', '.join(found.unread)}"))
     every = _each(found)
     told = [(one, share) for one, share in every if share >= WORTH_TELLING] or every[:1]
     laid.why += [_if_it_is(one, share) for one, share in every[len(told) :]]
@@ -50,14 +56,14 @@ def _laid(found: Typed, names: dict[Meaning, tuple[str, ...]], tables: Tables, m
         laid.lines += either[:SHOWN]
         laid.why += either[SHOWN:]
     elif also := [name for name in names[told[0][0]] if name != found.text]:
-        laid.lines.append(f"also called {', '.join(also[:6])}")
-        laid.why += [f"also called {', '.join(also[6:])}"] if also[6:] else []
+        laid.lines.append(said(f"also called {', '.join(also[:6])}"))
+        laid.why += [said(f"also called {', '.join(also[6:])}")] if also[6:] else []
     if found.suggestions:
         alike = parse(found.suggestions[0], tables, market).meanings[0].size.bsd
-        other = f"not to be mixed up with {found.suggestions[0]}, which is {alike}"
+        other = said(f"not to be mixed up with {found.suggestions[0]}, which is {alike}")
         (laid.lines if len(told) < SHOWN else laid.why).append(other)
-    laid.lines += [*found.advice[:1], *found.cautions, *found.advice[1:]]
-    laid.why += [one.why for one in found.meanings]
+    laid.lines += words(*found.advice[:1], *found.cautions, *found.advice[1:])
+    laid.why += words(*(one.why for one in found.meanings))
     laid.why += sources((one.source for one in found.meanings), dict(tables.sources))
     return laid
 
@@ -70,34 +76,38 @@ def _each(found: Typed) -> list[tuple[Meaning, float]]:
 
 def _if_it_is(one: Meaning, share: float) -> str:
     """One line, as one answers on the telephone."""
-    width = "" if one.size.width is None else f" {one.size},"
+    width = "" if one.size.width is None else f"{one.size}, "
     who = {
-        Standing.AGREED: f", in {one.tables} independent tables",
-        Standing.SINGLE: ", in one table alone",
-        Standing.UNVERIFIED: ", in an unchecked list",
-        Standing.MEMORY: ", from memory",
+        Standing.AGREED: said(f"in {one.tables} independent tables"),
+        Standing.SINGLE: said("in one table alone"),
+        Standing.UNVERIFIED: said("in an unchecked list"),
+        Standing.MEMORY: said("from memory"),
     }.get(one.standing, "")
-    return f"if it is {one.size.bsd}:{width} {percent(share)}{who}"
+    rest = f"{width}{said(percent(share))}{who and ', '}{who}"
+    return said(f"if it is {one.size.bsd}: {rest}")
 
 
 def _headline(found: Typed) -> str:
     """The answer in a few words: the size, how sure, and on what part."""
     told = _each(found)
     if found.profile:
-        return "a maker's shape of rim and no size: ask for the wheel's diameter"
+        return said("a maker's shape of rim and no size: ask for the wheel's diameter")
     if found.verdict is Trust.CANT_TELL:
         listed = ", ".join(str(one.size.bsd) for one, _ in told[: SHOWN + 1])
         if len(told) == 1:
-            return f"can't tell: rather {told[0][0].size}"
-        return f"can't tell: {listed}{' and others' if len(told) > SHOWN + 1 else ''}"
+            return said(f"can't tell: rather {told[0][0].size}")
+        if len(told) > SHOWN + 1:
+            return said(f"can't tell: {listed} and others")
+        return said(f"can't tell: {listed}")
     if found.kind == "tube":
-        return f"{found.verdict}: a tube for {' and '.join(str(one.size.bsd) for one, _ in told)}"
+        bsds = both(str(one.size.bsd) for one, _ in told)
+        return said(f"{found.verdict}: a tube for {bsds}")
     best, share = told[0]
-    size = f"bead seat {best.size.bsd} mm" if best.size.width is None else str(best.size)
-    sure = (
-        str(found.verdict) if found.verdict is Trust.SURE else f"{found.verdict}, {percent(share)}"
-    )
-    return f"{size}, {_WORDS[found.kind]}: {sure}"
+    size = said(f"bead seat {best.size.bsd} mm") if best.size.width is None else str(best.size)
+    sure = said(str(found.verdict))
+    if found.verdict is not Trust.SURE:
+        sure += f", {said(percent(share))}"
+    return f"{size}, {said(_WORDS[found.kind])}: {sure}"
 
 
 def explain_tape(
@@ -133,22 +143,29 @@ def _laid_tape(taped: measure.Taped, found: tuple[measure.Match, ...], rim: bool
         first.setdefault(one.size.bsd, one)
         shares[one.size.bsd] = shares.get(one.size.bsd, 0.0) + one.share
     order = sorted(shares, key=lambda bsd: (-shares[bsd], bsd))
-    told = ", ".join(f"{bsd} ({percent(shares[bsd])})" for bsd in order[:3])
-    laid = Laid(f"{taped.taken:g} mm {_WAYS[taped.how]}: bead seat diameter {told}")
+    told = ", ".join(f"{bsd} ({said(percent(shares[bsd]))})" for bsd in order[:3])
+    laid = Laid(said(f"{taped.taken:g} mm {_WAYS[taped.how]}: bead seat diameter {told}"))
     for bsd in order[:3]:
         one = first[bsd]
         size = str(bsd) if rim else str(one.size)
-        slack = f"give or take {2 * one.sigma:.0f} mm"
-        memory = " (from memory)" if one.from_memory else ""
-        laid.lines.append(f"{size} would measure {one.expected:.0f} mm across, {slack}{memory}")
-    laid.lines.append("A tape never settles it: read the ISO pair, or try a known part.")
+        memory = f" ({said('from memory')})" if one.from_memory else ""
+        slack = 2 * one.sigma
+        laid.lines.append(
+            said(f"{size} would measure {one.expected:.0f} mm across, give or take {slack:.0f} mm")
+            + memory
+        )
+    laid.lines.append(said("A tape never settles it: read the ISO pair, or try a known part."))
     laid.why.append(
-        f"measured {taped.diameter:.1f} mm across, give or take {2 * taped.sigma:.1f} mm (the tape "
-        f"give or take {taped.error:g} mm)"
+        said(
+            f"measured {taped.diameter:.1f} mm across, give or take {2 * taped.sigma:.1f} mm "
+            f"(the tape give or take {taped.error:g} mm)"
+        )
     )
     laid.why += [
-        f"{one.size.bsd if rim else one.size}: {percent(one.share)}, would measure "
-        f"{one.expected:.0f} mm"
+        said(
+            f"{one.size.bsd if rim else one.size}: {percent(one.share)}, would measure "
+            f"{one.expected:.0f} mm"
+        )
         for one in found[:20]
     ]
     return laid

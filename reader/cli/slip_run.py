@@ -13,6 +13,7 @@ from reader.cli.layout import wrapped
 from reader.cli.show import emit
 from reader.errors import ExitCode, InputError
 from reader.fit.grades import ALLOWED
+from reader.language import N_, counted, said
 from reader.tables import load_tables
 
 
@@ -28,8 +29,9 @@ def run_slip(
         try:
             pdf.write_bytes(slip_pdf(made))
         except OSError as error:
-            raise InputError(f"can't write {pdf}", error.strerror or "try another place") from error
-        print(f"{pdf}: {len(made)} page{'s' * (len(made) > 1)}")
+            remedy = error.strerror or N_("try another place")
+            raise InputError(f"can't write {pdf}", remedy) from error
+        print(f"{pdf}: {counted(len(made), '%(count)s page', '%(count)s pages')}")
     else:
         lines = (line for one in made for line in (*screen(one), ""))
         emit(made[0] if len(made) == 1 else made, lines, as_json, tables)
@@ -46,8 +48,9 @@ def catalogue_there(where: str) -> store.Catalogue | None:
 
 def screen(slip: Slip) -> Iterator[str]:
     """The slip as lines of at most 80 columns."""
-    what = {"rim": "rim", "tyre": "tyre", "wheel": "tyre and rim"}[slip.part]
-    yield f"{slip.title}  ({what}, bead seat {slip.size.bsd} mm)"
+    what = {"rim": said("rim"), "tyre": said("tyre"), "wheel": said("tyre and rim")}[slip.part]
+    seat = said(f"bead seat {slip.size.bsd} mm")
+    yield f"{slip.title}  ({what}, {seat})"
     for head, lines in sections(slip):
         yield head
         for line in lines:

@@ -25,13 +25,26 @@ from reader.catalogue.query.tally import (
 )
 from reader.cli.screen import print_json
 from reader.errors import CatalogueError, InputError
+from reader.language import N_, number, said
 from reader.names.typed import parse
 from reader.report import percent
 from reader.tables import load_tables
 
-NOTE = (
+NOTE = N_(
     "low to high: 95 of 100 times the true number lies there, if readings are as right as they say"
 )
+KINDS_OF = {"": N_("Parts"), "tyre": N_("Tyres"), "rim": N_("Rims"), "tube": N_("Tubes")}
+KINDS_OF |= {"unknown": N_("Unknowns")}
+BY = {
+    "size": N_("by ISO size"),
+    "bsd": N_("by bead seat diameter"),
+    "width": N_("by width class"),
+    "kind": N_("by kind"),
+    "month": N_("by month"),
+    "year": N_("by year"),
+    "bin": N_("by bin"),
+    "depot": N_("by depot"),
+}
 HEADS = tuple(field.name for field in fields(Line))
 SHOWN = HEADS[1:-1]  # columns of the table; CSV and JSON have the same names
 WIDTHS = 4  # of a diameter that are named
@@ -68,15 +81,14 @@ def tally(where: str, wishes: Wishes) -> None:
         widths = _widths(catalogue, among) if by == "bsd" else {}
         _table(lines, _title(wishes), widths)
     else:
-        print("The catalogue is empty: bring parts in with tyremark bin FOLDER")
+        print(said("The catalogue is empty: bring parts in with tyremark bin FOLDER"))
 
 
 def _title(wishes: Wishes) -> str:
-    names = {"size": "ISO size", "bsd": "bead seat diameter", "width": "width class"}
-    what = names.get(wishes.by, wishes.by)
-    kind = wishes.among.kind or "part"
+    what = said(BY.get(wishes.by, f"by {wishes.by}"))
+    kind = said(KINDS_OF[wishes.among.kind])
     places = ", ".join(filter(None, (wishes.among.depot, wishes.among.bin)))
-    return f"{kind.capitalize()}s by {what}" + (f", {places}" if places else "")
+    return f"{kind} {what}" + (f", {places}" if places else "")
 
 
 def _widths(catalogue: store.Catalogue, among: Among) -> dict[str, str]:
@@ -98,18 +110,22 @@ def _widths(catalogue: store.Catalogue, among: Among) -> dict[str, str]:
 
 
 def _table(lines: list[Line], title: str, widths: dict[str, str]) -> None:
-    table = Table(title=title, title_justify="left", caption=NOTE, box=box.SIMPLE)
-    table.add_column("name")
+    table = Table(title=title, title_justify="left", caption=said(NOTE), box=box.SIMPLE)
+    table.add_column(said("name"))
     for name in SHOWN:
-        table.add_column(name, justify="right")
+        table.add_column(said(name), justify="right")
     if widths:
-        table.add_column("widths in mm (pieces)")
+        table.add_column(said("widths in mm (pieces)"))
     for line in summed_up(lines):
-        counts = [f"{line.expected:.1f}", *(str(getattr(line, name)) for name in SHOWN[1:])]
-        table.add_row(
-            line.name or "none", *counts, *([widths.get(line.name, "")] if widths else [])
-        )
+        counts = [number(line.expected, 1), *(str(getattr(line, name)) for name in SHOWN[1:])]
+        table.add_row(_sort(line.name), *counts, *([widths.get(line.name, "")] if widths else []))
     Console(highlight=False).print(table)
+
+
+def _sort(name: str) -> str:
+    """What is counted, for people: '47-507 tyre' has its kind at the end."""
+    size, _, kind = name.rpartition(" ")
+    return f"{size} {said(kind)}" if size and kind in KINDS_OF else said(name or "none")
 
 
 def _beside(found: dict[str, list[Line]], wishes: Wishes) -> None:
@@ -128,13 +144,14 @@ def _beside(found: dict[str, list[Line]], wishes: Wishes) -> None:
     if wishes.as_json:
         print_json(counts)
         return
-    table = Table(title=f"{_title(wishes)}, expected", title_justify="left", box=box.SIMPLE)
-    table.add_column("name")
+    title = f"{_title(wishes)}, {said('expected')}"
+    table = Table(title=title, title_justify="left", box=box.SIMPLE)
+    table.add_column(said("name"))
     for one in counts:
-        table.add_column(one or "none", justify="right")
+        table.add_column(one or said("none"), justify="right")
     for name in names:
         if totals[name] >= FEWEST:
-            table.add_row(name, *(f"{counts[one].get(name, 0.0):.1f}" for one in counts))
+            table.add_row(_sort(name), *(number(counts[one].get(name, 0.0), 1) for one in counts))
     Console(highlight=False).print(table)
 
 
@@ -158,14 +175,18 @@ def missing(where: str, bin: str, as_json: bool) -> None:
         wheels = [{"missing": k, "to_suit": str(s), "pieces": n} for k, s, n in lacking]
         print_json({"asked": wishes, "for_wheels": wheels})
         return
-    print("Asked for:" if asked else "Nothing is asked for (tyremark want 47-507).")
+    print(said("Asked for:") if asked else said("Nothing is asked for (tyremark want 47-507)."))
     for gap in asked:
         wish = gap.wish
-        state = f"{wish.quantity} asked, {gap.expected:.1f} there, enough: {percent(gap.chance)}"
-        print(f"  {wish.number:3}  {wish}: {state}  {wish.note}".rstrip())
-    print("To complete wheels:" if lacking else "No rim or tyre is alone.")
+        state = said(
+            f"{wish.quantity} asked, {gap.expected:.1f} there, enough: {percent(gap.chance)}"
+        )
+        what = f"{said(wish.kind)} {said(wish.what)}"
+        print(f"  {wish.number:3}  {what}: {state}  {wish.note}".rstrip())
+    print(said("To complete wheels:") if lacking else said("No rim or tyre is alone."))
     for kind, size, pieces in lacking[:50]:
-        print(f"  {pieces} x {kind} to go with {'tyre' if kind == 'rim' else 'rim'} {size}")
+        other = "tyre" if kind == "rim" else "rim"
+        print(said(f"  {pieces} x {kind} to go with {other} {size}"))
 
 
 def want(
@@ -175,14 +196,14 @@ def want(
     catalogue = store.open_catalogue(where)
     if done is not None:
         store.done_with(catalogue, done)
-        print(f"Number {done} is struck.")
+        print(said(f"Number {done} is struck."))
         return
     meant = parse(size, load_tables()).one(kind).size
     if width and meant.width is not None:
         raise InputError("a width given twice", "give a diameter with --width, or a size alone")
     span = _span(width) if meant.width is None else (meant.width, meant.width)
-    number = store.ask_for(catalogue, kind, meant.bsd, span, quantity, note)
-    print(f"Noted under number {number}.")
+    wish = store.ask_for(catalogue, kind, meant.bsd, span, quantity, note)
+    print(said(f"Noted under number {wish}."))
 
 
 def _span(text: str) -> tuple[float, float] | None:

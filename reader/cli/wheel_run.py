@@ -15,8 +15,10 @@ from reader.fit.parts import Rim
 from reader.fit.pressure import KPA, at_least, at_most, convert
 from reader.fit.pressure_text import Printed, parse_printed
 from reader.fit.section import section_width
+from reader.language import N_, counted, number, said
 from reader.names.typed import Typed, parse
 from reader.records import Size
+from reader.table_rows import Circumference
 from reader.tables import Tables, load_tables
 
 _GEAR = re.compile(r"\s*(\d{1,3})\s*[/:x]\s*(\d{1,3})\s*")
@@ -71,7 +73,7 @@ def _emit(
         return ExitCode.OK
     lines: list[str] = []
     for found, laid in answers:
-        laid.head = f"if it is {found['size'].bsd}: {laid.head}"
+        laid.head = said(f"if it is {found['size'].bsd}: {laid.head}")
         lines += shown(laid if why else Laid(laid.head), why)
     emit({"either": [found for found, _ in answers]}, lines, as_json, tables)
     return ExitCode.NOTHING_READ
@@ -85,8 +87,8 @@ def _teeth(text: str) -> tuple[int, int]:
 
 
 def _line(label: str, value: Estimate) -> str:
-    memory = " [from memory]" if value.from_memory else ""
-    return f"{label}: {value}{memory}; {value.formula}"
+    memory = f" [{said('from memory')}]" if value.from_memory else ""
+    return f"{label}: {said(str(value))}{memory}; {said(value.formula)}"
 
 
 def _lay_wheel(found: dict[str, Any], tables: Tables) -> Laid:
@@ -94,29 +96,36 @@ def _lay_wheel(found: dict[str, Any], tables: Tables) -> Laid:
     rolling: wheel.Rolling = found["rolling"]
     low, high = rolling.computer.low, rolling.computer.high
     count = len({row.source for row in rolling.published})
-    by = f"{count} list{'s' * (count > 1)}" if count else "by formula, no list has it"
-    laid = Laid(f"{size}: circumference {low:.0f} to {high:.0f} mm ({by})")
+    by = counted(count, "%(count)s list", "%(count)s lists")
+    by = by if count else said("by formula, no list has it")
+    laid = Laid(said(f"{size}: circumference {low:.0f} to {high:.0f} mm ({by})"))
     if "swap" in found:
         change: wheel.Swap = found["swap"]
         laid.lines.append(
-            f"was {change.old.value:.0f} mm, now {change.new.value:.0f}: {_change(change)}; "
-            f"axle {change.radius_mm:+.0f} mm"
+            said(
+                f"was {change.old.value:.0f} mm, now {change.new.value:.0f}: {_change(change)}; "
+                f"axle {change.radius_mm:+.0f} mm"
+            )
         )
-        laid.why.append(f"{change.words} (both by: {change.new.formula})")
-        laid.why.append("a rim brake reaches one bead seat diameter only: check the pads too")
+        laid.why.append(f"{said(change.words)} ({said(f'both by: {change.new.formula}')})")
+        laid.why.append(said("a rim brake reaches one bead seat diameter only: check the pads too"))
     if "development" in found:
-        laid.lines.append(f"one turn of the cranks: {found['development']}")
+        laid.lines.append(said(f"one turn of the cranks: {found['development']}"))
     if "section_width" in found:
-        memory = " (from memory and a rider's tyres)"
-        laid.lines.append(f"width on this rim: {found['section_width']}{memory}")
+        width = said(str(found["section_width"]))
+        laid.lines.append(said(f"width on this rim: {width} (from memory and a rider's tyres)"))
     diameter: Estimate = found["diameter"]
-    laid.lines.append(f"{diameter.value:.0f} mm across ({diameter.low:.0f} to {diameter.high:.0f})")
+    laid.lines.append(
+        said(f"{diameter.value:.0f} mm across ({diameter.low:.0f} to {diameter.high:.0f})")
+    )
     room: wheel.Clearance = found["room"]
     laid.lines.append(
-        f"room: {room.needed_radius:.0f} mm from the axle, {room.needed_width:.0f} mm wide; "
-        f"mudguard {room.mudguard_width:.0f} mm"
+        said(
+            f"room: {room.needed_radius:.0f} mm from the axle, {room.needed_width:.0f} mm wide; "
+            f"mudguard {room.mudguard_width:.0f} mm"
+        )
     )
-    laid.lines.append("rolling one turn with the rider on and measuring beats every list")
+    laid.lines.append(said("rolling one turn with the rider on and measuring beats every list"))
     laid.why += _wheel_why(found, tables)
     return laid
 
@@ -124,8 +133,8 @@ def _lay_wheel(found: dict[str, Any], tables: Tables) -> Laid:
 def _change(change: wheel.Swap) -> str:
     share = change.distance_share
     if abs(share) < 0.005:
-        return "gears stay as they were"
-    return f"gears {abs(100 * share):.1f} % {'harder' if share > 0 else 'easier'}"
+        return said("gears stay as they were")
+    return said(f"gears {abs(100 * share):.1f} % {'harder' if share > 0 else 'easier'}")
 
 
 def _wheel_why(found: dict[str, Any], tables: Tables) -> list[str]:
@@ -133,21 +142,32 @@ def _wheel_why(found: dict[str, Any], tables: Tables) -> list[str]:
     why = []
     for mm, rows in rolling.by_value:
         who = "; ".join(
-            tables.source_title(row.source) + (f", as {row.sold_as}" if row.inferred else "")
+            f"{tables.source_title(row.source)}{f', {_sold_as(row)}' if row.inferred else ''}"
             for row in rows
         )
         why.append(f"{mm:g} mm: {who}")
-    loads = {"none": "unloaded", "light": "lightly loaded", "ridden": "with the rider on"}
+    loads = {
+        "none": said("unloaded"),
+        "light": said("lightly loaded"),
+        "ridden": said("with the rider on"),
+    }
     why += [
         f"{row.mm:g} mm {loads[row.load]}: {tables.source_title(row.source)}"
         for row in rolling.measured
     ]
-    why += [_line("estimate", rolling.unloaded), _line("with the rider on", rolling.ridden)]
-    why.append(_line("outer diameter", found["diameter"]))
+    why.append(_line(said("estimate"), rolling.unloaded))
+    why.append(_line(said("with the rider on"), rolling.ridden))
+    why.append(_line(said("outer diameter"), found["diameter"]))
     if "section_width" in found:
-        why.append(_line("width on this rim", found["section_width"]))
-    why.append("room: 6 mm of air (from memory); mudguard 10 mm wider (common practice, no source)")
+        why.append(_line(said("width on this rim"), found["section_width"]))
+    why.append(
+        said("room: 6 mm of air (from memory); mudguard 10 mm wider (common practice, no source)")
+    )
     return why
+
+
+def _sold_as(row: Circumference) -> str:
+    return said(f"as {row.sold_as}")
 
 
 def run_tube(
@@ -189,25 +209,31 @@ def _lay_tube(found: dict[str, Any], tables: Tables) -> Laid:
     size: Size = found["size"]
     if "verdict" in found:
         verdict: tube.TubeVerdict = found["verdict"]
-        laid = Laid(f"{size}: this tube {_SUITS[verdict.grade]}")
-        laid.lines.append(verdict.reason)
+        laid = Laid(f"{size}: {said(_SUITS[verdict.grade])}")
+        laid.lines.append(said(verdict.reason))
     else:
-        laid = Laid(f"{size}: look for {found['look_for']}")
-    marks = {"read": "", "memory": " (from memory)", "practice": " (common practice, no source)"}
+        laid = Laid(said(f"{size}: look for {found['look_for']}"))
+    marks = {
+        "read": "",
+        "memory": f" ({said('from memory')})",
+        "practice": f" ({said('common practice, no source')})",
+    }
     labels = [f"{one.text}{marks[one.basis]}" for one in found.get("labels", ())]
     if labels:
-        laid.lines.append(f"for example {', '.join(labels[:3])}")
-        laid.why += [f"also {text}" for text in labels[3:]]
+        laid.lines.append(said(f"for example {', '.join(labels[:3])}"))
+        laid.why += [said(f"also {text}") for text in labels[3:]]
     told = found["tube"].valve if "tube" in found else ""
     for valve in found.get("valves", ()):
         if told in ("", valve.key):
-            yes = "yes" if valve.goes else "no"
-            laid.lines.append(f"valve: {yes}, {valve.words} (from memory)")
+            yes = said("yes") if valve.goes else said("no")
+            laid.lines.append(said(f"valve: {yes}, {valve.words} (from memory)"))
     if "tape" in found:
-        laid.lines.append(f"rim tape: {found['tape']}; tubeless tape: {found['tubeless_tape']}")
-        laid.why += ["tape widths: common practice, no source"]
+        laid.lines.append(
+            said(f"rim tape: {found['tape']}; tubeless tape: {found['tubeless_tape']}")
+        )
+        laid.why += [said("tape widths: common practice, no source")]
     if "verdict" in found:
-        laid.why += [f"look for {found['look_for']}"]
+        laid.why += [said(f"look for {found['look_for']}")]
     laid.why += sources(
         [one.source for one in found.get("labels", ())]
         + ([found["verdict"].source] if "verdict" in found else []),
@@ -217,9 +243,9 @@ def _lay_tube(found: dict[str, Any], tables: Tables) -> Laid:
 
 
 _SUITS = {
-    tube.Suits.YES: "SUITS",
-    tube.Suits.CANT_TELL: "CAN'T TELL",
-    tube.Suits.NO: "DOES NOT SUIT",
+    tube.Suits.YES: N_("this tube SUITS"),
+    tube.Suits.CANT_TELL: N_("this tube CAN'T TELL"),
+    tube.Suits.NO: N_("this tube DOES NOT SUIT"),
 }
 
 
@@ -242,15 +268,15 @@ def _lay_pressure(printed: Printed) -> Laid:
         kpa = high if low is None else low
         assert kpa is not None
         laid = Laid(
-            f"{printed.text} = {kpa:.0f} kPa = {convert(kpa, 'bar'):.2f} bar = "
-            f"{convert(kpa, 'psi'):.1f} psi = {convert(kpa, 'kg/cm2'):.2f} kg/cm2"
+            f"{printed.text} = {kpa:.0f} kPa = {number(convert(kpa, 'bar'), 2)} bar = "
+            f"{number(convert(kpa, 'psi'), 1)} psi = {number(convert(kpa, 'kg/cm2'), 2)} kg/cm2"
         )
-        word = "greatest" if low is None else "least"
-        laid.lines.append(f"taken as the {word} pressure")
+        greatest = said("taken as the greatest pressure")
+        laid.lines.append(greatest if low is None else said("taken as the least pressure"))
     else:
-        laid = Laid(f"{printed.text}: between both ends")
-        laid.lines += [f"at least {at_least(low)}", f"at most {at_most(high)}"]
+        laid = Laid(said(f"{printed.text}: between both ends"))
+        laid.lines += [said(f"at least {at_least(low)}"), said(f"at most {at_most(high)}")]
     if printed.differs:
-        laid.lines.append(printed.differs)
-    laid.lines.append("Pump to the lower of the two limits on tyre and rim, never above.")
+        laid.lines.append(said(printed.differs))
+    laid.lines.append(said("Pump to the lower of the two limits on tyre and rim, never above."))
     return laid

@@ -9,14 +9,15 @@ from reader.fit.grades import ALLOWED, GRADES, USABLE, Grade
 from reader.fit.mount import Fit, fit
 from reader.fit.parts import Edge, Rim, RimKind, Tyre, check
 from reader.fit.pressure_text import Printed, parse_printed
+from reader.language import N_
 from reader.records import Candidate, Fact, FactName, PartKind, Reading, Size, Verdict
 from reader.tables import Tables
 
 SURE = 0.99  # below this belief no fit is called good or allowed
 WORTH = 0.01  # candidates below this share are not graded at all
 LISTED = 0.05  # pairings below this belief are not listed: a guess of 1 % is no fit
-LOOK_CLOSER = "diameter fits, width open: look closer"
-READ_FIRST = "Read the ISO pair on both parts before mounting."
+LOOK_CLOSER = N_("diameter fits, width open: look closer")
+READ_FIRST = N_("Read the ISO pair on both parts before mounting.")
 USED = 0.9  # belief from which a mark that was read (pressure, hookless, edge) counts
 
 
@@ -72,7 +73,7 @@ def fit_reading(
         key=lambda outcome: -outcome[1],
     )
     if not outcomes:
-        words = "A size was not read: photograph the marking closer, or measure the part."
+        words = N_("A size was not read: photograph the marking closer, or measure the part.")
         return ReadFit(Grade.CANT_TELL, Grade.CANT_TELL, 0.0, words, ())
     belief = {grade: sum(b for f, b in outcomes if f.grade is grade) for grade in GRADES}
     allowed = sum(belief[grade] for grade in ALLOWED)
@@ -132,9 +133,9 @@ def _grade(belief: dict[Grade, float], if_right: Grade, settled: bool) -> Grade:
 
 def _words(grade: Grade, if_right: Grade, allowed: float) -> str:
     if grade is not Grade.CANT_TELL or if_right is Grade.CANT_TELL:
-        return f"{grade.value}, with readings that are sure"
+        return N_(f"{grade.value}, with readings that are sure")
     chance = "over 99 %" if allowed >= 0.995 else f"{100 * allowed:.0f} %"
-    return (
+    return N_(
         f"this reading is not sure; if both are read rightly it is '{if_right.value}', and the "
         f"belief that it is allowed at all is {chance}. {READ_FIRST}"
     )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from reader.language import N_
+
 
 @dataclass(frozen=True)
 class Estimate:
@@ -19,8 +21,8 @@ class Estimate:
 
     def __str__(self) -> str:
         digits = 0 if abs(self.value) >= 100 else 1
-        spread = f"{self.low:.{digits}f} to {self.high:.{digits}f}"
-        return f"{self.value:.{digits}f} {self.unit} ({spread})"
+        low, high = (f"{end:.{digits}f}" for end in (self.low, self.high))
+        return N_(f"{self.value:.{digits}f} {self.unit} ({low} to {high})")
 
 
 def spread(

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from reader.errors import InputError
 from reader.fit.parts import Rim, RimKind, Tyre, check_pressure
+from reader.language import N_
 from reader.table_rows import PressureLimit
 from reader.tables import Tables
 
@@ -25,7 +26,7 @@ _TEXT = re.compile(
     r"\s*(-?\d+(?:[.,]\d+)?)\s*(kpa|bars?|p\.?s\.?i\.?|lbs?|kg/cm(?:2|²)|kgf/cm(?:2|²)|at)\s*",
     re.IGNORECASE,
 )
-_EXAMPLE = "write one number and one unit, for example '80 psi', '5.5 bar' or '550 kPa'"
+_EXAMPLE = N_("write one number and one unit, for example '80 psi', '5.5 bar' or '550 kPa'")
 
 
 def parse_pressure(text: str) -> float:
@@ -76,7 +77,7 @@ def at_most(kpa: float) -> str:
     """
     bar = math.floor(kpa / 10 + 1e-6) / 10
     psi = math.floor(kpa / KPA["psi"] + 1e-3)
-    return f"{math.floor(kpa + 1e-6)} kPa = {bar:.1f} bar = {psi} psi"
+    return N_(f"{math.floor(kpa + 1e-6)} kPa = {bar:.1f} bar = {psi} psi")
 
 
 def at_least(kpa: float) -> str:
@@ -87,7 +88,7 @@ def at_least(kpa: float) -> str:
     """
     bar = math.ceil(kpa / 10 - 1e-6) / 10
     psi = math.ceil(kpa / KPA["psi"] - 1e-3)
-    return f"{math.ceil(kpa - 1e-6)} kPa = {bar:.1f} bar = {psi} psi"
+    return N_(f"{math.ceil(kpa - 1e-6)} kPa = {bar:.1f} bar = {psi} psi")
 
 
 @dataclass(frozen=True)
@@ -124,10 +125,10 @@ def pressure_range(tyre: Tyre, rim: Rim | None, tables: Tables, use: str = "road
     Args:
         use: 'road' or 'off-road'; only the recommended least pressure depends on it.
     """
-    highs = [Bound(tyre.max_kpa, "the tyre's marking", "marking")] if tyre.max_kpa else []
-    lows = [Bound(tyre.min_kpa, "the tyre's marking", "marking")] if tyre.min_kpa else []
+    highs = [Bound(tyre.max_kpa, N_("the tyre's marking"), "marking")] if tyre.max_kpa else []
+    lows = [Bound(tyre.min_kpa, N_("the tyre's marking"), "marking")] if tyre.min_kpa else []
     if rim is not None and rim.max_kpa:
-        highs.append(Bound(rim.max_kpa, "the rim's marking", "marking"))
+        highs.append(Bound(rim.max_kpa, N_("the rim's marking"), "marking"))
     kind = rim.kind if rim is not None else RimKind.UNKNOWN
     highs += [_bound(row) for row in _limits(tyre, kind, "max", tables)]
     high = min(highs, key=lambda bound: bound.kpa, default=None)

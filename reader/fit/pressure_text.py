@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from reader.errors import InputError
 from reader.fit.parts import check_pressure
 from reader.fit.pressure import KPA, unit_named
+from reader.language import N_
 
 TOLERANCE = 0.04  # share by which a limit printed in two units may differ: rounding
-EXAMPLE = "write it as printed, for example '65-95 PSI', 'MAX 80 PSI' or '5.5 bar'"
+EXAMPLE = N_("write it as printed, for example '65-95 PSI', 'MAX 80 PSI' or '5.5 bar'")
 _NUMBER = r"(\d+(?:[.,]\d+)?)"
 _UNIT = r"(kpa|bars?|p\.?s\.?i\.?|lbs?\.?|kgf?/cm(?:2|\u00b2)|at)(?![a-z])"
 _ONE = re.compile(
@@ -98,7 +99,7 @@ def _differs(lows: list[float], highs: list[float]) -> str:
     apart = [name for name, kpa in ends if kpa and max(kpa) > (1 + TOLERANCE) * min(kpa)]
     if not apart:
         return ""
-    return (
+    return N_(
         f"its units differ on the {' and the '.join(apart)} pressure by more than rounding: "
         "read it again; the stricter counts"
     )

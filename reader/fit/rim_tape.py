@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 from reader.fit.estimate import Estimate
 from reader.fit.parts import Rim
+from reader.language import N_
 
 VALVES = (  # key, name, stem and rim hole in mm (stems read: TDO, XJD, WNL; holes from memory)
-    ("presta", "Presta (narrow)", 6.0, 6.5),
-    ("schrader", "Schrader (car type)", 8.0, 8.5),
-    ("dunlop", "Dunlop or Woods", 8.0, 8.5),
+    ("presta", N_("Presta (narrow)"), 6.0, 6.5),
+    ("schrader", N_("Schrader (car type)"), 8.0, 8.5),
+    ("dunlop", N_("Dunlop or Woods"), 8.0, 8.5),
 )
 VALVE_SLACK = 0.3  # mm, error of a calliper in a drilled hole; from memory
 
@@ -39,8 +40,10 @@ def rim_tape(rim: Rim, tubeless: bool = False) -> Estimate | None:
     if inner is None:
         return None
     if tubeless:
-        return Estimate(inner + 3, inner + 2, inner + 5, "mm", "inner width + 3", "PRACTICE", True)
-    return Estimate(inner, inner - 2, inner + 1, "mm", "inner width", "PRACTICE", True)
+        return Estimate(
+            inner + 3, inner + 2, inner + 5, "mm", N_("inner width + 3"), "PRACTICE", True
+        )
+    return Estimate(inner, inner - 2, inner + 1, "mm", N_("inner width"), "PRACTICE", True)
 
 
 def valves_for(hole_mm: float) -> tuple[ValveFit, ...]:
@@ -57,7 +60,7 @@ def valves_for(hole_mm: float) -> tuple[ValveFit, ...]:
 
 def _words(name: str, hole: float, wanted: float) -> str:
     if hole + VALVE_SLACK < wanted:
-        return f"{name} wants {wanted:g} mm; never drill a rim without its maker's word"
+        return N_(f"{name} wants {wanted:g} mm; never drill a rim without its maker's word")
     if hole > wanted + 1:
-        return f"{name} sits loose in {hole:g} mm: use a sleeve, or the edge cuts the stem"
-    return f"{name} goes through {hole:g} mm"
+        return N_(f"{name} sits loose in {hole:g} mm: use a sleeve, or the edge cuts the stem")
+    return N_(f"{name} goes through {hole:g} mm")

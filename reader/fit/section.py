@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from reader.errors import InputError
 from reader.fit.estimate import Estimate
 from reader.fit.parts import WIDTH_RANGE, check
+from reader.language import N_
 from reader.records import Size
 from reader.tables import load_tables
 
@@ -58,7 +59,10 @@ def section_width(size: Size, rim_inner: float) -> Estimate:
         value - half,
         value + half,
         "mm",
-        "nominal width + 0.4 to 0.64 x (rim - measuring rim), and an arc of constant casing length",
+        N_(
+            "nominal width + 0.4 to 0.64 x (rim - measuring rim), and an arc of constant casing "
+            "length"
+        ),
         "MEM, LFG, VIT, GEO",
         from_memory=True,
     )

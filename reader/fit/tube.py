@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from reader.fit.parts import check
 from reader.fit.tube_label import Tube, parse_tube
+from reader.language import N_
 from reader.records import Size
 from reader.table_rows import TubeLabel
 from reader.tables import Tables
@@ -18,8 +19,8 @@ class Suits(StrEnum):
     """Whether a tube suits a tyre by its label."""
 
     YES = "suits"
-    CANT_TELL = "can't tell"
-    NO = "does not suit"
+    CANT_TELL = N_("can't tell")
+    NO = N_("does not suit")
 
 
 @dataclass(frozen=True)
@@ -47,26 +48,33 @@ def suits(tube: Tube, tyre: Size) -> TubeVerdict:
         listed = " and ".join(str(bsd) for bsd in tube.bsds)
         return TubeVerdict(
             Suits.NO,
-            f"the label lists {listed} mm, not {tyre.bsd} mm: too large a tube folds and chafes "
-            "through, too small a one is stretched thin",
+            N_(
+                f"the label lists {listed} mm, not {tyre.bsd} mm: too large a tube folds and "
+                "chafes through, too small a one is stretched thin"
+            ),
             "PRACTICE",
         )
     if tyre.width is None:
         return TubeVerdict(
-            Suits.CANT_TELL, "the diameter is listed; read the tyre's width too", "PRACTICE"
+            Suits.CANT_TELL, N_("the diameter is listed; read the tyre's width too"), "PRACTICE"
         )
     span = f"{tube.width_min:g} to {tube.width_max:g} mm"
     if tyre.width < tube.width_min:
-        reason = f"the tyre is narrower than {span}: the tube folds inside and chafes through"
+        reason = N_(f"the tyre is narrower than {span}: the tube folds inside and chafes through")
         return TubeVerdict(Suits.NO, reason, "PRACTICE")
     if tyre.width > tube.width_max:
-        reason = f"the tyre is wider than {span}: the tube is stretched thin and punctures easily"
+        reason = N_(
+            f"the tyre is wider than {span}: the tube is stretched thin and punctures easily"
+        )
         return TubeVerdict(Suits.NO, reason, "PRACTICE")
     if shared and tyre.bsd not in tube.bsds:
         listed = " and ".join(str(bsd) for bsd in tube.bsds)
-        reason = f"{tyre.width:g} mm lies in {span}; tubes for {listed} and {tyre.bsd} are shared"
-        return TubeVerdict(Suits.YES, f"{reason}, the tyres are not", "BHG")
-    return TubeVerdict(Suits.YES, f"{tyre.width:g} mm lies in {span}, diameter listed", "LIST")
+        reason = N_(
+            f"{tyre.width:g} mm lies in {span}; tubes for {listed} and {tyre.bsd} are shared, the "
+            "tyres are not"
+        )
+        return TubeVerdict(Suits.YES, reason, "BHG")
+    return TubeVerdict(Suits.YES, N_(f"{tyre.width:g} mm lies in {span}, diameter listed"), "LIST")
 
 
 def labels_for(tyre: Size, tables: Tables) -> tuple[TubeLabel, ...]:
@@ -88,8 +96,8 @@ def labels_for(tyre: Size, tables: Tables) -> tuple[TubeLabel, ...]:
 
 def look_for(tyre: Size) -> str:
     """What a suitable label must say, in words."""
-    width = "the tyre's width" if tyre.width is None else f"{tyre.width:g}"
-    return (
+    width = N_("the tyre's width") if tyre.width is None else f"{tyre.width:g}"
+    return N_(
         f"a label whose range holds {width} and that lists {tyre.bsd}; and a valve that fits the "
         "rim's hole"
     )

@@ -9,6 +9,7 @@ from reader.errors import InputError
 from reader.fit.estimate import Estimate, spread
 from reader.fit.parts import check
 from reader.fit.section import section_width
+from reader.language import N_
 from reader.records import Size
 from reader.table_rows import Circumference
 from reader.tables import Tables
@@ -38,7 +39,7 @@ def outer_diameter(size: Size) -> Estimate:
         value * (1 - share),
         max(value * (1 + share), envelope(size)),
         "mm",
-        "bead seat diameter + 2 x width",
+        N_("bead seat diameter + 2 x width"),
         "W, GEO",
     )
 
@@ -97,9 +98,13 @@ def rolling(size: Size, tables: Tables) -> Rolling:
     width = _width(size)
     value = math.pi * (size.bsd + 2 * width)
     share = list_spread(size.bsd)
-    unloaded = spread(value, share, "mm", "pi x (bead seat diameter + 2 x width)", "GEO")
+    unloaded = spread(value, share, "mm", N_("pi x (bead seat diameter + 2 x width)"), "GEO")
     ridden = spread(
-        value * (1 - RIDER_SHARE), share, "mm", "the estimate less 1.2 % under a rider", "GEO, LOAD"
+        value * (1 - RIDER_SHARE),
+        share,
+        "mm",
+        N_("the estimate less 1.2 % under a rider"),
+        "GEO, LOAD",
     )
     rows = [row for row in tables.circumferences if (row.width, row.bsd) == (width, size.bsd)]
     lists = tuple(row for row in rows if not row.load)
@@ -107,7 +112,7 @@ def rolling(size: Size, tables: Tables) -> Rolling:
     if lists:
         return Rolling(unloaded, ridden, lists, measured, _listed(lists))
     middle = (unloaded.value + ridden.value) / 2
-    words = "between the estimates with and without a rider; no list has it"
+    words = N_("between the estimates with and without a rider; no list has it")
     computer = Estimate(middle, ridden.low, unloaded.high, "mm", words, "GEO, LOAD")
     return Rolling(unloaded, ridden, (), measured, computer)
 
@@ -117,8 +122,8 @@ def _listed(rows: tuple[Circumference, ...]) -> Estimate:
     middle = (least + most) / 2
     source = ", ".join(dict.fromkeys(row.source for row in rows))
     if least < most:
-        return Estimate(middle, least, most, "mm", "range of the published lists", source)
-    return spread(middle, 0.01, "mm", "one published value, give or take 1 %", source)
+        return Estimate(middle, least, most, "mm", N_("range of the published lists"), source)
+    return spread(middle, 0.01, "mm", N_("one published value, give or take 1 %"), source)
 
 
 @dataclass(frozen=True)
@@ -149,7 +154,7 @@ def clearance(size: Size, rim_inner: float | None = None) -> Clearance:
     width = _width(size)
     across = outer_diameter(size)
     radius = Estimate(
-        across.value / 2, across.low / 2, across.high / 2, "mm", "half of it", across.source
+        across.value / 2, across.low / 2, across.high / 2, "mm", N_("half of it"), across.source
     )
     if rim_inner is None:
         wide = Estimate(
@@ -157,7 +162,7 @@ def clearance(size: Size, rim_inner: float | None = None) -> Clearance:
             width - 3,
             width + 3,
             "mm",
-            "nominal width, real tyres differ by 3 mm",
+            N_("nominal width, real tyres differ by 3 mm"),
             "MEM",
             True,
         )
@@ -202,10 +207,12 @@ def swap(old: Size, new: Size, tables: Tables) -> Swap:
     rise = (after.value - before.value) / (2 * math.pi)
     gear = "harder" if share > 0 else "easier"
     words = (
-        "every gear stays as it was"
+        N_("every gear stays as it was")
         if abs(share) < 0.005
-        else f"every gear is about {abs(100 * share):.1f} % {gear}, and a computer set for the old "
-        f"wheel shows {abs(100 * share):.1f} % too {'little' if share > 0 else 'much'}"
+        else N_(
+            f"every gear is about {abs(100 * share):.1f} % {gear}, and a computer set for the old "
+            f"wheel shows {abs(100 * share):.1f} % too {'little' if share > 0 else 'much'}"
+        )
     )
     return Swap(before, after, share, rise, words)
 
@@ -230,7 +237,7 @@ def development(size: Size, chainring: int, sprocket: int, tables: Tables) -> Es
         turn.low * metres,
         turn.high * metres,
         "m",
-        "circumference x chainring / sprocket",
+        N_("circumference x chainring / sprocket"),
         turn.source,
     )
 

@@ -8,19 +8,20 @@ from functools import lru_cache
 from reader.fit.editions import EditionWord, Word, neighbours, words
 from reader.fit.grades import ALLOWED, Grade, worst
 from reader.fit.parts import Rim, RimKind, Tyre
+from reader.language import N_
 from reader.records import Size
 from reader.tables import Tables
 
 ODD_RATIO = 0.75  # rim inside to tyre, beyond what any table allows where none speaks
-HAPPENS_WIDE = (
+HAPPENS_WIDE = N_(
     "A tyre too wide for its rim squirms on a narrow base: in a bend or at low pressure it can "
     "roll sideways or come off, and rub frame or brake. The rider falls."
 )
-HAPPENS_NARROW = (
+HAPPENS_NARROW = N_(
     "A tyre too narrow for its rim is pulled flat: the rim strikes stones and kerbs, and the bead "
     "can lose its hold and blow off. The rider falls."
 )
-NOT_HELD = (
+NOT_HELD = N_(
     "Of 2020 and later only measuring rims and one hookless rule are held here, not whole ranges: "
     "the rim maker's own list of tyres decides."
 )
@@ -83,15 +84,23 @@ def sentence(one: EditionWord, tyre: Tyre, rim: Rim) -> str:
     >>> sentence(said, Tyre(Size(622, 25)), Rim(Size(622, 19)))
     'ETRTO 2006 does not allow it: 28 to 62 mm on 19 mm inside'
     """
-    inner, what = f"{rim.size.width:g} mm inside", one.range_text
+    inner, what = N_(f"{rim.size.width:g} mm inside"), one.range_text
     if one.role == "minimum":
-        return f"hookless, {inner}, wants {what} ({one.edition})"
+        return N_(f"hookless, {inner}, wants {what} ({one.edition})")
     if one.role == "measuring":
-        return f"{one.edition} measures tyres of {what} on {inner}"
-    told = f"{one.edition} {one.word.value} it: {what} on {inner}"
+        return N_(f"{one.edition} measures tyres of {what} on {inner}")
+    told = _word(one, f"{what} on {inner}")
     if one.role == "maker":
-        return f"{told}; for its own parts" if not one.note else f"{told}; {one.note}"
-    return f"{told} (told, not counted: {one.note})" if one.role == "shown" else told
+        return f"{told}; {one.note or N_('for its own parts')}"
+    return f"{told} ({N_(f'told, not counted: {one.note}')})" if one.role == "shown" else told
+
+
+def _word(one: EditionWord, row: str) -> str:
+    if one.word is Word.ALLOWS:
+        return N_(f"{one.edition} allows it: {row}")
+    if one.word is Word.FORBIDS:
+        return N_(f"{one.edition} does not allow it: {row}")
+    return N_(f"{one.edition} does not speak of it: {row}")
 
 
 def _hole(tyre: Tyre, rim: Rim, tables: Tables) -> list[str]:
@@ -102,7 +111,7 @@ def _hole(tyre: Tyre, rim: Rim, tables: Tables) -> list[str]:
     above = min((other for other in allowed if other > width), default=None)
     if below is None or above is None:
         return []
-    return [f"a hole in the tables: {below:g} mm and {above:g} mm are allowed on this rim"]
+    return [N_(f"a hole in the tables: {below:g} mm and {above:g} mm are allowed on this rim")]
 
 
 @lru_cache(maxsize=1024)
@@ -122,12 +131,13 @@ def _off_rows(
 ) -> tuple[Grade, list[str]]:
     """No edition decides for this inner width: ask the rows on either side."""
     width, inner = tyre.size.width or 0.0, rim.size.width or 0.0
-    pair = f"a {width:g} mm tyre on {inner:g} mm inside"
+    pair = N_(f"a {width:g} mm tyre on {inner:g} mm inside")
     spoken = [one for one in said if one.word is not Word.SILENT and one.role != "shown"]
     makers = any(one.role == "maker" for one in spoken)
     told = [sentence(one, tyre, rim) for one in sorted(spoken, key=lambda one: one.role != "maker")]
     if width * ODD_RATIO < inner and not makers:
-        reason = f"{pair}: the rim is nearly as wide as the tyre (common practice, no source)"
+        wide = N_("the rim is nearly as wide as the tyre (common practice, no source)")
+        reason = f"{pair}: {wide}"
         return Grade.UNLISTED, [reason, *told]
     below, above = neighbours(tyre, rim, tables)
     if below is not None and above is not None and not any(one.stops for one in said):
@@ -138,9 +148,10 @@ def _off_rows(
             return found[0], [*found[1], *told]
     stops = next((one for one in said if one.stops), None)
     if stops is not None:
-        why = f"{pair}: {stops.edition} stops at {stops.tyre_to:g} mm; ask the makers"
+        stop = N_(f"{stops.edition} stops at {stops.tyre_to:g} mm; ask the makers")
+        why = f"{pair}: {stop}"
         return Grade.CANT_TELL, [why, *told]
-    nothing = f"no table held here covers {pair}; ask the makers"
+    nothing = N_(f"no table held here covers {pair}; ask the makers")
     return Grade.CANT_TELL, [*told, nothing] if makers else [nothing, *told]
 
 
@@ -159,12 +170,12 @@ def _between(
         reasons.append(f"{inner:g} mm: {grade.value}; {why[0]}")
     both = f"{beside[0]:g} and {beside[1]:g} mm"
     if all(grade is Grade.UNLISTED for grade in grades):
-        lead = f"{rim.size.width:g} mm inside has no row; neither {both} takes it"
+        lead = N_(f"{rim.size.width:g} mm inside has no row; neither {both} takes it")
         return Grade.UNLISTED, [lead, *reasons]
     if Grade.UNLISTED in grades:
-        lead = f"{rim.size.width:g} mm inside has no row, and the rows for {both} differ"
+        lead = N_(f"{rim.size.width:g} mm inside has no row, and the rows for {both} differ")
         return Grade.CANT_TELL, [lead, *reasons]
-    lead = f"{rim.size.width:g} mm inside has no row of its own; {both} both take it"
+    lead = N_(f"{rim.size.width:g} mm inside has no row of its own; {both} both take it")
     return worst(*grades), [lead, *reasons]
 
 
@@ -173,8 +184,10 @@ def _cautions(grade: Grade, said: tuple[EditionWord, ...], tyre: Tyre, rim: Rim)
     cautions = []
     if width > 2 * inner:
         cautions.append(
-            "The tyre is more than twice as wide as the rim inside; in practice about twice is as "
-            "far as one should go (by a German compilation of width tables)."
+            N_(
+                "The tyre is more than twice as wide as the rim inside; in practice about twice is "
+                "as far as one should go (by a German compilation of width tables)."
+            )
         )
     forbids = [] if grade in ALLOWED else [one for one in said if one.word is Word.FORBIDS]
     if any(width > (one.tyre_to or 0) for one in forbids) or width > 2.5 * inner:

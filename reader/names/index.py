@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from reader.language import N_
 from reader.name_rows import Name
 from reader.names.meaning import Standing
 from reader.table_rows import inches
@@ -81,7 +82,7 @@ def index(tables: Tables) -> Index:
             rows = rows + [row for row in ranges if row.low <= key[3] <= row.high]
         made.inch[key] = groups(rows, tables)
     made.nominal = {
-        one: groups(rows, tables, f"a wheel called {one:g}") for one, rows in nominal.items()
+        one: groups(rows, tables, N_(f"a wheel called {one:g}")) for one, rows in nominal.items()
     }
     _french(made, tables)
     return made
@@ -160,7 +161,7 @@ def _why(row: Name, called: str, count: int, rests_on: Standing) -> str:
     """One sentence: what is meant, who says so, and what to know about it."""
     what = called or row.text
     if row.notation == "inch_decimal" and not row.widths and not called:
-        what = f"{row.diameter} inch with a decimal width"
+        what = N_(f"{row.diameter} inch with a decimal width")
     who = {
         Standing.AGREED: f"in {count} independent tables",
         Standing.SINGLE: "in one table alone",
@@ -169,7 +170,7 @@ def _why(row: Name, called: str, count: int, rests_on: Standing) -> str:
     }[rests_on]
     notes = [row.origin if row.doubt == "local" else "", "" if called else row.note]
     extra = "; ".join(note for note in notes if note)
-    return f"{what} is {row.bsd} {who}" + (f" ({extra})" if extra else "")
+    return N_(f"{what} is {row.bsd} {who}") + (f" ({extra})" if extra else "")
 
 
 def plain(code: str) -> str:

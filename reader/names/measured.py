@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from reader.errors import InputError
 from reader.fit.parts import EXAMPLES, check
+from reader.language import N_
 from reader.markings.known import french_diameters
 from reader.names.meaning import Meaning
 from reader.names.meanings import by_nominal
@@ -81,7 +82,7 @@ def diameter(text: str, tables: Tables, market: str) -> tuple[Meaning, ...]:
     found: tuple[Meaning, ...] = ()
     if seat and int(seat[1]) in tables.seat:
         row = tables.seat[int(seat[1])]
-        why = f"{row.bsd} mm is a bead seat diameter"
+        why = N_(f"{row.bsd} mm is a bead seat diameter")
         found = (Meaning(Size(row.bsd), "unknown", 1.0, why, row.source, standing(row)),)
     elif named:
         found = by_nominal(inches(_plain(named[1])), tables, market)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from reader.language import N_
 from reader.names.meaning import Meaning, Standing
 from reader.records import PartKind, Size
 from reader.tables import BeadSeat, Tables
@@ -37,14 +38,12 @@ def pair_meanings(
     total = sum(scores.values())
     kept = {part: score for part, score in scores.items() if score / total >= 0.005}
     total = sum(kept.values())
-    what = {"tyre": "nominal tyre width", "rim": "inner rim width"}
-    extra = "; beaded-edge rims only" if seat.kind == "beaded" else ""
     made = [
         Meaning(
             Size(bsd, width),
             part,
             score / total,
-            f"the pair names bead seat diameter {bsd} mm; {width:g} mm is the {what[part]}{extra}",
+            _why(bsd, width, part, seat.kind == "beaded"),
             seat.source,
             standing(seat),
             edge if part == "rim" else "",
@@ -52,6 +51,15 @@ def pair_meanings(
         for part, score in kept.items()
     ]
     return tuple(sorted(made, key=lambda one: -one.share))
+
+
+def _why(bsd: int, width: float, part: PartKind, beaded: bool) -> str:
+    extra = f"; {N_('beaded-edge rims only')}" if beaded else ""
+    if part == "tyre":
+        what = N_(f"{width:g} mm is the nominal tyre width")
+    else:
+        what = N_(f"{width:g} mm is the inner rim width")
+    return f"{N_(f'the pair names bead seat diameter {bsd} mm')}; {what}{extra}"
 
 
 @lru_cache(maxsize=4096)
@@ -64,7 +72,7 @@ def tube_meanings(bsd: int, bsd2: int, tables: Tables, market: str) -> tuple[Mea
             Size(seat.bsd),
             "tube",
             1 / len(known),
-            f"the tube's label lists bead seat diameter {seat.bsd} mm",
+            N_(f"the tube's label lists bead seat diameter {seat.bsd} mm"),
             seat.source,
             standing(seat),
         )

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from reader.errors import InputError
+from reader.language import N_
 from reader.markings import parse_text
 from reader.names.index import index
 from reader.names.meanings import meanings
@@ -17,7 +18,7 @@ from reader.table_rows import inches
 from reader.tables import Tables
 from reader.text.normalise import fold
 
-EXAMPLES = "write it as marked, for example 37-590, 26 x 1 3/8, 26 x 1.75, 700x28C or 622x19C"
+EXAMPLES = N_("write it as marked, for example 37-590, 26 x 1 3/8, 26 x 1.75, 700x28C or 622x19C")
 MOST = 3
 NEAR = 0.13  # inches
 CLOSE = 0.8  # likeness of two texts from which one is offered for the other
@@ -37,7 +38,7 @@ class UnknownSize(InputError):
     """
 
     def __init__(self, text: str, suggestions: tuple[str, ...]) -> None:
-        remedy = f"did you mean {' or '.join(suggestions)}?" if suggestions else EXAMPLES
+        remedy = N_(f"did you mean {' or '.join(suggestions)}?") if suggestions else EXAMPLES
         super().__init__(f"'{text[:60]}' is no size that a table knows", remedy)
         self.suggestions = suggestions
 

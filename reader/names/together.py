@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
+from reader.language import N_
 from reader.markings import MEASURES
 from reader.names.meaning import Meaning
 from reader.names.meanings import meanings
@@ -64,7 +65,7 @@ def combine(groups: Sequence[Group]) -> tuple[tuple[Meaning, ...], tuple[str, ..
     total = sum(scores.values())
     merged = (replace(one, share=scores[key] / total) for key, one in best.items())
     clash = tuple(
-        f"'{_listed(first)}' and '{_listed(second)}' share no size: a slip or a misprint"
+        N_(f"'{_listed(first)}' and '{_listed(second)}' share no size: a slip or a misprint")
         for first, second in combinations((group for group, _ in groups), 2)
         if not {one.size.bsd for one in first} & {one.size.bsd for one in second}
     )

@@ -17,6 +17,7 @@ import numpy as np
 
 from reader.checksums import assure
 from reader.errors import EngineError
+from reader.language import N_
 from reader.ocr.alphabet import ALPHABET
 from reader.records import Floats, Hypothesis, Pixels, Strip
 from reader.text.ctc import starts
@@ -59,7 +60,7 @@ class Moulded:
         Raises:
             EngineError: it is missing or damaged.
         """
-        return f"moulded lettering, packaged model {MODEL.name}, SHA-256 {self.fingerprint()}"
+        return N_(f"moulded lettering, packaged model {MODEL.name}, SHA-256 {self.fingerprint()}")
 
     def fingerprint(self) -> str:
         """The model's checksum."""

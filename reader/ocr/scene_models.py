@@ -15,6 +15,7 @@ from typing import Any
 
 from reader.checksums import assure
 from reader.errors import EngineError
+from reader.language import N_
 from reader.threads import cores, open_model
 
 PACKAGE = "rapidocr"
@@ -76,4 +77,5 @@ def describe() -> str:
     """
     fingerprint()
     runtime = version("onnxruntime")
-    return f"PP-OCRv6 small, from the wheel {PACKAGE} {version(PACKAGE)}, by onnxruntime {runtime}"
+    own = version(PACKAGE)
+    return N_(f"PP-OCRv6 small, from the wheel {PACKAGE} {own}, by onnxruntime {runtime}")

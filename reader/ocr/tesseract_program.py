@@ -17,6 +17,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from reader.errors import EngineError
+from reader.language import N_
 
 LANGUAGE = "eng"
 _ASK_SECONDS = 20
@@ -38,8 +39,10 @@ class Program:
         return f"{folder}-l {LANGUAGE}"
 
     def __str__(self) -> str:
-        where = "the system's" if self.origin == "system" else f"from the wheel {self.origin}"
-        return f"tesseract {self.version}, {where} ({self.path})"
+        where = N_("the system's")
+        if self.origin != "system":
+            where = N_(f"from the wheel {self.origin}")
+        return N_(f"tesseract {self.version}, {where} ({self.path})")
 
 
 def program() -> Program:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from reader.language import N_
 from reader.markings import SIZES
 from reader.records import Candidate, Marking, PartKind, Size, Verdict
 from reader.resolve.calibration import Features
@@ -14,23 +15,23 @@ LISTED = 0.015  # for names, where the tables list what else is meant
 SETTLED, SURELY = 0.95, 0.99  # probability of a diameter that is told though the width is open
 
 WHERE = {
-    "tyre": "on the sidewall, two numbers with a dash such as 37-622",
-    "rim": "on the rim between the spokes or inside its walls, such as 622x19C or 19-622",
-    "tube": "on the tube or its box, such as 28/47-622",
-    "unknown": "two numbers such as 37-622 on a tyre, 622x19C on a rim",
+    "tyre": N_("on the sidewall, two numbers with a dash such as 37-622"),
+    "rim": N_("on the rim between the spokes or inside its walls, such as 622x19C or 19-622"),
+    "tube": N_("on the tube or its box, such as 28/47-622"),
+    "unknown": N_("two numbers such as 37-622 on a tyre, 622x19C on a rim"),
 }
 
-LIMITS = (
+LIMITS = N_(
     "A size is no proof of fit: keep to the makers' limits, to the lower of the tyre's and the "
     "rim's maximum pressure and to local rules; in doubt ask a qualified mechanic."
 )
-NAMES_SHARED = (
+NAMES_SHARED = N_(
     "Inch and French names are shared by sizes that do not interchange: the bead seat diameter "
     "must match exactly."
 )
-FROM_MEMORY = "No source was read for this size's entry: check it against the maker's data."
-BEADED = "Beaded-edge tyres and rims go only with each other, never with wired-edge ones."
-CUT = "The marking runs up to the photo's edge: photograph it whole."
+FROM_MEMORY = N_("No source was read for this size's entry: check it against the maker's data.")
+BEADED = N_("Beaded-edge tyres and rims go only with each other, never with wired-edge ones.")
+CUT = N_("The marking runs up to the photo's edge: photograph it whole.")
 CLEAR_CUT = 3.5  # cost up to which a marking at the edge, which has paid for that, is worth telling
 
 
@@ -39,7 +40,7 @@ def nothing_found(part: PartKind, markings: Sequence[Marking]) -> tuple[str, ...
     cut = any(m.cut and m.cost <= CLEAR_CUT and m.notation in SIZES for m in markings)
     return (
         *([CUT] if cut else []),
-        f"Photograph the size marking close and square on, lit from the side: {WHERE[part]}.",
+        N_(f"Photograph the size marking close and square on, lit from the side: {WHERE[part]}."),
     )
 
 
@@ -62,7 +63,7 @@ def advise(
     out: list[str] = []
     best = candidates[0]
     if seen.contradiction:
-        out.append("Two markings disagree: photograph each one alone and close.")
+        out.append(N_("Two markings disagree: photograph each one alone and close."))
     if seen.cut:
         out.append(CUT)
     if verdict is not Verdict.SURE:
@@ -70,8 +71,10 @@ def advise(
     if part == "unknown" and _either_part(candidates, best.size):
         width = f"{best.size.width:g}"
         out.append(
-            f"Say whether it is a tyre or a rim: on a tyre {width} mm is the tyre's width, on a "
-            "rim the inner width."
+            N_(
+                f"Say whether it is a tyre or a rim: on a tyre {width} mm is the tyre's width, on "
+                "a rim the inner width."
+            )
         )
     return tuple(out)
 
@@ -88,17 +91,35 @@ def _settle(
     widths = sorted({s.width for s in rivals if s.width is not None and s.bsd == best.bsd})
     open_width = len(widths) > 1 and seen.kind != "name"
     if seat >= SETTLED and open_width and verdict is Verdict.CANT_TELL:
-        how = "" if seat >= SURELY else "very likely "
+        width = _either(widths)
+        if seat >= SURELY:
+            return [
+                N_(
+                    f"The bead seat diameter is {best.bsd}; is the width {width}? "
+                    "Photograph the number before the dash closer, or measure the width."
+                )
+            ]
         return [
-            f"The bead seat diameter is {how}{best.bsd}; is the width {_either(widths)}? "
-            "Photograph the number before the dash closer, or measure the width."
+            N_(
+                f"The bead seat diameter is very likely {best.bsd}; is the width {width}? "
+                "Photograph the number before the dash closer, or measure the width."
+            )
         ]
-    pair = "photograph the ISO pair (two numbers with a dash), perhaps on the other side"
     if len(bsds) > 1:
-        return [f"Is it {_either(bsds)}? P{pair[1:]}, or measure the rim's bead seat."]
+        return [
+            N_(
+                f"Is it {_either(bsds)}? Photograph the ISO pair (two numbers with a dash), "
+                "perhaps on the other side, or measure the rim's bead seat."
+            )
+        ]
     if seen.kind != "pair":
-        return [f"For certainty {pair}."]
-    return ["Photograph the marking closer, or the one on the other side, to confirm it."]
+        return [
+            N_(
+                "For certainty photograph the ISO pair (two numbers with a dash), perhaps on the "
+                "other side."
+            )
+        ]
+    return [N_("Photograph the marking closer, or the one on the other side, to confirm it.")]
 
 
 def _either(numbers: Sequence[float]) -> str:

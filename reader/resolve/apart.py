@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reader.language import N_
 from reader.records import Marking, Verdict
 from reader.resolve.posterior import Belief
 
@@ -57,4 +58,4 @@ def differ(said: Sequence[Said]) -> tuple[Said, ...]:
 def question(apart: Sequence[Said]) -> str:
     """What to ask the mechanic."""
     says = ", ".join(f"{one.photo} says {one.text}" for one in apart)
-    return f"Are these the same part? {says}. If they are, photograph each marking again."
+    return N_(f"Are these the same part? {says}. If they are, photograph each marking again.")

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import get_args
 
+from reader.language import N_
 from reader.markings import BY_NAME, MEASURES, OTHER_PARTS
 from reader.markings.notation import Kind
 from reader.records import Fact, FactName, Marking
@@ -31,12 +32,14 @@ class OtherPart:
 
 
 SENTENCES = {
-    "motor car": "'{0}' is a motor vehicle's tyre: no bicycle size.",
-    "motorcycle": "'{0}' is a motorcycle's or moped's tyre: no bicycle size.",
-    "tubular": "'{0}': a tubular tyre is glued on and has no bead seat size.",
-    "solid": "'{0}': a solid tyre has no bead; its maker says which rims it goes on.",
+    "motor car": N_("'%(text)s' is a motor vehicle's tyre: no bicycle size."),
+    "motorcycle": N_("'%(text)s' is a motorcycle's or moped's tyre: no bicycle size."),
+    "tubular": N_("'%(text)s': a tubular tyre is glued on and has no bead seat size."),
+    "solid": N_("'%(text)s': a solid tyre has no bead; its maker says which rims it goes on."),
 }
-SENTENCE = "'{0}': a part of a {1}, no bicycle's; photograph its pair of numbers to be certain."
+SENTENCE = N_(
+    "'%(text)s': a part of a %(what)s, no bicycle's; photograph its pair of numbers to be certain."
+)
 
 
 def facts(markings: Iterable[Marking]) -> tuple[Fact, ...]:
@@ -141,4 +144,4 @@ def _sure(marking: Marking) -> bool:
 
 def sentence(other: OtherPart) -> str:
     """What to tell somebody who holds it."""
-    return SENTENCES.get(other.what, SENTENCE).format(other.text, other.what)
+    return SENTENCES.get(other.what, SENTENCE) % {"text": other.text, "what": other.what}

@@ -25,6 +25,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from reader.language import N_
 from reader.markings import MEASURES, PAIRS
 from reader.names.meanings import Meaning, meanings
 from reader.records import Marking, PartKind, Size
@@ -108,8 +109,8 @@ class Weigher:
         """How often a bead seat diameter is met in the market, in words."""
         share = self._tables.prior(bsd, self._market)
         if share < 0.005:
-            return f"{bsd} mm is met on fewer than 1 of 200 parts"
-        return f"{bsd} mm is met on about {share * 100:.0f} of 100 parts"
+            return N_(f"{bsd} mm is met on fewer than 1 of 200 parts")
+        return N_(f"{bsd} mm is met on about {share * 100:.0f} of 100 parts")
 
     def support(self, marking: Marking) -> Array:
         """How well each heading explains the marking (N, 0..1), its cost left out."""

@@ -9,6 +9,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from reader.language import N_
 from reader.markings import BY_NAME, MEASURES, NOTATIONS, PAIRS
 from reader.records import Evidence, Marking, PartKind, Size
 from reader.resolve.facts import trust
@@ -18,7 +19,10 @@ from reader.resolve.rivals import Place
 Array = NDArray[np.float64]
 
 TEXT_TRUST = 0.6  # from which another text says what kind of part it is
-BESIDE = {"tyre": "threads, load or pressure", "rim": "spoke holes, brake, edge or the like"}
+BESIDE = {
+    "tyre": N_("threads, load or pressure"),
+    "rim": N_("spoke holes, brake, edge or the like"),
+}
 CLEAR_COST = 1.0  # a reading that assumes more damage may be of letters that are no size
 STRONG = 3.0  # log-ratio from which a place counts as saying something definite
 SHOWN = 0.05  # smaller weights are summed up in one line
@@ -111,14 +115,16 @@ def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:
     items.sort(key=lambda item: -item.weight)
     common = float(belief.weigher.log_prior[index] + belief.weigher.weights.any_size)
     bsd = belief.headings[index].size.bsd
-    items.append(Evidence("how common the size is", belief.weigher.how_common(bsd), common))
+    items.append(Evidence(N_("how common the size is"), belief.weigher.how_common(bsd), common))
     if belief.beside[index]:
         beside = float(belief.beside[index])
         items.append(
-            Evidence("other text beside it", BESIDE.get(belief.headings[index].part, ""), beside)
+            Evidence(
+                N_("other text beside it"), BESIDE.get(belief.headings[index].part, ""), beside
+            )
         )
     if rest >= SHOWN:
-        items.append(Evidence("faint traces", "readings too damaged to count alone", rest))
+        items.append(Evidence("faint traces", N_("readings too damaged to count alone"), rest))
         rest = 0.0
     others = np.logaddexp.reduce(np.r_[0.0, np.delete(belief.logs, index)])
     items.append(Evidence("other readings", "what else it could be", rest - float(others)))
@@ -137,14 +143,15 @@ def _evidence(belief: Belief, place: Place, index: int, weight: float) -> Eviden
     bsds = list(dict.fromkeys(m.size.bsd for m in found if m.share >= LISTED))
     why = next((m.why for m in found if m.size.bsd == heading.size.bsd), "")
     if heading.part not in {m.part for m in found}:
-        name += " of another part, same diameter"
+        name = N_(f"{name} of another part, same diameter")
     elif marking.notation in PAIRS:
-        name += "" if belief.weigher.names(marking, heading) else ": same diameter, another width"
+        if not belief.weigher.names(marking, heading):
+            name = N_(f"{name}: same diameter, another width")
     elif len(bsds) > 1:
-        name += f" alone: could be {' or '.join(map(str, bsds))}"
+        name = N_(f"{name} alone: could be {' or '.join(map(str, bsds))}")
     else:
-        name += " agrees"
-    times = f" ({len(place.looks)} looks)" if len(place.looks) > 1 else ""
+        name = N_(f"{name} agrees")
+    times = f" ({N_(f'{len(place.looks)} looks')})" if len(place.looks) > 1 else ""
     engines = ", ".join(sorted({look.engine for look in place.looks if look.engine}))
     detail = f"'{marking.text}'{times}: {why}"
     return Evidence(name, detail, weight, place.photo, engines)
@@ -156,7 +163,7 @@ def contradictions(belief: Belief) -> tuple[str, ...]:
     for pair in product(*_sides(belief)):
         one, other = (belief.places[i] for i in sorted(pair))
         if _disagree(belief.weigher, one, other):
-            found.add(f"'{one.best.text}' and '{other.best.text}' do not name the same size")
+            found.add(N_(f"'{one.best.text}' and '{other.best.text}' do not name the same size"))
     return tuple(sorted(found))
 
 

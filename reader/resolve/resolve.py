@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from reader.language import N_
 from reader.markings import PAIRS
 from reader.names.meanings import meanings, other_names
 from reader.records import (
@@ -49,7 +50,7 @@ SHOWN = 10  # candidates
 TRACE = 1e-3  # less probable candidates are not shown
 PART_TOLD = 0.9
 
-CHECKED_ON = "how often such readings were right on rendered pictures; not checked on real ones"
+CHECKED_ON = N_("how often such readings were right on rendered pictures; not checked on real ones")
 
 
 def resolve(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from reader.language import N_
 from reader.markings import BY_NAME
 from reader.markings.notation import Tells
 from reader.records import Judgement, Marking, Reading, Verdict
@@ -14,9 +15,9 @@ from reader.text.units import INCH
 
 LEAST = 0.6  # how far a line must be believed to be told
 MOST = 0.9  # a number alone may be something else
-NEXT = (
-    "'{0}' is a width and tells no diameter: photograph the rest of the lettering and the other "
-    "side, or measure the rim."
+NEXT = N_(
+    "'%(text)s' is a width and tells no diameter: photograph the rest of the lettering and the "
+    "other side, or measure the rim."
 )
 
 
@@ -31,7 +32,7 @@ def with_width(empty: Reading, markings: Sequence[Marking], tables: Tables) -> R
         return empty
     best = max(alone, key=trust)
     judged = Judgement(_mm(best, tables), min(trust(best), MOST), Verdict.LIKELY, nominal=True)
-    return replace(empty, width=judged, advice=(NEXT.format(best.text), *empty.advice[1:]))
+    return replace(empty, width=judged, advice=(NEXT % {"text": best.text}, *empty.advice[1:]))
 
 
 def _mm(marking: Marking, tables: Tables) -> float:

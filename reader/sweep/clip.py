@@ -19,6 +19,7 @@ from typing import IO, Any
 import numpy as np
 
 from reader.errors import EngineError, PhotoError
+from reader.language import N_
 from reader.photo.formats import HEAD, is_animated, is_video
 from reader.processes import decoder, end
 from reader.records import PartKind, Pixels
@@ -28,8 +29,8 @@ LOOKS = 30  # frames chosen of a clip
 LARGEST_FILE = 600 * 2**20
 SECONDS = 90.0  # for decoding; half a minute at 3840 x 2160 took 40 on one core
 PATIENCE = 30.0  # seconds without a frame
-REMEDY = "film the marking again with the phone's own camera, two to six seconds"
-SAVE_AS = "save it as MP4 with H.264, or photograph the marking"
+REMEDY = N_("film the marking again with the phone's own camera, two to six seconds")
+SAVE_AS = N_("save it as MP4 with H.264, or photograph the marking")
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,19 +146,19 @@ class Clip:
         if not isinstance(answer, dict):
             if not given or late:
                 raise self._explained(late)
-            self.notes.append(f"{self.name} is damaged: only its beginning was read.")
+            self.notes.append(N_(f"{self.name} is damaged: only its beginning was read."))
             return
         if error := answer.get("error"):
             if error == "damaged" and given:
-                self.notes.append(f"{self.name} is damaged: only its beginning was read.")
+                self.notes.append(N_(f"{self.name} is damaged: only its beginning was read."))
                 return
             raise self._refusal(error, answer)
         if not given:
             raise PhotoError(f"{self.name} has no picture in it, or it is cut off", REMEDY)
         if answer.get("cut"):
-            self.notes.append(f"Only the first {LONGEST:.0f} s of {self.name} were read.")
+            self.notes.append(N_(f"Only the first {LONGEST:.0f} s of {self.name} were read."))
         if answer.get("missing"):
-            self.notes.append(f"{self.name} is cut off: what is there was read.")
+            self.notes.append(N_(f"{self.name} is cut off: what is there was read."))
 
     def _refusal(self, error: str, answer: dict[str, Any]) -> PhotoError:
         name = self.name

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from reader.language import N_
 from reader.records import Verdict
 from reader.sweep.quality import Quality
 from reader.sweep.records import Hint, SeenLine, SweepState
@@ -17,16 +18,16 @@ GLARE = 0.08  # share of burnt-out pixels
 BLACK = 0.6  # share of lost pixels
 
 TEXTS = {
-    "found": "That's it: the size is sure.",
-    "closer": "Go closer: the letters are small.",
-    "slower": "Slower, or hold still for a moment.",
-    "light": "More light from the side: turn the lamp on or tilt the part.",
-    "glare": "Too much glare here: tilt the part or move the light.",
-    "dark": "Too dark: turn the lamp on.",
-    "right": "Go on to the right: the marking goes on.",
-    "left": "Go on to the left: the marking begins further left.",
-    "end": "The marking ends here; upside down is fine.",
-    "search": "Look for two numbers with a dash, such as 37-622; upside down is fine.",
+    "found": N_("That's it: the size is sure."),
+    "closer": N_("Go closer: the letters are small."),
+    "slower": N_("Slower, or hold still for a moment."),
+    "light": N_("More light from the side: turn the lamp on or tilt the part."),
+    "glare": N_("Too much glare here: tilt the part or move the light."),
+    "dark": N_("Too dark: turn the lamp on."),
+    "right": N_("Go on to the right: the marking goes on."),
+    "left": N_("Go on to the left: the marking begins further left."),
+    "end": N_("The marking ends here; upside down is fine."),
+    "search": N_("Look for two numbers with a dash, such as 37-622; upside down is fine."),
 }
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from reader import pipeline
 from reader.cascade import Progress
 from reader.errors import PhotoError
+from reader.language import N_
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo, Reading
 from reader.sweep.clip import Clip, Frame
@@ -83,13 +84,13 @@ def _swept(
     part: PartKind = next((one.part for one in sources if one.part != "unknown"), "unknown")
     sweep = Sweep(settings, part, sources[0].name)
     for number, frame in enumerate(_in_turn(sources)):
-        tell("looking along the sweep", min(0.9, 0.03 * (number + 1)))
+        tell(N_("looking along the sweep"), min(0.9, 0.03 * (number + 1)))
         if sweep.add(frame.pixels, frame.seconds).done:
             break
     errors = [one.error for one in sources if isinstance(one, Clip) and one.error is not None]
     if errors and not sweep.state.frames:
         raise errors[0]
-    tell("putting the looks together", 0.92)
+    tell(N_("putting the looks together"), 0.92)
     reading = sweep.finish()
     notes = [note for one in sources if isinstance(one, Clip) for note in one.notes]
     reading = replace(

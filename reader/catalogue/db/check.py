@@ -14,8 +14,11 @@ from reader.catalogue.db import schema
 from reader.catalogue.db.codes import LETTERS
 from reader.catalogue.db.store import Catalogue
 from reader.errors import CatalogueError
+from reader.language import N_
 
-REMEDY = "bring back a copy (tyremark check tells more), or read the photos into a new catalogue"
+REMEDY = N_(
+    "bring back a copy (tyremark check tells more), or read the photos into a new catalogue"
+)
 SMALL = 64 * 2**20  # bytes of a file up to which indexes are compared at opening, in a second
 MOST = 20  # troubles of one sort that are told
 
@@ -38,7 +41,7 @@ def _quickly(connection: Connection) -> Iterator[str]:
     yield from _broken(connection, "integrity_check" if small else "quick_check")
     if connection.dialect.name == "sqlite":
         for table, *_ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
-            yield f"rows of {table} belong to no part"
+            yield N_(f"rows of {table} belong to no part")
 
 
 def troubles(catalogue: Catalogue) -> Iterator[str]:
@@ -58,7 +61,7 @@ def _missing(connection: Connection) -> Iterator[str]:
     names = set(there.get_table_names())
     for table in schema.metadata.sorted_tables:
         if table.name not in names:
-            yield f"the table {table.name} is missing"
+            yield N_(f"the table {table.name} is missing")
             continue
         lacking = {column.name for column in table.c} - {
             column["name"] for column in there.get_columns(table.name)
@@ -66,7 +69,7 @@ def _missing(connection: Connection) -> Iterator[str]:
         indexes = {index["name"] for index in there.get_indexes(table.name)}
         lacking |= {str(index.name) for index in table.indexes} - indexes
         if lacking:
-            yield f"the table {table.name} lacks {', '.join(sorted(lacking))}"
+            yield N_(f"the table {table.name} lacks {', '.join(sorted(lacking))}")
 
 
 def _broken(connection: Connection, how: str) -> Iterator[str]:
@@ -85,7 +88,7 @@ def _orphans(connection: Connection) -> Iterator[str]:
             lost = sa.select(sa.func.count()).where(column.not_in(sa.select(parts)))
             count = connection.scalar(lost) or 0
             if count:
-                yield f"{count} rows of {table.name} belong to no part"
+                yield N_(f"{count} rows of {table.name} belong to no part")
 
 
 def _nonsense(connection: Connection) -> Iterator[str]:
@@ -113,7 +116,7 @@ def _found(connection: Connection, wrong: Any, what: str) -> Iterator[str]:
     query = sa.select(schema.parts.c.code).where(wrong).limit(MOST)
     codes = list(connection.scalars(query))
     if codes:
-        yield f"the {what} of {len(codes)} parts makes no sense, as of {codes[0]!r}"
+        yield N_(f"the {what} of {len(codes)} parts makes no sense, as of {codes[0]!r}")
 
 
 def photos_missing(catalogue: Catalogue) -> tuple[int, list[Path]]:

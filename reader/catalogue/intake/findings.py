@@ -11,6 +11,7 @@ from typing import Any
 
 from reader.catalogue.db.records import Findings, Share
 from reader.catalogue.intake.facts import facts_read
+from reader.language import N_
 from reader.markings import PAIRS
 from reader.pipeline import Settings
 from reader.records import Marking, Reading, Verdict
@@ -84,7 +85,7 @@ def split(reading: Reading) -> str:
     for one, other in combinations(names, 2):
         if told[one] != told[other]:
             first, second = (f"{min(told[name])} mm ({name})" for name in (one, other))
-            return f"its photos tell {first} and {second}"
+            return N_(f"its photos tell {first} and {second}")
     return ""
 
 
@@ -92,7 +93,7 @@ def foreign(reading: Reading) -> str:
     """Why it is no part of a bicycle; '' if it may be one."""
     if reading.kind.value != "other" or not reading.kind.told:
         return ""
-    return reading.advice[0] if reading.advice else "no bicycle part"
+    return reading.advice[0] if reading.advice else N_("no bicycle part")
 
 
 def _fitting(reading: Reading) -> list[Marking]:

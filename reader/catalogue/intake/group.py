@@ -12,6 +12,7 @@ from reader.catalogue.db import codes
 from reader.catalogue.db.records import Place
 from reader.catalogue.intake.files import SeenFile
 from reader.errors import InputError
+from reader.language import N_
 from reader.photo.files import printable
 from reader.photo.formats import SUFFIXES
 
@@ -102,14 +103,14 @@ def _held(files: Sequence[SeenFile]) -> tuple[list[SeenFile], list[LeftOut]]:
 
 
 def _after(name: str) -> str:
-    return (
+    return N_(
         f"it follows {name}, which can't be read and may show the next label: bring back "
         "that picture, photograph label and part again, or take it out if it shows no label"
     )
 
 
 def _too_many(group: Group, most: int) -> str:
-    return (
+    return N_(
         f"{len(group.files)} photos together, more than {most} for one part: "
         "use one folder a part, --by time or --by code"
     )
@@ -149,7 +150,7 @@ def _by_code(files: list[SeenFile]) -> Iterator[Group | LeftOut]:
         if label:
             current.append(file)
         else:
-            reason = "no part code in it or in a photo before it: show the label first"
+            reason = N_("no part code in it or in a photo before it: show the label first")
             yield LeftOut(str(file.path), reason)
     if current:
         yield _coded(label, current)

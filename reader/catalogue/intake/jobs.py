@@ -13,6 +13,7 @@ from reader.catalogue.db.records import Failure, Findings, PhotoRef
 from reader.catalogue.intake import room
 from reader.catalogue.intake.findings import findings_of
 from reader.errors import PhotoError, ReaderError
+from reader.language import N_
 from reader.memory import give_back
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo
@@ -80,7 +81,7 @@ def _read(job: Job, settings: Settings, held: ExitStack) -> Outcome:
     except ReaderError:
         raise
     except Exception as error:  # one odd photo must not stop three thousand others
-        return Outcome(None, {}, f"reading failed ({type(error).__name__}: {error})")
+        return Outcome(None, {}, N_(f"reading failed ({type(error).__name__}: {error})"))
 
 
 def _clips_failed(job: Job, sources: Sequence[Source]) -> dict[str, Failure]:
@@ -104,11 +105,11 @@ def _load(job: Job, held: ExitStack) -> tuple[list[Source], dict[str, Failure], 
         try:
             data = job.contents[index] if job.contents else Path(ref.path).read_bytes()
         except OSError as error:
-            return [], {}, f"{ref.path} can't be opened now ({error.strerror})"
+            return [], {}, N_(f"{ref.path} can't be opened now ({error.strerror})")
         if data is None:
-            return [], {}, f"{ref.path} can't be opened now"
+            return [], {}, N_(f"{ref.path} can't be opened now")
         if blake2b(data, digest_size=20).hexdigest() != ref.digest:
-            return [], {}, f"{ref.path} changed while it was being read"
+            return [], {}, N_(f"{ref.path} changed while it was being read")
         try:
             if is_clip(data):
                 photos.append(Clip(data, ref.name, job.kind))

@@ -13,6 +13,7 @@ from reader.catalogue.db import schema
 from reader.catalogue.db.store import Catalogue
 from reader.catalogue.intake.files import SeenFile
 from reader.catalogue.intake.group import Group, LeftOut
+from reader.language import N_
 
 PHOTOS, PARTS = schema.photos, schema.parts
 AT_ONCE = 500  # SQLite bounds the number of parameters
@@ -68,7 +69,7 @@ def make_plan(
         for file in item.files:
             other = _elsewhere(file, item, seen, owners)
             if other:
-                plan.same.append(LeftOut(str(file.path), f"the same photo as {other}"))
+                plan.same.append(LeftOut(str(file.path), N_(f"the same photo as {other}")))
             else:
                 own.append(file)
                 seen[file.digest] = file

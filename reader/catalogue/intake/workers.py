@@ -9,11 +9,12 @@ from typing import Protocol
 
 from reader.catalogue.db.records import Failure
 from reader.catalogue.intake.jobs import Job, Outcome, PartReader, all_failed
+from reader.language import N_
 from reader.processes import ONE_THREAD, Answer, Child, Died
 
 DIED = Failure(
-    "the reading process died on it (out of memory?)",
-    "close other programs, then try it again with --retry",
+    N_("the reading process died on it (out of memory?)"),
+    N_("close other programs, then try it again with --retry"),
 )
 
 

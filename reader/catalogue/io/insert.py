@@ -24,6 +24,7 @@ from reader.catalogue.io import bulk
 from reader.catalogue.io.lists import SIZE, read_rows
 from reader.catalogue.review.settle import check_size
 from reader.errors import InputError
+from reader.language import N_
 from reader.records import Size
 
 AT_ONCE = 500  # SQLite bounds the number of parameters
@@ -80,7 +81,7 @@ def read_list(
     counts = Counter(row["code"] for row in found if row["code"])
     twice = [code for code, count in counts.items() if count > 1]
     if twice:
-        message = f"{path.name} holds the part {codes.pretty(twice[0])} twice"
+        message = N_(f"{path.name} holds the part {codes.pretty(twice[0])} twice")
         raise InputError(message, "keep one line of it")
     digest = _digest(names, found)
 
@@ -109,7 +110,9 @@ def _ask_about_twice(connection: Connection, digest: str, name: str, again: bool
     query = sa.select(LISTS).where(LISTS.c.digest == digest)
     row = None if again else connection.execute(query).mappings().first()
     if row is not None:
-        what = f"the parts of {name} came in before, on {row['made_at'][:10]} from {row['name']}"
+        what = N_(
+            f"the parts of {name} came in before, on {row['made_at'][:10]} from {row['name']}"
+        )
         raise InputError(what, "if these are further parts, add --again")
 
 
@@ -179,7 +182,7 @@ def _by_code(connection: Connection, wanted: Sequence[str]) -> dict[str, Part]:
 
 def _new(row: Row, name: str) -> Row:
     if "kind" not in row or "bsd" not in row:
-        what = f"{name} has a part that is new here ({row['code']}), but no kind and bsd_mm"
+        what = N_(f"{name} has a part that is new here ({row['code']}), but no kind and bsd_mm")
         raise InputError(what, "add these two columns, or take the part out of the list")
     told = {key: value for key, value in row.items() if value is not None and value != ""}
     known = row["bsd"] is not None
@@ -222,7 +225,7 @@ def _differences(part: Part, row: Row) -> Row:
 
 
 def _came_in(row: Row) -> str:
-    size = "no size" if row["bsd"] is None else str(Size(row["bsd"], row["width"]))
+    size = N_("no size") if row["bsd"] is None else str(Size(row["bsd"], row["width"]))
     return f"new: {row['quantity']} x {row['kind']} {size} {row['bin']}".rstrip()
 
 

@@ -16,6 +16,7 @@ from reader.catalogue.query.tally import distribution
 from reader.catalogue.query.wheels import pairs
 from reader.catalogue.review.settle import check_size
 from reader.errors import InputError
+from reader.language import N_
 from reader.records import Size
 from reader.tables import Tables
 
@@ -34,12 +35,17 @@ class Wish:
     quantity: int
     note: str
 
-    def __str__(self) -> str:
+    @property
+    def what(self) -> str:
+        """The size or sizes that will do."""
         if self.width_min is None:
-            return f"{self.kind} {self.bsd} mm, any width"
+            return N_(f"{self.bsd} mm, any width")
         if self.width_min == self.width_max:
-            return f"{self.kind} {Size(self.bsd, self.width_min)}"
-        return f"{self.kind} {self.bsd} mm, {self.width_min:g} to {self.width_max:g} mm wide"
+            return str(Size(self.bsd, self.width_min))
+        return N_(f"{self.bsd} mm, {self.width_min:g} to {self.width_max:g} mm wide")
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.what}"
 
 
 @dataclass(frozen=True)

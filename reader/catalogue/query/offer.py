@@ -8,6 +8,7 @@ import sqlalchemy as sa
 
 from reader.catalogue.columns import KEPT_BACK, Part
 from reader.catalogue.db.parts import PARTS
+from reader.language import N_
 
 # Years from which age is said: common practice, no source.
 OLD, VERY_OLD = 6, 10
@@ -47,6 +48,6 @@ def age_words(part: Part, today: date | None = None) -> str:
     if years is None:
         return ""
     if part.kind == "rim" or years < OLD:
-        return f"made {part.made}"
+        return N_(f"made {part.made}")
     over = VERY_OLD if years >= VERY_OLD else OLD
-    return f"made {part.made}, over {over} years old: rubber hardens, look for cracks"
+    return N_(f"made {part.made}, over {over} years old: rubber hardens, look for cracks")

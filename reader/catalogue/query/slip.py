@@ -22,6 +22,7 @@ from reader.fit.parts import Rim, Tyre
 from reader.fit.pressure import PressureRange, pressure_range
 from reader.fit.rim_tape import VALVES
 from reader.fit.tube import labels_for
+from reader.language import N_
 from reader.names.meaning import Meaning
 from reader.names.parts import rim_of, tyre_of
 from reader.names.suggest import UnknownSize
@@ -33,7 +34,7 @@ from reader.table_rows import TubeLabel
 from reader.tables import Tables
 
 LISTED = 12  # parts in bins on one slip
-VALVE_WORDS = "; ".join(f"{name}: hole of {hole:g} mm" for _, name, _, hole in VALVES)
+VALVE_WORDS = "; ".join(N_(f"{name}: hole of {hole:g} mm") for _, name, _, hole in VALVES)
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,7 @@ def _of_part(part: Part, tables: Tables, catalogue: Catalogue | None) -> Slip:
     settle = ""
     if not part.settled and part.verdict != "sure":
         belief = percent(part.probability)
-        settle = f"this part was read as {part.size} with {belief} belief only: read it again"
+        settle = N_(f"this part was read as {part.size} with {belief} belief only: read it again")
     if part.kind == "rim":
         return slip(None, rim_of_part(part, part.size), tables, catalogue, settle)
     return slip(tyre_of_part(part, part.size), None, tables, catalogue, settle)
@@ -134,7 +135,7 @@ def _typed(typed: Typed, tables: Tables, catalogue: Catalogue | None) -> tuple[S
     part = "rim" if typed.kind == "rim" else "tyre"
     found = typed.likely(part)
     sizes = " or ".join(str(one.size.bsd) for one in found)
-    settle = f"'{typed.text}' can mean {sizes} mm: ask for the number with the hyphen"
+    settle = N_(f"'{typed.text}' can mean {sizes} mm: ask for the number with the hyphen")
     return tuple(
         _meant(one, part, tables, catalogue, settle if len(found) > 1 else "") for one in found
     )
