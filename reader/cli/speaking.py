@@ -75,7 +75,7 @@ def run(command: Any, words: Sequence[str]) -> None:
 
     type(command).context_class.formatter_class = Formatter
     try:
-        status = command(list(words), standalone_mode=False)
+        status = command.main(list(words), prog_name="tyremark", standalone_mode=False)
     except WrongUse as error:
         _complain(error)
         sys.exit(error.exit_code)

@@ -23,7 +23,8 @@ WORD = re.compile(r"[A-Za-z]{3,}")
 DATA = re.compile(
     r"--[\w-]+|[\w./-]+\.(?:jpg|db|csv|pdf|svg|png|txt)|tyremark(?: \w+)*|\d+x\d+\w*|[A-Z]{2,}"
     r"|\b(?:psi|kPa|bar|ETRTO|ISO|TSS|depot|attic|Ada|depot|de|moulded|scene|tesseract|SHA|rack)\b"
-    r"|→ \w+|/\S+|\{\w+\}|[\w-]+ \d+\.\d+[\w.]*|(?:^| )(?:bin|part) \d+|\b[0-9A-Z]{5}-[0-9A-Z]{5}\b|\b[0-9a-f]{6,}\b",
+    r"|→ \w+|/\S+|\{\w+\}|[\w-]+ \d+\.\d+[\w.]*|(?:^| )(?:bin|part) \d+"
+    r"|\b[0-9A-Z]{5}-[0-9A-Z]{5}\b|\b[0-9a-f]{6,}\b",
     re.MULTILINE,
 )
 
