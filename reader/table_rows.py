@@ -242,3 +242,11 @@ def _one_of(text: str, known: tuple[str, ...]) -> str:
     if text not in known:
         raise ValueError(f"'{text}' is not one of {', '.join(known)}")
     return text
+
+
+def make_plausible(cells: Cells) -> tuple[str, tuple[float, float]]:
+    """A row of plausible.csv: what, and between which values it lies on parts that are made."""
+    low, high = float(cells["low"]), float(cells["high"])
+    if not 0 < low < high:
+        raise ValueError(f"{low:g} to {high:g} is no range")
+    return cells["what"], (low, high)

@@ -43,6 +43,8 @@ class Tables:
     near_misses: tuple[typed.NearMiss, ...]
     circumferences: tuple[typed.Circumference, ...]
     tube_labels: tuple[typed.TubeLabel, ...]
+    plausible: Mapping[str, tuple[float, float]]  # least and greatest, in the unit it is marked in
+    spoke_holes: frozenset[int]  # counts that rims have
     priors: Mapping[str, Mapping[int, float]] = field(repr=False)
     sources: Mapping[str, str] = field(repr=False)
     families: Mapping[str, str] = field(repr=False)  # copies of one list share one; '-' is no table
@@ -197,6 +199,8 @@ def load_tables(folder: Path = DATA) -> Tables:
         near_misses=rows(folder / "near_misses.csv", typed.make_near_miss),
         circumferences=rows(folder / "circumference.csv", typed.make_circumference),
         tube_labels=rows(folder / "tube_labels.csv", typed.make_tube_label),
+        plausible=dict(rows(folder / "plausible.csv", typed.make_plausible)),
+        spoke_holes=frozenset(rows(folder / "spoke_holes.csv", lambda row: int(row["holes"]))),
         priors=_priors(folder / "prior.csv"),
         sources={cells["key"]: cells["title"] for cells in credited},
         families={cells["key"]: cells["family"] for cells in credited},

@@ -12,11 +12,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from reader.markings.known import is_plausible
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
 NAME = "erd"
-PLAUSIBLE = (180.0, 640.0)  # mm; common practice, no source
 _MARK = re.compile(r"(?<![A-Z0-9])E\.?\s?R\.?\s?D\.?\s?[:=]?\s?(\d{3}(?:[.,]\d)?)(?!\d)(?:\s?MM)?")
 
 
@@ -24,7 +24,7 @@ def clean(line: str) -> Iterator[Marking]:
     """Effective rim diameters of a folded text, in mm."""
     for match in _MARK.finditer(line):
         value = float(match[1].replace(",", "."))
-        if PLAUSIBLE[0] <= value <= PLAUSIBLE[1]:
+        if is_plausible("effective rim diameter", value):
             yield Marking(NAME, f"ERD {value:g}", {"value": value}, match.span())
 
 

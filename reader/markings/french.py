@@ -22,7 +22,13 @@ from functools import lru_cache
 
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import cross_cost
-from reader.markings.known import french_diameters, french_seats, names, usual_tyre_widths
+from reader.markings.known import (
+    french_diameters,
+    french_seats,
+    is_plausible,
+    names,
+    usual_tyre_widths,
+)
 from reader.markings.letters import BUDGET, CROSS, DIGIT, DIGIT_CONFUSED, meant, pinned
 from reader.markings.notation import FrenchAsked, Kind, Notation, Numbers, Tells
 from reader.records import Marking
@@ -30,7 +36,6 @@ from reader.text.confusables import alike
 from reader.text.units import INCH
 
 NAME = "french"
-WIDTHS = (16, 66)  # mm
 _DIAMETER = r"([2-7][05]0|315|320)"
 _END = rf"(?![A-Z]){NAME_END}"
 _CLEAN = re.compile(
@@ -64,7 +69,7 @@ def clean(line: str) -> Iterator[Marking]:
             continue
         if width == 0 and line[max(0, match.start() - 1) : match.start()].isalpha():
             continue  # part of a word or a code
-        if (match[4] and not match[5]) or WIDTHS[0] <= width <= WIDTHS[1]:
+        if (match[4] and not match[5]) or is_plausible("French width", width):
             span = match.span()
             yield _marking(int(diameter), width, letter, span, glue(line, *span))
 
@@ -156,7 +161,7 @@ def _usual(diameter: int, letter: str) -> tuple[str, ...]:
     found = {width for bsd in french_seats(diameter, letter) for width in usual_tyre_widths(bsd)}
     if letter:
         found |= {float(width) for width in _printed(diameter, letter)}
-    return tuple(f"{width:g}" for width in sorted(found) if WIDTHS[0] <= width <= WIDTHS[1])
+    return tuple(f"{width:g}" for width in sorted(found) if is_plausible("French width", width))
 
 
 def _printed(diameter: int, letter: str) -> tuple[str, ...]:

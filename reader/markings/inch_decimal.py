@@ -24,7 +24,7 @@ from functools import lru_cache, partial
 
 from reader.markings.edges import NAME_END, glue, name_stands, word_stands
 from reader.markings.inches import DIAMETER, cross_cost, diameter, printed_diameters, ways
-from reader.markings.known import tables
+from reader.markings.known import is_plausible, tables
 from reader.markings.letters import BUDGET, CROSS, DIGIT, SIGN_LOST, damage, meant, pinned
 from reader.markings.notation import Kind, Notation, Tells, ask_inches
 from reader.records import Marking
@@ -32,7 +32,6 @@ from reader.tables import inches
 from reader.text.confusables import ALIKE
 
 NAME = "inch_decimal"
-WIDTHS = (0.9, 5.1)  # inches
 _CLEAN = re.compile(
     rf"{DIAMETER}[\"']{{0,2}}{CROSS}(\d[.,](?:[1368][27]5|\d\d|\d))"
     rf"(?:\s?X\s?2(?:[.,]\d{{1,3}}|\s?1/4)?)?[\"']{{0,2}}{NAME_END}"
@@ -53,7 +52,7 @@ def clean(line: str) -> Iterator[Marking]:
             continue
         if _is_thread(line, match.start()):
             continue
-        if WIDTHS[0] <= float(width) <= WIDTHS[1]:
+        if is_plausible("decimal width", float(width)):
             yield _marking(printed, width, match.span(), glue(line, *match.span()))
 
 

@@ -32,14 +32,13 @@ from reader.markings.inches import (
     slash_cost,
     ways,
 )
-from reader.markings.known import names, tables
+from reader.markings.known import is_plausible, names, tables
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
 from reader.markings.notation import Kind, Notation, Tells, ask_inches
 from reader.records import Marking
 from reader.tables import inches
 
 NAME = "inch_fraction"
-WIDTHS = (0.7, 3.0)  # inches
 # A whole width must end the name, or it may be what is left of a decimal or a fraction.
 _WHOLE_END = rf"(?=[\"']{{0,2}}(?:\s*(?:$|[()#]|,(?!\d)|S-|E\.|F\.|/?\s?{NEXT_PAIR})|\s+[A-Z]))"
 _CLEAN = re.compile(
@@ -75,7 +74,7 @@ def _plausible(printed: str, width: str) -> bool:
     """Whether a tyre is as wide; a bare 1 must be known, as it is read easily by mistake."""
     if width == "1":
         return width in tables().inch_widths(NAME, printed)
-    return WIDTHS[0] <= inches(width) <= WIDTHS[1]
+    return is_plausible("fraction width", inches(width))
 
 
 def _code(

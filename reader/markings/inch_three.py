@@ -29,7 +29,7 @@ from reader.markings.inches import (
     slash_cost,
     ways,
 )
-from reader.markings.known import names
+from reader.markings.known import is_plausible, names, tables
 from reader.markings.letters import BUDGET, CROSS, DIGIT, meant, pinned
 from reader.markings.notation import Kind, Notation, Tells, ask_inches
 from reader.records import Marking
@@ -44,8 +44,6 @@ _LIKE_WIDTH = rf"({DIGIT})(\s?[-.,:~_]?\s?)({DIGIT})(\s?[-/I1L|7!TJ,'.:]\s?|\s?)
 _DAMAGED = re.compile(
     rf"(?=({DIGIT}\s?{DIGIT}){_LIKE_CROSS}{_LIKE_WIDTH}{_LIKE_CROSS}{_LIKE_WIDTH})"
 )
-DIAMETERS = (10.0, 36.0)  # inches
-WIDTHS = (0.8, 3.0)
 
 
 def clean(line: str) -> Iterator[Marking]:
@@ -71,9 +69,10 @@ def _in_order(printed: str, widths: list[str]) -> tuple[str, str]:
 
 
 def _plausible(printed: str, height: str, width: str) -> bool:
-    if not DIAMETERS[0] <= inches(printed) <= DIAMETERS[1]:
+    if not is_plausible("three-number diameter", inches(printed)):
         return False
-    return WIDTHS[0] <= inches(width) and inches(height) <= WIDTHS[1]
+    low, high = tables().plausible["three-number width"]  # 12 x 1/2 x 2 1/4: heights may be less
+    return low <= inches(width) and inches(height) <= high
 
 
 def damaged(line: str) -> Iterator[Marking]:

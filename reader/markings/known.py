@@ -25,6 +25,16 @@ def tables() -> Tables:
     return load_tables()
 
 
+def is_plausible(what: str, value: float) -> bool:
+    """Whether a value lies where parts that are made have it (plausible.csv, both ends allowed).
+
+    >>> is_plausible("load", 115), is_plausible("load", 5)
+    (True, False)
+    """
+    low, high = tables().plausible[what]
+    return low <= value <= high
+
+
 @lru_cache(maxsize=1)
 def seats() -> frozenset[int]:
     """Every bead seat diameter in mm, beaded-edge rims included."""

@@ -7,6 +7,7 @@ matters, as the resolver weighs them against everything else that was read.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping
 from typing import TypeVar
@@ -93,7 +94,4 @@ def pinned(
     best = {text: cost for text, cost in found.items() if cost <= bound}
     if len(best) > most:
         return {}
-    return {text: round(cost + _LOG[len(best)], 2) for text, cost in best.items()}
-
-
-_LOG = (0.0, 0.0, 0.69, 1.1, 1.39, 1.61, 1.79, 1.95, 2.08)  # natural logarithms of 1 to 8
+    return {text: round(cost + math.log(len(best)), 2) for text, cost in best.items()}

@@ -14,12 +14,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from reader.markings.known import is_plausible
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 from reader.text.units import POUND
 
 NAME = "load"
-PLAUSIBLE = (10.0, 1000.0)  # kg; common practice, no source
 _LOAD = re.compile(
     r"(?<![\d.,-])(\d{1,4}(?:[.,]\d)?)\s?(KGS?|LBS?)\b\.?(?!\s?(?:F\b|/\s?[CS]|PER))"
 )
@@ -36,7 +36,7 @@ def clean(line: str) -> Iterator[Marking]:
         kilograms = round(number * POUND, 1) if pounds else number
         if pounds and _INFLATE.search(line[: match.start()]):
             continue
-        if PLAUSIBLE[0] <= kilograms <= PLAUSIBLE[1]:
+        if is_plausible("load", kilograms):
             text = f"{number:g} {'lb' if pounds else 'kg'}"
             yield Marking(NAME, text, {"value": kilograms}, match.span())
 

@@ -23,13 +23,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from reader.markings.known import is_plausible
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 from reader.text.confusables import ALIKE
 from reader.text.units import KPA
 
 NAME = "pressure"
-PLAUSIBLE = (50.0, 1600.0)  # kPa; common practice, no source
 WIDEST = 6.0  # times the lower end, for a range
 
 _UNITS = (
@@ -100,7 +100,7 @@ def _plausible(
     cost = 0.0 if _CLEAN_UNIT.fullmatch(printed) else ALIKE
     ends = [float(text.replace(",", ".")) if text else 0.0 for text in (low, high)]
     kpa = [round(end * KPA[unit], 3) for end in ends]
-    if any(end and not PLAUSIBLE[0] <= end <= PLAUSIBLE[1] for end in kpa):
+    if any(end and not is_plausible("pressure", end) for end in kpa):
         return
     if all(kpa) and not kpa[0] <= kpa[1] <= WIDEST * kpa[0]:
         return

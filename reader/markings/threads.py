@@ -11,11 +11,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from reader.markings.known import is_plausible
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
 NAME = "threads"
-PLAUSIBLE = (15, 400)  # common practice, no source
 _AFTER = re.compile(r"(?<![\d.,-])(?:\d\s?X\s?)?(\d{2,3})\s?([TE]\.?\s?P\.?\s?I\b\.?)")
 _BEFORE = re.compile(r"\b([TE]\.?P\.?I)\b[.:]?\s?(\d{2,3})(?![\d.,/X-]|\s?(?:[X*-]|PSI|KG|BAR))")
 
@@ -34,7 +34,7 @@ def clean(line: str) -> Iterator[Marking]:
 
 
 def _plausible(count: str, unit: str, span: tuple[int, int]) -> Iterator[Marking]:
-    if PLAUSIBLE[0] <= int(count) <= PLAUSIBLE[1]:
+    if is_plausible("threads", int(count)):
         text = f"{int(count)} {re.sub('[^A-Z]', '', unit)}"
         yield Marking(NAME, text, {"value": int(count)}, span)
 

@@ -14,11 +14,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from reader.markings.known import is_plausible
 from reader.markings.notation import Kind, Notation, Tells
 from reader.records import Marking
 
 NAME = "width"
-PLAUSIBLE_MM, PLAUSIBLE_IN = (18, 130), (1.0, 5.1)
 _MM = re.compile(r"\s*(?:W\.?\s?)?(\d{2,3})\s?MM\.?\s*")
 _FRENCH = re.compile(r"\s*(\d{2})\s?C\s*")
 _INCH = re.compile(r"\s*(?:W\.?\s?|X\s?)?(\d[.,]\d{1,2})\s?[\"']{0,2}\s*")
@@ -28,13 +28,13 @@ def clean(line: str) -> Iterator[Marking]:
     """The width that a folded line is, if it is one."""
     for pattern, written in ((_MM, "{} mm"), (_FRENCH, "{}C")):
         match = pattern.fullmatch(line)
-        if match and PLAUSIBLE_MM[0] <= int(match[1]) <= PLAUSIBLE_MM[1]:
+        if match and is_plausible("tyre width", int(match[1])):
             text = written.format(int(match[1]))
             yield Marking(NAME, text, {"width_mm": int(match[1])}, match.span(1))
     match = _INCH.fullmatch(line)
     if match:
         text = match[1].replace(",", ".")
-        if PLAUSIBLE_IN[0] <= float(text) <= PLAUSIBLE_IN[1]:
+        if is_plausible("lone decimal width", float(text)):
             yield Marking(NAME, text, {"width_in": float(text)}, match.span(1))
 
 

@@ -9,8 +9,6 @@ from reader.names.meaning import Meaning, Standing
 from reader.records import PartKind, Size
 from reader.tables import BeadSeat, Tables
 
-TYRE_WIDTHS = (18.0, 130.0)  # mm, beyond the lists only what is plausible
-RIM_WIDTHS = (12.0, 100.0)
 UNLISTED = 0.0005  # weight of a width that no list holds
 TYRE_FIRST = 0.9  # how often a pair with a dash stands on a tyre; common practice, no source
 RIM_MARK_ON_TYRE = 0.002  # how often the rim's way of writing stands on a tyre
@@ -30,10 +28,10 @@ def pair_meanings(
     tables.prior(bsd, market)  # an unknown market is an error here as elsewhere
     scores: dict[PartKind, float] = {}
     tyre_first = TYRE_FIRST if order == "pair" else RIM_MARK_ON_TYRE
-    if TYRE_WIDTHS[0] <= width <= TYRE_WIDTHS[1]:
+    if _is_plausible("tyre width", width, tables):
         scores["tyre"] = tyre_first * tables.width_weight.get(("tyre", width), UNLISTED)
     listed = width in tables.rim_widths_at(bsd)
-    if RIM_WIDTHS[0] <= width <= RIM_WIDTHS[1] and (listed or order == "rim" or not scores):
+    if _is_plausible("rim width", width, tables) and (listed or order == "rim" or not scores):
         scores["rim"] = (1 - tyre_first) * tables.width_weight.get(("rim", width), UNLISTED)
     total = sum(scores.values())
     kept = {part: score for part, score in scores.items() if score / total >= 0.005}
@@ -60,6 +58,11 @@ def _why(bsd: int, width: float, part: PartKind, beaded: bool) -> str:
     else:
         what = N_(f"{width:g} mm is the inner rim width")
     return f"{N_(f'the pair names bead seat diameter {bsd} mm')}; {what}{extra}"
+
+
+def _is_plausible(what: str, width: float, tables: Tables) -> bool:
+    low, high = tables.plausible[what]
+    return low <= width <= high
 
 
 @lru_cache(maxsize=4096)
