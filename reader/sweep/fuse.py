@@ -30,10 +30,12 @@ AS_WELL = 0.92  # share of the letters' certainty from which the other way reads
 
 @dataclass(frozen=True)
 class Fitted:
-    """`independent`: n looks count as n ** independent; `looks`: share of the looks' own grammar
-    scores beside the voted one; `cap`: natural-log cost from which a look says nothing more."""
+    """`independent`: n looks count as n ** independent, but `most` at most; `looks`: share of the
+    looks' own grammar scores beside the voted one; `cap`: natural-log cost from which a look says
+    nothing more."""
 
     independent: float = 0.5
+    most: float = 4.0
     looks: float = 0.3
     cap: float = 8.0
 
@@ -100,7 +102,7 @@ def _read(track: Track, numbers: Fitted) -> tuple[Hypothesis | None, tuple[Marki
 
 
 def _voted(track: Track, vote: Vote, numbers: Fitted) -> Hypothesis | None:
-    return vote.hypothesis(track.height, numbers.independent, ALPHABET)
+    return vote.hypothesis(track.height, numbers.independent, ALPHABET, numbers.most)
 
 
 def _reads_as_well(other: Hypothesis, main: Hypothesis) -> bool:
@@ -186,7 +188,7 @@ def _mixed(rivals: Sequence[Marking], looks: Sequence[Look], numbers: Fitted) ->
     table = table[table.min(1) < cap - 0.1]  # the others saw another end of the line
     if len(table) < 2:
         return rivals
-    own = table.sum(0) * (len(table) ** numbers.independent / len(table))
+    own = table.mean(0) * min(len(table) ** numbers.independent, numbers.most)
     voted = np.array([m.cost for m in rivals])
     best = int(voted.argmin())
     mixed = voted + share * ((own - own[best]) - (voted - voted[best]))

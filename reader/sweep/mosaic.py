@@ -24,6 +24,7 @@ class Kept:
     segment: int
     to_mosaic: Matrix
     middle: Floats
+    seconds: float
 
 
 @dataclass
@@ -32,11 +33,13 @@ class Album:
 
     frames: list[Kept] = field(default_factory=list)
 
-    def offer(self, pixels: Pixels, usable: float, segment: int, to_mosaic: Matrix) -> None:
+    def offer(
+        self, pixels: Pixels, usable: float, segment: int, to_mosaic: Matrix, seconds: float
+    ) -> None:
         """Keep a frame, unless there are better ones of about the same place."""
         high, wide = pixels.shape[:2]
         middle = moved(np.array([[wide / 2, high / 2]], np.float32), to_mosaic)[0]
-        self.frames.append(Kept(pixels, usable, segment, to_mosaic, middle))
+        self.frames.append(Kept(pixels, usable, segment, to_mosaic, middle, seconds))
         if len(self.frames) <= MOST_FRAMES:
             return
         pairs = [

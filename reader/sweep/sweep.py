@@ -17,7 +17,7 @@ from reader.records import Floats, Hypothesis, PartKind, Photo, Pixels, Reading,
 from reader.resolve.resolve import resolve
 from reader.sweep import hints
 from reader.sweep.fuse import Fused, fuse
-from reader.sweep.mosaic import Album
+from reader.sweep.mosaic import Album, Kept
 from reader.sweep.motion import Matrix, Motion, moved, scale_at
 from reader.sweep.quality import Quality, judge
 from reader.sweep.records import SeenLine, SweepState
@@ -31,7 +31,8 @@ PADS = (0.25, 0.36, 0.18)  # lines are cut a little higher and lower: letters vo
 WORD = 0.9  # mean certainty from which a line without digits is a plain word
 POOR = 0.55  # of the best sharpness so far, below which a frame is not read
 BETWEEN = 200.0  # pixels between the mosaics of two segments
-FEWEST_LOOKS = 3  # at the deciding line before the sweep stops by itself
+FEWEST_LOOKS = 6  # at the deciding line before the sweep stops by itself
+SHORTEST = 0.5  # seconds between the first of them and the last
 
 
 class Sweep:
@@ -44,7 +45,7 @@ class Sweep:
         self, settings: Settings | None = None, part: PartKind = "unknown", name: str = "sweep"
     ) -> None:
         self.settings = settings or Settings()
-        self.part, self._name = part, name
+        self.part, self.name = part, name
         self._motion = Motion()
         self.tracks: list[Track] = []
         self.outlines: dict[int, list[Floats]] = {}  # of the frames, on each segment's mosaic
@@ -75,14 +76,14 @@ class Sweep:
         began = time.perf_counter()
         seconds = time.monotonic() if seconds is None else seconds
         grey = frame if frame.ndim == 2 else cv2.cvtColor(frame, cv2.COLOR_RGB2GRAY)
-        photo = Photo(self._name, np.asarray(grey, np.uint8), self.part)
+        photo = Photo(self.name, np.asarray(grey, np.uint8), self.part)
         quality = judge(photo.pixels)
         self._frames += 1
         self._best = max(self._best * 0.98, quality.usable)
         use = quality.usable >= POOR * self._best or not self._looks
         if use:
             self._read(photo, seconds)
-            self._album.offer(frame, quality.usable, self._motion.segment, self._to_mosaic)
+            self._album.offer(frame, quality.usable, self._motion.segment, self._to_mosaic, seconds)
             self._conclude()
         self._seconds += time.perf_counter() - began
         self._tell(photo, quality, use)
@@ -99,7 +100,7 @@ class Sweep:
         began = time.perf_counter()
         reading = settle(self)
         self._seconds += time.perf_counter() - began
-        reading = replace(reading, photos=(self._name,), seconds=self._seconds)
+        reading = replace(reading, photos=(self.name,), seconds=self._seconds)
         self._state = replace(self._state, reading=reading)
         return reading
 
@@ -200,12 +201,16 @@ class Sweep:
         pixels = self._album.painted(shifts, size) if painted else None
         if pixels is None:
             pixels = np.broadcast_to(np.zeros(1, np.uint8), (*size, 3))
-        canvas = Photo(self._name, pixels, self.part)
+        canvas = Photo(self.name, pixels, self.part)
         out: list[Fused] = []
         for segment, shift in shifts.items():
             tracks = [track for track in self.tracks if track.segment == segment]
             out += fuse(tracks, canvas, shift)
         return out
+
+    def sharpest(self, count: int) -> list[Kept]:
+        """The sharpest of the frames kept, which are of different places."""
+        return sorted(self._album.frames, key=lambda kept: -kept.usable)[:count]
 
     def places(self) -> tuple[dict[int, Floats], tuple[int, int]]:
         """Where each segment's mosaic lies on one canvas, side by side, and the canvas' size."""
@@ -245,9 +250,9 @@ def _decided(reading: Reading, fused: Sequence[Fused]) -> bool:
         return False
     for one in fused:
         looks = one.track.looks if one.track.straight else one.track.turned
-        if len(looks) >= FEWEST_LOOKS and any(
-            m.numbers.get("bsd_mm") == best.size.bsd and m.cost <= 1.0 for m in one.markings
-        ):
+        if len(looks) < FEWEST_LOOKS or looks[-1].seconds - looks[0].seconds < SHORTEST:
+            continue
+        if any(m.numbers.get("bsd_mm") == best.size.bsd and m.cost <= 1.0 for m in one.markings):
             return True
     return False
 

@@ -8,6 +8,7 @@ A letter covered in one look and free in another is free.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -134,13 +135,16 @@ class Vote:
             if float(np.hypot(*(line - spot).T).min()) < 0.6 * height
         )
 
-    def hypothesis(self, height: float, independent: float, alphabet: str) -> Hypothesis | None:
+    def hypothesis(
+        self, height: float, independent: float, alphabet: str, most: float = math.inf
+    ) -> Hypothesis | None:
         """The voted line as one reading; its frames run evenly from `line`'s start to its end.
 
         Args:
             height: of the line, mosaic pixels.
             independent: power below 1 by which further looks count: n looks as n ** power.
             alphabet: letters of columns 1 on.
+            most: looks that all together count as, at most.
 
         Returns:
             Frames with each letter at its place, or None without letters.
@@ -148,7 +152,7 @@ class Vote:
         kept = [slot for slot in self.slots if slot.weight > 0]
         if not kept:
             return None
-        tops = [_voted(slot, independent) for slot in kept]
+        tops = [_voted(slot, independent, most) for slot in kept]
         line = np.array([slot.spot for slot in kept])
         steps = np.r_[0.0, np.hypot(*np.diff(line, axis=0).T)] if len(line) > 1 else np.zeros(1)
         places = np.cumsum(np.maximum(steps, 0.2 * height)) / height * FRAMES_A_HEIGHT
@@ -185,10 +189,10 @@ def _slot(look: Letters, k: int) -> Slot:
     )  # fmt: skip
 
 
-def _voted(slot: Slot, independent: float) -> Array:
+def _voted(slot: Slot, independent: float, most: float = math.inf) -> Array:
     """What a slot says, as if its looks were fewer: neighbouring frames err together."""
     count = max(slot.weight, 1e-6)
-    power = max(count, 1.0) ** independent / count
+    power = min(max(count, 1.0) ** independent, most) / count
     logs = slot.votes * power
     return np.asarray(logs - np.logaddexp.reduce(logs))
 
