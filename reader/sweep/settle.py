@@ -3,28 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from reader.cascade import read_photo
 from reader.errors import EngineError
 from reader.ocr import engine
-from reader.records import Judgement, Marking, Photo, Reading, Strip, Verdict
+from reader.records import Marking, Photo, Reading, Strip, Verdict
 from reader.resolve.resolve import resolve
 from reader.sweep.relief import composed
 from reader.sweep.tracks import Look, Track, letters_of
+from reader.sweep.trust import assured, held
 from reader.tables import load_tables
 from reader.work import Work
 
 if TYPE_CHECKING:
     from reader.sweep.sweep import Sweep
 
-Value = TypeVar("Value")
 MOST_LINES = 4  # whose strips are put together
 PUT_TOGETHER = 1.0  # weight of such a strip against one look
 STILLS = 2  # frames read as photographs where the sweep told nothing
 PATIENCE = 1.0  # seconds of two quiet cores for each
-MOST_BY_STILLS = 0.97  # they show what the sweep has seen already: no second witness
 TOLD = (Verdict.SURE, Verdict.LIKELY)
 
 
@@ -33,12 +31,15 @@ def settle(sweep: Sweep) -> Reading:
     reading = sweep.state.reading
     if reading is None or reading.verdict is not Verdict.SURE:
         read_composed(sweep)
-    markings = [m for one in sweep.fused(painted=True) for m in one.markings]
-    reading = resolved(sweep, markings)
+    fused = sweep.fused(painted=True)
+    markings = [m for one in fused for m in one.markings]
+    reading = assured(resolved(sweep, markings), fused)
     if reading.verdict in TOLD or reading.diameter.verdict in TOLD:
         return reading
     further = read_stills(sweep)
-    return held(resolved(sweep, [*markings, *further])) if further else reading
+    if not further:
+        return reading
+    return held(resolved(sweep, [*markings, *further]))  # no second witness: the same frames
 
 
 def resolved(sweep: Sweep, markings: Sequence[Marking]) -> Reading:
@@ -54,26 +55,6 @@ def read_stills(sweep: Sweep) -> list[Marking]:
         photo = Photo(f"{sweep.name}, {kept.seconds:.1f} s", kept.pixels, sweep.part)
         read_photo(photo, work, lambda step, share: None, min(PATIENCE, settings.patience))
     return work.markings
-
-
-def held(reading: Reading) -> Reading:
-    """The answer, not called sure."""
-    return replace(
-        reading,
-        verdict=Verdict.LIKELY if reading.verdict is Verdict.SURE else reading.verdict,
-        candidates=tuple(
-            replace(one, probability=min(one.probability, MOST_BY_STILLS))
-            for one in reading.candidates
-        ),
-        diameter=_least(reading.diameter),
-        width=_least(reading.width),
-        bsd_probability=min(reading.bsd_probability, MOST_BY_STILLS),
-    )
-
-
-def _least(one: Judgement[Value]) -> Judgement[Value]:
-    verdict = Verdict.LIKELY if one.verdict is Verdict.SURE else one.verdict
-    return replace(one, verdict=verdict, probability=min(one.probability, MOST_BY_STILLS))
 
 
 def read_composed(sweep: Sweep) -> int:

@@ -13,7 +13,7 @@ from reader.errors import EngineError
 from reader.ocr import engine
 from reader.photo.rectify import flip, straighten
 from reader.pipeline import Settings
-from reader.records import Floats, Hypothesis, PartKind, Photo, Pixels, Reading, Region, Verdict
+from reader.records import Floats, Hypothesis, PartKind, Photo, Pixels, Reading, Region
 from reader.resolve.resolve import resolve
 from reader.sweep import hints
 from reader.sweep.fuse import Fused, fuse
@@ -22,6 +22,7 @@ from reader.sweep.motion import Matrix, Motion, moved, scale_at
 from reader.sweep.quality import Quality, judge
 from reader.sweep.records import SeenLine, SweepState
 from reader.sweep.tracks import Look, Track, is_same, letters_of, light_look, seen_in
+from reader.sweep.trust import assured, is_done
 from reader.tables import load_tables
 
 WHOLE_EVERY = 8  # looks between two at a frame's own size
@@ -31,8 +32,6 @@ PADS = (0.25, 0.36, 0.18)  # lines are cut a little higher and lower: letters vo
 WORD = 0.9  # mean certainty from which a line without digits is a plain word
 POOR = 0.55  # of the best sharpness so far, below which a frame is not read
 BETWEEN = 200.0  # pixels between the mosaics of two segments
-FEWEST_LOOKS = 6  # at the deciding line before the sweep stops by itself
-SHORTEST = 0.5  # seconds between the first of them and the last
 
 
 class Sweep:
@@ -191,8 +190,8 @@ class Sweep:
         self._fused = self.fused()
         markings = [m for one in self._fused for m in one.markings]
         reading = resolve(markings, self.part, load_tables(), self.settings.market)
-        sure = reading.diameter.verdict is Verdict.SURE and reading.width.verdict is Verdict.SURE
-        done = sure and _decided(reading, self._fused)
+        reading = assured(reading, self._fused)
+        done = is_done(reading, self._fused)
         self._state = replace(self._state, reading=reading, done=done, looks=self._looks)
 
     def fused(self, painted: bool = False) -> list[Fused]:
@@ -241,20 +240,6 @@ class Sweep:
 def _digits(track: Track) -> int:
     best = track.best
     return 0 if best is None else sum(char.isdigit() for char in best.hypothesis.text)
-
-
-def _decided(reading: Reading, fused: Sequence[Fused]) -> bool:
-    """Whether the line that names the size was looked at several times."""
-    best = reading.best
-    if best is None or best.size.width is None:
-        return False
-    for one in fused:
-        looks = one.track.looks if one.track.straight else one.track.turned
-        if len(looks) < FEWEST_LOOKS or looks[-1].seconds - looks[0].seconds < SHORTEST:
-            continue
-        if any(m.numbers.get("bsd_mm") == best.size.bsd and m.cost <= 1.0 for m in one.markings):
-            return True
-    return False
 
 
 def _drawn(region: Region, one: Fused) -> SeenLine:

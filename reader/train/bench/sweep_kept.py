@@ -14,6 +14,7 @@ from reader.records import Reading
 from reader.resolve.resolve import resolve
 from reader.sweep.sweep import Sweep
 from reader.sweep.tracks import Look, Track
+from reader.sweep.trust import assured
 from reader.tables import load_tables
 from reader.train.bench.sweep_sets import SweepCase
 
@@ -55,8 +56,9 @@ def told_again(kept: dict[str, Any]) -> Reading:
     """The answer to kept looks by the numbers in use now."""
     sweep = Sweep(name="sweep.mp4")
     sweep.tracks, sweep.outlines = kept["tracks"], kept["outlines"]
-    markings = [m for one in sweep.fused() for m in one.markings]
-    return resolve(markings, "unknown", load_tables())
+    fused = sweep.fused()
+    markings = [m for one in fused for m in one.markings]
+    return assured(resolve(markings, "unknown", load_tables()), fused)
 
 
 def _shrink(look: Look) -> None:
