@@ -31,7 +31,7 @@ from reader.train.bench.sweep_sets import FPS, SECONDS, cases
 from reader.train.render.sweeps import KINDS
 
 ROWS, KEPT = "sweep.csv", "kept.bin"
-KNOWN = ("kind", "number", "seed", "part", "text", "truth", "cap", "looks", "stopped")
+KNOWN = ("kind", "number", "seed", "part", "text", "truth", "cap", "looks", "stopped", "free")
 ASKED = ("size", "verdict", "probability", "seconds")
 COLUMNS = [*KNOWN, *(f"{way}: {name}" for way in WAYS for name in ASKED)]
 
@@ -102,7 +102,8 @@ def _row(cells: dict[str, str]) -> SweepRow:
             answers[way] = Answer(size, verdict, float(probability), float(seconds))
     return SweepRow(
         cells["kind"], int(cells["number"]), int(cells["seed"]), cells["part"], cells["text"],
-        cells["truth"], float(cells["cap"]), int(cells["looks"]), float(cells["stopped"]), answers,
+        cells["truth"], float(cells["cap"]), int(cells["looks"]), float(cells["stopped"]),
+        float(cells["free"]), answers,
     )  # fmt: skip
 
 
@@ -144,7 +145,8 @@ def report(table: Path) -> str:
         ends = [outcome(r, "sweep") for r in some]
         cells += [str(sum(e.startswith("wrong") for e in ends)), str(ends.count("wrong, sure"))]
         body.append(cells)
-    return "\n\n".join([_intro(rows), markdown(body), _wrong(rows), _costs(rows)]) + "\n"
+    parts = [_intro(rows), markdown(body), _covered(rows), _wrong(rows), _costs(rows)]
+    return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def _intro(rows: Sequence[SweepRow]) -> str:
@@ -155,6 +157,19 @@ def _intro(rows: Sequence[SweepRow]) -> str:
         "that nothing was trained or fitted on. 'Right' is the right size, told as sure or likely. "
         "'Best frame' is the sharpest one read as a photograph, 'three stills' the sharpest of "
         "each third read together, 'voted plainly' what most frames say, each read alone."
+    )
+
+
+def _covered(rows: Sequence[SweepRow]) -> str:
+    """What the lamp leaves of the clips with glare."""
+    glare = [row for row in rows if row.kind == "glare"]
+    free = [row for row in glare if row.free == 1]
+    if not glare:
+        return ""
+    right = sum(outcome(row, "sweep") == "right" for row in free)
+    return (
+        f"In {len(glare) - len(free)} of the {len(glare)} clips with glare the lamp lies on some "
+        f"of the size line in every frame; of the {len(free)} others {right} were told right."
     )
 
 

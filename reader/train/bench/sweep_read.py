@@ -46,6 +46,7 @@ class SweepRow:
     cap: float  # capital height, pixels
     looks: int
     stopped: float  # seconds of the clip after which the sweep was sure, 0 if never
+    free: float  # share of the size line that the lamp's reflection leaves in some frame
     answers: dict[str, Answer]
 
 
@@ -74,7 +75,7 @@ def answer(case: SweepCase) -> tuple[SweepRow, bytes]:
             answers |= _others(list(Clip(path)), sweep)
     row = SweepRow(
         case.kind, case.number, case.seed, clip.part, clip.truth, spelled(truth), clip.cap,
-        sweep.state.looks, stopped, answers,
+        sweep.state.looks, stopped, clip.free, answers,
     )  # fmt: skip
     return row, packed(sweep, case, spelled(truth)) if keep else b""
 

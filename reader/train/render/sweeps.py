@@ -34,6 +34,8 @@ LIGHT_EVERY = 3  # frames between two settings of the light; between them it fad
 COARSE = 12  # picture pixels between two points whose place on the sheet is worked out
 MOST_COLUMNS = 5200  # of the drawn surface
 BESIDE = 5.0  # caps of tread and rim drawn beside the sheet
+LAMP_ALONG, LAMP_ACROSS = 0.75, 1.5  # how a mirrored lamp goes with the camera
+COVERED = 1.0  # times the surface's mean light: where the lamp adds as much, letters are lost
 
 KINDS = {
     "moulded": "moulded", "worn": "worn", "dirty": "dirty", "tiny": "tiny", "glare": "glare",
@@ -43,13 +45,17 @@ KINDS = {
 
 @dataclass(frozen=True, eq=False)
 class Clip:
-    """What is filmed: the size text shown ('' without one), the part, frames a second."""
+    """What is filmed: the size text shown ('' without one), the part, frames a second.
+
+    `free` is the share of the size line's length that the lamp's reflection leaves in some frame.
+    """
 
     truth: str
     part: str
     fps: float
     cap: float  # capital height of the size line in the middle frame, pixels
     frames: Iterator[Pixels]  # grey, H x W
+    free: float = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,7 +107,25 @@ def film(
     path = draw_path(rng, max(2, round(seconds * fps)), fps, length, size[1])
     shown = "" if recipe.part == "none" else line.text
     cap = float(stage.view.cap[0])
-    return Clip(shown, recipe.part, fps, cap, _frames(stage, path, rng, kind, device))
+    frames = _frames(stage, path, rng, kind, device)
+    return Clip(shown, recipe.part, fps, cap, frames, _free(stage, path, length))
+
+
+def _free(stage: Stage, path: HandPath, length: float) -> float:
+    """Share of a line of that length, in caps, that is not under the lamp in some frame."""
+    if stage.smear is None:
+        return 1.0
+    along = np.linspace(-length / 2, length / 2, 50)[:, None]
+    at, side, long, wide = stage.smear
+    x = along - at - LAMP_ALONG * path.along[None]
+    y = -side - LAMP_ACROSS * path.across[None]
+    lamp = np.exp(-((x / long) ** 2) - (y / wide) ** 2) * _brightness(stage)
+    return float((lamp.min(1) < COVERED).mean())
+
+
+def _brightness(stage: Stage) -> float:
+    """Of the lamp's reflection, in times the surface's mean."""
+    return 6 / (0.25 + float(stage.recipe.hard))
 
 
 def _set(
@@ -225,8 +249,8 @@ def radiance(stage: Stage, path: HandPath, number: int) -> Floats:
     shown = light(stage.lit, eye, float(path.torch[number]))
     if stage.smear is not None:  # a mirrored lamp wanders with the camera
         at, side, long, wide = stage.smear
-        x = stage.lit.s - middle[1] - at - 0.75 * float(path.along[number])
-        y = stage.lit.r - middle[0] - side - 1.5 * float(path.across[number])
-        bright = shown.mean() * 6 / (0.25 + float(stage.recipe.hard))
+        x = stage.lit.s - middle[1] - at - LAMP_ALONG * float(path.along[number])
+        y = stage.lit.r - middle[0] - side - LAMP_ACROSS * float(path.across[number])
+        bright = shown.mean() * _brightness(stage)
         shown = shown + bright * torch.exp(-((x / long) ** 2) - (y / wide) ** 2)
     return np.asarray(shown[0].cpu().numpy(), np.float32)
