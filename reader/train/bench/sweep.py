@@ -7,7 +7,7 @@
 Clips of 3 seconds at 1920 x 1080 are drawn from frozen seeds (see sweep_sets), coded as H.264, and
 read by spawned workers of one core each, by our own engine alone. Every row is written as soon as
 it is known: the same command goes on where a run stopped. Needs the packs in carry/, torch, and
-PyAV or x264 (see `encode`); `--keep` adds all looks to kept.bin, on which numbers are fitted.
+PyAV or x264 (see `encode`); `--keep` adds all looks to kept-0.bin and so on, on which numbers are fitted.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from reader.train.bench.sweep_read import WAYS, SweepRow, answer, sit_down
 from reader.train.bench.sweep_sets import FPS, SECONDS, cases
 from reader.train.render.sweeps import KINDS
 
-ROWS, KEPT = "sweep.csv", "kept.bin"
+ROWS = "sweep.csv"
 KNOWN = ("kind", "number", "seed", "part", "text", "truth", "cap", "looks", "stopped", "free")
 ASKED = ("size", "verdict", "probability", "seconds")
 COLUMNS = [*KNOWN, *(f"{way}: {name}" for way in WAYS for name in ASKED)]
@@ -56,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
                 row, kept = job.result()
                 append(table, row)
                 if kept:
-                    sweep_kept.append(args.out / KEPT, kept)
+                    sweep_kept.append(args.out, kept)
             except Exception as error:  # one bad clip must not end the run; the row stays missing
                 failed += 1
                 print(f"{jobs[job]}: {type(error).__name__}: {error}", file=sys.stderr, flush=True)
@@ -107,10 +107,10 @@ def _row(cells: dict[str, str]) -> SweepRow:
     )  # fmt: skip
 
 
-def again(table: Path, file: Path) -> None:
+def again(table: Path, folder: Path) -> None:
     """Put the answers to kept looks in place of those in the table; times stay."""
     rows = {(row.kind, row.number): row for row in load(table)}
-    for kept in sweep_kept.load(file):
+    for kept in sweep_kept.load(folder):
         row = rows[kept["case"].kind, kept["case"].number]
         told = Answer.of(sweep_kept.told_again(kept), row.answers["sweep"].seconds)
         rows[row.kind, row.number] = replace(row, answers=row.answers | {"sweep": told})
@@ -215,7 +215,7 @@ def parse(arguments: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--device", default="cpu", help="where torch renders")
     parser.add_argument("--carry", type=Path, default=Path("carry"), help="fonts and backgrounds")
     parser.add_argument("--out", type=Path, default=Path("out/sweep"))
-    parser.add_argument("--again", type=Path, metavar="FILE", help="tell kept looks anew")
+    parser.add_argument("--again", type=Path, metavar="FOLDER", help="tell kept looks anew")
     parser.add_argument("--report", type=Path, metavar="CSV", help="only report on these rows")
     return parser.parse_args(arguments)
 

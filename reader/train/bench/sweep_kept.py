@@ -1,4 +1,4 @@
-"""The looks of drawn sweeps, kept in one file, so that they can be put together anew in seconds."""
+"""The looks of drawn sweeps, kept in a few files, so that all can be told anew in seconds."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ from reader.train.bench.sweep_sets import SweepCase
 FAINTEST = -10.0  # natural-log probability kept of frames
 STEPS = 4  # a natural-log unit
 LENGTH = 8  # bytes before each clip that say how many follow
+NAME, LARGEST = "kept-{}.bin", 14_000_000  # bytes of a file
 
 
 def packed(sweep: Sweep, case: SweepCase, truth: str) -> bytes:
@@ -37,19 +38,29 @@ def packed(sweep: Sweep, case: SweepCase, truth: str) -> bytes:
     return lzma.compress(pickle.dumps(content))
 
 
-def append(file: Path, clip: bytes) -> None:
-    """Add a packed clip to a file."""
-    with file.open("ab") as stream:
+def append(folder: Path, clip: bytes) -> None:
+    """Add a packed clip to the folder's last file, or begin another where that is full."""
+    files = files_of(folder)
+    last = files[-1] if files else folder / NAME.format(0)
+    if last.exists() and last.stat().st_size + len(clip) > LARGEST:
+        last = folder / NAME.format(len(files))
+    with last.open("ab") as stream:
         stream.write(len(clip).to_bytes(LENGTH, "big") + clip)
 
 
-def load(file: Path) -> Iterator[dict[str, Any]]:
-    """The clips of a file, as `packed` had them; one cut short at its end is left out."""
-    with file.open("rb") as stream:
-        while head := stream.read(LENGTH):
-            clip = stream.read(int.from_bytes(head, "big"))
-            if len(clip) == int.from_bytes(head, "big"):
-                yield pickle.loads(lzma.decompress(clip))
+def files_of(folder: Path) -> list[Path]:
+    """The files of a folder that hold clips, in order."""
+    return sorted(folder.glob(NAME.format("*")))
+
+
+def load(folder: Path) -> Iterator[dict[str, Any]]:
+    """The clips of a folder, as `packed` had them; one cut short at a file's end is left out."""
+    for file in files_of(folder):
+        with file.open("rb") as stream:
+            while head := stream.read(LENGTH):
+                clip = stream.read(int.from_bytes(head, "big"))
+                if len(clip) == int.from_bytes(head, "big"):
+                    yield pickle.loads(lzma.decompress(clip))
 
 
 def told_again(kept: dict[str, Any]) -> Reading:

@@ -1,7 +1,7 @@
 """How much a further look is worth: fits reader/data/sweep.json on kept looks.
 
     python -m reader.train.bench.sweep --group fit --alone --keep --out out/sweep
-    python -m reader.train.calibrate.sweep --kept out/sweep/kept.bin
+    python -m reader.train.calibrate.sweep --kept out/sweep
 
 Each kept clip is put together anew with every pair of numbers; what counts is the mean natural-log
 share that the true size gets among all that its letters could be, by cost. Of the numbers within
@@ -80,7 +80,7 @@ def fit(clips: Sequence[dict[str, Any]]) -> tuple[Fitted, list[list[str]]]:
 def main(arguments: Sequence[str] | None = None) -> None:
     """Fit, and write the numbers with their card."""
     parser = argparse.ArgumentParser(prog="python -m reader.train.calibrate.sweep")
-    parser.add_argument("--kept", type=Path, required=True, help="file of kept clips")
+    parser.add_argument("--kept", type=Path, required=True, help="folder of kept clips")
     args = parser.parse_args(arguments)
     clips = [one for one in sweep_kept.load(args.kept) if one["truth"]]
     numbers, table = fit(clips)
