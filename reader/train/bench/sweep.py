@@ -7,7 +7,7 @@
 Clips of 3 seconds at 1920 x 1080 are drawn from frozen seeds (see sweep_sets), coded as H.264, and
 read by spawned workers of one core each, by our own engine alone. Every row is written as soon as
 it is known: the same command goes on where a run stopped. Needs the packs in carry/, torch, and
-PyAV or x264 (see `encode`); `--keep` adds all looks to kept-0.bin and so on, on which numbers are fitted.
+PyAV or x264 (see `encode`). `--keep` adds all looks to kept-0.bin and so on, for fitting numbers.
 """
 
 from __future__ import annotations
