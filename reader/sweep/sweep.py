@@ -16,7 +16,7 @@ from reader.pipeline import Settings
 from reader.records import Floats, Hypothesis, PartKind, Photo, Pixels, Reading, Region
 from reader.resolve.resolve import resolve
 from reader.sweep import hints
-from reader.sweep.fuse import Fused, fuse
+from reader.sweep.fuse import Fitted, Fused, fuse
 from reader.sweep.mosaic import Album, Kept
 from reader.sweep.motion import Matrix, Motion, moved, scale_at
 from reader.sweep.quality import Quality, judge
@@ -194,7 +194,7 @@ class Sweep:
         done = is_done(reading, self._fused)
         self._state = replace(self._state, reading=reading, done=done, looks=self._looks)
 
-    def fused(self, painted: bool = False) -> list[Fused]:
+    def fused(self, painted: bool = False, numbers: Fitted | None = None) -> list[Fused]:
         """Each line's voted reading, of all segments, with `painted` on a picture of the sweep."""
         shifts, size = self.places()
         pixels = self._album.painted(shifts, size) if painted else None
@@ -204,7 +204,7 @@ class Sweep:
         out: list[Fused] = []
         for segment, shift in shifts.items():
             tracks = [track for track in self.tracks if track.segment == segment]
-            out += fuse(tracks, canvas, shift)
+            out += fuse(tracks, canvas, shift, numbers)
         return out
 
     def sharpest(self, count: int) -> list[Kept]:

@@ -12,6 +12,7 @@ import numpy as np
 
 from reader.records import Reading
 from reader.resolve.resolve import resolve
+from reader.sweep.fuse import Fitted
 from reader.sweep.sweep import Sweep
 from reader.sweep.tracks import Look, Track
 from reader.sweep.trust import assured
@@ -63,11 +64,13 @@ def load(folder: Path) -> Iterator[dict[str, Any]]:
                     yield pickle.loads(lzma.decompress(clip))
 
 
-def told_again(kept: dict[str, Any]) -> Reading:
-    """The answer to kept looks by the numbers in use now."""
+def told_again(kept: dict[str, Any], numbers: Fitted | None = None) -> Reading:
+    """The answer to kept looks by the numbers in use now, or by others."""
     sweep = Sweep(name="sweep.mp4")
     sweep.tracks, sweep.outlines = kept["tracks"], kept["outlines"]
-    fused = sweep.fused()
+    for track in sweep.tracks:
+        track.kept = None
+    fused = sweep.fused(numbers=numbers)
     markings = [m for one in fused for m in one.markings]
     return assured(resolve(markings, "unknown", load_tables()), fused)
 

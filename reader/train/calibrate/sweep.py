@@ -3,9 +3,10 @@
     python -m reader.train.bench.sweep --group fit --alone --keep --out out/sweep
     python -m reader.train.calibrate.sweep --kept out/sweep
 
-Each kept clip is put together anew with every pair of numbers; what counts is the mean natural-log
-share that the true size gets among all that its letters could be, by cost. Of the numbers within
-one natural-log unit of the best, all clips together, those that trust further looks least are kept.
+Each kept clip is put together and told anew with all the numbers below. Kept are those that tell
+fewest sizes wrongly while sure; of these the ones that give the true size the largest mean
+natural-log share among all that its letters could be, by cost; and of those within one such unit of
+the best, all clips together, the ones that trust further looks least.
 """
 
 from __future__ import annotations
@@ -13,8 +14,9 @@ from __future__ import annotations
 import argparse
 import json
 import math
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from itertools import product
 from pathlib import Path
 from typing import Any
@@ -22,22 +24,23 @@ from typing import Any
 import numpy as np
 
 from reader.markings import PAIRS
-from reader.records import Marking, Photo
+from reader.records import Marking, Photo, Verdict
 from reader.sweep import fuse
 from reader.sweep.fuse import Fitted
 from reader.train.bench import sweep_kept
 from reader.train.bench.markdown import markdown
 
-INDEPENDENT = (0.0, 0.25, 0.4, 0.5, 0.6, 0.75, 1.0)
-LOOKS = (0.0, 0.15, 0.3, 0.6, 1.0)
+INDEPENDENT = (0.25, 0.4, 0.6, 0.8)
+MOST = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0)
+LOOKS = (0.0, 0.3, 1.0)
 CAP = 8.0
 ABSENT = 12.0  # cost of a size that was not among the readings told
 SLACK = 1.0  # natural-log units of all clips together: less is no difference
 CARD = fuse.FILE.with_suffix(".md")
 
 
-def share(clip: dict[str, Any], numbers: Fitted) -> tuple[float, float]:
-    """Natural-log share of the true size, and of the best wrong one."""
+def share(clip: dict[str, Any], numbers: Fitted) -> float:
+    """Natural-log share of the true size."""
     empty = Photo("clip", np.zeros((1, 1, 3), np.uint8))
     for track in clip["tracks"]:
         track.kept = None
@@ -50,9 +53,8 @@ def share(clip: dict[str, Any], numbers: Fitted) -> tuple[float, float]:
         size = int(marking.numbers["bsd_mm"]), float(marking.numbers["width_mm"])
         costs[size] = min(costs.get(size, math.inf), marking.cost)
     true = costs.pop((bsd, width), ABSENT)
-    wrong = min(costs.values(), default=ABSENT)
     whole = np.logaddexp.reduce([-true, -ABSENT, *(-cost for cost in costs.values())])
-    return float(-true - whole), float(-wrong - whole)
+    return float(-true - whole)
 
 
 def _truth(text: str) -> tuple[int, float]:
@@ -60,21 +62,58 @@ def _truth(text: str) -> tuple[int, float]:
     return int(bsd), float(width)
 
 
-def fit(clips: Sequence[dict[str, Any]]) -> tuple[Fitted, list[list[str]]]:
-    """The numbers that trust further looks least among the best, and a table of all tried."""
-    table = [["independent", "looks", "mean log share", "worst clip", "wrong before right"]]
-    tried: list[tuple[float, Fitted]] = []
-    for independent, looks in product(INDEPENDENT, LOOKS):
-        numbers = Fitted(independent, looks, CAP)
-        shares = [share(clip, numbers) for clip in clips]
-        mean = float(np.mean([true for true, _ in shares]))
-        wrong = sum(other > true for true, other in shares)
-        tried.append((mean, numbers))
-        worst = min(true for true, _ in shares)
-        table.append([f"{independent:g}", f"{looks:g}", f"{mean:.3f}", f"{worst:.1f}", str(wrong)])
-    best = max(mean for mean, _ in tried)
-    able = [one for one in tried if (best - one[0]) * len(clips) <= SLACK]
-    return min(able, key=lambda one: (one[1].independent, -one[0]))[1], table
+@dataclass(frozen=True)
+class Tried:
+    """How numbers did: mean share of the true size, and clips told in each way."""
+
+    numbers: Fitted
+    mean: float
+    right: int
+    right_sure: int
+    wrong: int
+    wrong_sure: int
+
+
+def attempt(clips: Sequence[dict[str, Any]], numbers: Fitted) -> Tried:
+    """Tell all clips anew with these numbers."""
+    shares = [share(clip, numbers) for clip in clips if clip["truth"]]
+    told: Counter[str] = Counter()
+    for clip in clips:
+        reading = sweep_kept.told_again(clip, numbers)
+        if reading.best is None or reading.verdict not in (Verdict.SURE, Verdict.LIKELY):
+            continue
+        end = "right" if str(reading.best.size) in clip["truth"].split("|") else "wrong"
+        told.update([end] + [f"{end}, sure"] * (reading.verdict is Verdict.SURE))
+    return Tried(
+        numbers, float(np.mean(shares)), told["right"], told["right, sure"], told["wrong"],
+        told["wrong, sure"],
+    )  # fmt: skip
+
+
+def fit(clips: Sequence[dict[str, Any]]) -> tuple[Fitted, list[Tried]]:
+    """The numbers chosen, and all that were tried."""
+    tried = [
+        attempt(clips, Fitted(independent, most, looks, CAP))
+        for independent, most, looks in product(INDEPENDENT, MOST, LOOKS)
+    ]
+    fewest = min(one.wrong_sure for one in tried)
+    safe = [one for one in tried if one.wrong_sure == fewest]
+    best = max(one.mean for one in safe)
+    able = [one for one in safe if (best - one.mean) * len(clips) <= SLACK]
+    chosen = min(able, key=lambda one: (one.numbers.most, one.numbers.independent, -one.mean))
+    return chosen.numbers, tried
+
+
+def table(tried: Sequence[Tried]) -> str:
+    """All that was tried, in Markdown."""
+    head = ["independent", "most", "looks", "mean log share", "right", "of them sure", "wrong",
+            "of them sure"]  # fmt: skip
+    rows = [
+        [f"{one.numbers.independent:g}", f"{one.numbers.most:g}", f"{one.numbers.looks:g}",
+         f"{one.mean:.3f}", *map(str, (one.right, one.right_sure, one.wrong, one.wrong_sure))]
+        for one in tried
+    ]  # fmt: skip
+    return markdown([head, *rows])
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -82,15 +121,16 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="python -m reader.train.calibrate.sweep")
     parser.add_argument("--kept", type=Path, required=True, help="folder of kept clips")
     args = parser.parse_args(arguments)
-    clips = [one for one in sweep_kept.load(args.kept) if one["truth"]]
-    numbers, table = fit(clips)
+    clips = list(sweep_kept.load(args.kept))
+    numbers, tried = fit(clips)
     data = asdict(numbers) | {"clips": len(clips)}
     fuse.FILE.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     text = (
         "# How much a further look is worth\n\nWritten by `python -m reader.train.calibrate.sweep`"
         f" from {len(clips)} drawn clips of seeds that nothing is reported on. n looks at the same "
-        f"letters count as n to the power of {numbers.independent:g}; the looks' own grammar "
-        f"scores count {numbers.looks:g} of the voted one's.\n\n{markdown(table)}\n"
+        f"letters count as n to the power of {numbers.independent:g}, but as {numbers.most:g} at "
+        f"most; the looks' own grammar scores count {numbers.looks:g} of the voted one's.\n\n"
+        f"{table(tried)}\n"
     )
     CARD.write_text(text, encoding="utf-8")
     print(text)
