@@ -142,9 +142,8 @@ class Vote:
 
         Args:
             height: of the line, mosaic pixels.
-            independent: power below 1 by which further looks count: n looks as n ** power.
+            independent: power below 1: n looks count as n ** power, but as `most` at most.
             alphabet: letters of columns 1 on.
-            most: looks that all together count as, at most.
 
         Returns:
             Frames with each letter at its place, or None without letters.
