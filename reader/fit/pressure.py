@@ -1,8 +1,4 @@
-"""Pressure: units, and how hard a tyre on a rim may be pumped at most and at least.
-
-Factors by definition of the units (source UNIT): 1 bar = 100 kPa, 1 psi = 0.45359237 kg x
-9.80665 m/s2 / (0.0254 m)2, 1 kg/cm2 = 98.0665 kPa.
-"""
+"""Pressure: units, and how hard a tyre on a rim may be pumped at most and at least."""
 
 from __future__ import annotations
 
@@ -15,13 +11,9 @@ from reader.fit.parts import Rim, RimKind, Tyre, check_pressure
 from reader.language import N_
 from reader.table_rows import PressureLimit
 from reader.tables import Tables
+from reader.text import units
 
-KPA = {
-    "kpa": 1.0,
-    "bar": 100.0,
-    "psi": 0.45359237 * 9.80665 / 0.0254**2 / 1000,
-    "kg/cm2": 98.0665,
-}
+KPA = {name.lower(): kpa for name, kpa in units.KPA.items()}
 _TEXT = re.compile(
     r"\s*(-?\d+(?:[.,]\d+)?)\s*(kpa|bars?|p\.?s\.?i\.?|lbs?|kg/cm(?:2|²)|kgf/cm(?:2|²)|at)\s*",
     re.IGNORECASE,
