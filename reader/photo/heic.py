@@ -1,8 +1,8 @@
-"""A look at a HEIC file's item list before the decoder sees it.
+"""A look at a HEIC file's item list before the decoder sees it: is it sound, is it a burst?
 
 pi-heif up to 1.4.0 ends the whole process when an item's type is not plain text (its metadata
 reader does not expect that), so such a file must not reach it. Box layout: ISO/IEC 14496-12,
-sections 4.2 (boxes) and 8.11.6 (item information).
+sections 4.2 (boxes), 8.11.6 (item information) and 8.11.12 (item references).
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import IO
 
+PICTURES = (b"hvc1", b"grid", b"iden", b"iovl")  # kinds of items, ISO/IEC 23008-12
+LESSER = (b"thmb", b"auxl")  # what refers so to a picture is its thumbnail, its mask or its depth
 MOST_META = 16 * 2**20  # the lists of a file; its pixels lie elsewhere
 
 
@@ -27,6 +29,49 @@ def is_sound(stream: IO[bytes], size: int) -> bool:
         return all(_items_are_ascii(meta) for meta in _metas(stream, size))
     finally:
         stream.seek(0)
+
+
+def pictures(stream: IO[bytes], size: int) -> int:
+    """How many pictures of their own a file holds: no tiles, thumbnails, masks, depth maps.
+
+    Args:
+        stream: an open file, of any kind; its position is put back to 0.
+        size: its length in bytes.
+    """
+    try:
+        return max((len(_own(meta)) for meta in _metas(stream, size)), default=0)
+    finally:
+        stream.seek(0)
+
+
+def _own(meta: bytes) -> set[int]:
+    """Numbers of the items that are pictures of their own."""
+    boxes = dict(_boxes(meta[4:]))
+    shown = {number for number, kind, hidden in _items(boxes.get(b"iinf", b"")) if
+             kind in PICTURES and not hidden}  # fmt: skip
+    references = boxes.get(b"iref", b"")
+    wide = 4 if references[:1] == b"\1" else 2
+    for kind, body in _boxes(references[4:]):
+        numbers = [int.from_bytes(body[at : at + wide], "big") for at in _steps(body, wide)]
+        if kind in LESSER:
+            shown.discard(numbers[0] if numbers else -1)
+        elif kind == b"dimg":  # a grid and its tiles
+            shown -= set(numbers[1:])
+    return shown
+
+
+def _steps(body: bytes, wide: int) -> list[int]:
+    """Where the numbers of a reference stand: from, how many (2 bytes), to each."""
+    return [0, *range(wide + 2, len(body) - wide + 1, wide)]
+
+
+def _items(body: bytes) -> Iterator[tuple[int, bytes, bool]]:
+    """Number and kind of each item, and whether it is hidden."""
+    for entry, item in _boxes(body[8:] if body[:1] != b"\0" else body[6:]):
+        wide = 4 if item[:1] == b"\3" else 2
+        if entry == b"infe" and item[:1] in (b"\2", b"\3"):
+            number = int.from_bytes(item[4 : 4 + wide], "big")
+            yield number, item[6 + wide : 10 + wide], bool(item[3] & 1)
 
 
 def _metas(stream: IO[bytes], size: int) -> Iterator[bytes]:

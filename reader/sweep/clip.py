@@ -7,6 +7,7 @@ several pictures; upright by their rotation flag, at variable frame rates as wel
 from __future__ import annotations
 
 import contextlib
+import io
 import json
 import subprocess
 import tempfile
@@ -20,12 +21,14 @@ import numpy as np
 
 from reader.errors import EngineError, PhotoError
 from reader.language import N_
-from reader.photo.formats import HEAD, is_animated, is_video
+from reader.photo.formats import HEAD, format_of, is_animated, is_video
+from reader.photo.heic import pictures
 from reader.processes import decoder, end
 from reader.records import PartKind, Pixels
 
 LONGEST = 30.0  # seconds looked at
 LOOKS = 30  # frames chosen of a clip
+BURST = 6  # photos of one part from which they are read as a sweep
 LARGEST_FILE = 600 * 2**20
 SECONDS = 90.0  # for decoding; half a minute at 3840 x 2160 took 40 on one core
 PATIENCE = 30.0  # seconds without a frame
@@ -42,12 +45,24 @@ class Frame:
 
 
 def is_clip(source: Path | bytes) -> bool:
-    """Whether a file's first bytes are a video's, an animated WebP's, or a sequence of HEIC's.
+    """Whether a file is a video, an animated WebP, a sequence of HEIC's or a burst in one HEIC.
 
     Nothing is decoded; what can't be opened is no clip.
     """
     head = _head(source)
-    return is_video(head) or is_animated(head)
+    return is_video(head) or is_animated(head) or _is_burst(source, head)
+
+
+def _is_burst(source: Path | bytes, head: bytes) -> bool:
+    kind = format_of(head)
+    if kind is None or kind.decoder != "HEIF":
+        return False
+    try:
+        with source.open("rb") if isinstance(source, Path) else io.BytesIO(source) as stream:
+            size = source.stat().st_size if isinstance(source, Path) else len(source)
+            return pictures(stream, size) >= BURST
+    except OSError:
+        return False
 
 
 def _head(source: Path | bytes) -> bytes:
@@ -105,9 +120,9 @@ class Clip:
             raise PhotoError(f"{name} is empty or can't be opened", "check the path, copy it again")
         if size > LARGEST_FILE:
             raise PhotoError(f"{name} has {size / 2**20:.0f} MB, too much for a clip", REMEDY)
-        if not (is_video(head) or is_animated(head)):
+        self._animated = is_animated(head) or _is_burst(source, head)
+        if not (is_video(head) or self._animated):
             raise PhotoError(f"{name} is no clip of a known format", SAVE_AS)
-        self._animated = is_animated(head)
         if isinstance(source, Path):
             return source.resolve()
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="tyremark-")))

@@ -13,13 +13,12 @@ from reader.errors import PhotoError
 from reader.language import N_
 from reader.pipeline import Settings
 from reader.records import PartKind, Photo, Reading
-from reader.sweep.clip import Clip, Frame
+from reader.sweep.clip import BURST, Clip, Frame
 
 if TYPE_CHECKING:
     from reader.sweep.sweep import Sweep
 
 Source = Photo | Clip
-BURST = 6  # photos of one part from which they are read as a sweep
 PAUSE = 10.0  # seconds put between two clips
 STEP = 0.5  # seconds put between two photos
 
