@@ -194,7 +194,7 @@ def load(
     """The photos that can be opened, and clips; the others are named on stderr and in `problems`.
 
     Raises:
-        InputError: the box lies outside the photo.
+        InputError: the box lies outside the photo, or there is a clip.
     """
     from reader.photo.load import load as load_photo
     from reader.sweep import Clip, is_clip
@@ -203,6 +203,11 @@ def load(
     for file in files:
         try:
             if is_clip(file):
+                if box is not None:
+                    raise InputError(
+                        f"a box belongs to a photo, and {file} is a clip, in which all moves",
+                        N_("leave out --box, or give one photo"),
+                    )
                 photos.append(Clip(file, str(file), part))
             else:
                 photos.append(load_photo(file, str(file), part, box))

@@ -97,6 +97,10 @@ def _swept(
         photos=tuple(one.name for one in sources),
         advice=(*reading.advice, *notes),
     )
+    if settings is not None and settings.stages is not None:
+        from reader.sweep.stages import write_stages
+
+        write_stages(sweep, reading, settings.stages)
     tell("done", 1.0)
     return Swept(sweep, reading)
 
