@@ -201,9 +201,16 @@ def chosen(wishes: argparse.Namespace) -> list[Fault]:
     if not wishes.survivors:
         return sample(wishes.count, SEED, wishes.only)
     rows = read_state(wishes.survivors).values()
-    left = {row["key"] for row in rows if not row["noticed"] and wishes.only in row["path"]}
-    paths = {key.split(":")[0] for key in left}
-    return [one for path in sorted(paths) for one in every_fault(path) if one.key in left]
+    left = {_placeless(row["key"]) for row in rows if not row["noticed"]}
+    paths = {path for path, _ in left if wishes.only in path}
+    some = (one for path in sorted(paths) for one in every_fault(path))
+    return [one for one in some if _placeless(one.key) in left]
+
+
+def _placeless(key: str) -> tuple[str, str]:
+    """File and texts of a key without the line, which moves as files change."""
+    where, _, texts = key.partition(" ")
+    return where.rpartition(":")[0], texts
 
 
 def main() -> None:
