@@ -20,6 +20,7 @@ from onnxruntime.quantization import (
     quantize_static,
 )
 
+from reader import threads
 from reader.records import Floats
 from reader.train.models.fit_finder import SceneStream, load_backgrounds, make_batch
 from reader.train.models.fit_lines import LineStream, render_batch
@@ -27,6 +28,8 @@ from reader.train.models.nets import normalise_tile
 from reader.train.render.lines import normalise
 from reader.train.render.noise import NoiseBank
 from reader.train.render.shade import Dice
+
+threads.onnxruntime()  # told to record nothing, also by its own interface
 
 SEED = 5551
 WIDTH = 640  # columns of a strip shown: histograms want pictures of one size
