@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import gc
+import math
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from hashlib import blake2b
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reader.catalogue.db.records import Failure, Findings, PhotoRef
-from reader.catalogue.intake import room
 from reader.catalogue.intake.findings import findings_of
 from reader.errors import PhotoError, ReaderError
 from reader.language import N_
@@ -20,6 +20,9 @@ from reader.records import PartKind, Photo
 
 if TYPE_CHECKING:
     from reader.sweep.read import Source
+
+
+LARGE = 24_000_000  # pixels, which take much memory; phones' usual photos have 12 million
 
 
 @dataclass(frozen=True)
@@ -57,31 +60,34 @@ def read_job(job: Job, settings: Settings | None = None) -> Outcome:
         EngineError: no engine works here, so that going on is no use.
         InputError: the settings or the tables make no sense.
     """
-    try:
-        with ExitStack() as held:
-            return _read(job, settings or Settings(), held)
-    finally:
-        give_back()
+    outcome, pixels = _read(job, settings or Settings())
+    if pixels > LARGE:
+        gc.collect()  # a photo's regions and markings hold each other, and with them its pixels
+    give_back()
+    return outcome
 
 
-def _read(job: Job, settings: Settings, held: ExitStack) -> Outcome:
+def _read(job: Job, settings: Settings) -> tuple[Outcome, int]:
+    """What came of it, and how many pixels the photos had."""
     from reader.sweep import read_sources
 
-    photos, failures, put_off = _load(job, held)
+    photos, failures, put_off = _load(job)
     if put_off:
-        return Outcome(None, {}, put_off)
+        return Outcome(None, {}, put_off), 0
     if not photos:
-        return Outcome(None, failures)
+        return Outcome(None, failures), 0
+    pixels = sum(math.prod(one.shape) for one in photos if isinstance(one, Photo))
     try:
         reading = read_sources(photos, settings)
         failures |= _clips_failed(job, photos)
-        return Outcome(findings_of(reading, settings.engines), failures)
+        return Outcome(findings_of(reading, settings.engines), failures), pixels
     except PhotoError:  # clips only, and none of them can be decoded
-        return Outcome(None, failures | _clips_failed(job, photos))
+        return Outcome(None, failures | _clips_failed(job, photos)), pixels
     except ReaderError:
         raise
     except Exception as error:  # one odd photo must not stop three thousand others
-        return Outcome(None, {}, N_(f"reading failed ({type(error).__name__}: {error})"))
+        failed = N_(f"reading failed ({type(error).__name__}: {error})")
+        return Outcome(None, {}, failed), pixels
 
 
 def _clips_failed(job: Job, sources: Sequence[Source]) -> dict[str, Failure]:
@@ -94,7 +100,7 @@ def _clips_failed(job: Job, sources: Sequence[Source]) -> dict[str, Failure]:
     }
 
 
-def _load(job: Job, held: ExitStack) -> tuple[list[Source], dict[str, Failure], str]:
+def _load(job: Job) -> tuple[list[Source], dict[str, Failure], str]:
     """The photos and clips, the faults of those that are none, and what else is in the way."""
     from reader.photo.load import load
     from reader.sweep import Clip, is_clip
@@ -114,7 +120,6 @@ def _load(job: Job, held: ExitStack) -> tuple[list[Source], dict[str, Failure], 
             if is_clip(data):
                 photos.append(Clip(data, ref.name, job.kind))
             else:
-                room.wait(held, data, ref.name)
                 photos.append(replace(load(data, ref.name), part=job.kind))
         except PhotoError as error:
             failures[ref.digest] = Failure(error.message, error.remedy)

@@ -6,37 +6,32 @@ the others go on with ordinary ones. Without this, memory would be a matter of l
 
 from __future__ import annotations
 
-from contextlib import AbstractContextManager, ExitStack
+import threading
+from contextlib import AbstractContextManager, nullcontext, suppress
+from pathlib import Path
 from typing import Any
 
+from reader.catalogue.intake.jobs import LARGE, Job
+from reader.errors import ReaderError
 from reader.photo.load import size
 
-LARGE = 24_000_000  # pixels; phones' usual photos have 12 million
-_few: AbstractContextManager[Any] | None = None
+
+class Room:
+    """Lets in the jobs of one machine."""
+
+    def __init__(self, workers: int) -> None:
+        self._few = threading.BoundedSemaphore(max(1, workers // 2))
+
+    def for_job(self, job: Job) -> AbstractContextManager[Any]:
+        """What to hold while the job is read: entering it may have to wait."""
+        return self._few if _is_large(job) else nullcontext()
 
 
-def at_once(workers: int) -> int:
-    """How many large photos may be in work at the same time."""
-    return max(1, workers // 2)
-
-
-def share(few: AbstractContextManager[Any]) -> None:
-    """Begin a worker: `few`, which all workers share, lets in `at_once` of them."""
-    global _few
-    _few = few
-
-
-def wait(held: ExitStack, data: bytes, name: str) -> None:
-    """Wait until there is room for a photo; `held` keeps it until the part has been read.
-
-    Raises:
-        PhotoError: no usable photo.
-    """
-    global _few
-    if _few is None:
-        return
-    wide, high = size(data, name)
-    if wide * high > LARGE:
-        few, _few = _few, None  # a part's second large photo needs no more
-        held.callback(share, few)
-        held.enter_context(few)
+def _is_large(job: Job) -> bool:
+    """Whether any of its photos is, by its header; what can't be opened is not."""
+    for photo in job.photos:
+        with suppress(ReaderError):
+            wide, high = size(Path(photo.path), photo.name)
+            if wide * high > LARGE:
+                return True
+    return False

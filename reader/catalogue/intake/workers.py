@@ -9,6 +9,7 @@ from typing import Protocol
 
 from reader.catalogue.db.records import Failure
 from reader.catalogue.intake.jobs import Job, Outcome, PartReader, all_failed
+from reader.catalogue.intake.room import Room
 from reader.language import N_
 from reader.processes import ONE_THREAD, Answer, Child, Died
 
@@ -50,6 +51,7 @@ class LocalCrew:
         self._workers = workers or cores()
         self._jobs: SimpleQueue[Job | None] = SimpleQueue()
         self._done: SimpleQueue[tuple[Job, Outcome | Exception]] = SimpleQueue()
+        self._room = Room(self._workers)
         self._running = 0
         self._stop = threading.Event()
         self._threads = [
@@ -98,7 +100,8 @@ class LocalCrew:
 
     def _ask(self, child: Child, job: Job) -> Outcome | Exception:
         try:
-            outcome: Outcome = child.ask(job, stop=self._stop)
+            with self._room.for_job(job):
+                outcome: Outcome = child.ask(job, stop=self._stop)
             return outcome
         except Died:
             return all_failed(job, DIED)
