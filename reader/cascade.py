@@ -128,6 +128,7 @@ def _looks(photo: Photo, work: Work) -> Iterator[list[Line]]:
         return
     yield [Line(region, flip(region)) for region in from_box(photo, photo.box)[::2]]
     for lines in work.tools.lines(photo):
+        # most of the line
         yield [line for line in lines if _share_inside(line.region, photo.box) > 0.5]
 
 
@@ -255,7 +256,7 @@ def _upright(photo: Photo, quad: Quad) -> Iterator[Region]:
     corners = quad.corners
     ends = np.stack([(corners[0] + corners[3]) / 2, (corners[1] + corners[2]) / 2])
     height = float(np.hypot(*(corners[0] - corners[3]))) * BOX_AIR
-    if height >= 4 and np.hypot(*(ends[1] - ends[0])) >= height:
+    if height >= 4 and np.hypot(*(ends[1] - ends[0])) >= height:  # lower letters can't be read
         yield Region(photo, ends.astype(np.float32), height, quad.score, "scene")
 
 
@@ -268,6 +269,7 @@ def _last(engine: str, view: View, budget: int) -> Iterator[None]:
 def _steps() -> Iterator[Step]:
     """All steps, cheap ones and those that settle most first."""
     ours, *others = ENGINES
+    # Few strips a step, by judgement: each costs time, and the likeliest come first.
     yield Step(N_("finding lines of letters"), _lines, "", AT_ONCE)
     yield Step(N_("joining pieces of lines"), _joined, ours.name, 6)
     yield Step(N_("trying other widths"), _widths, ours.name, 4)

@@ -28,6 +28,7 @@ def likeness(hypothesis: Hypothesis) -> tuple[float, float]:
     True
     """
     text = hypothesis.text
+    # a short size has four digits
     score = min(digits(hypothesis), 4) + bool(_LIKE_A_SIZE.search(text))
     score -= bool(_UNIT.search(text)) + bool(_LONG_NUMBER.search(text))
     return float(score), hypothesis.score
@@ -67,7 +68,7 @@ def has_gap(hypothesis: Hypothesis) -> bool:
 
 def letters_told(hypothesis: Hypothesis) -> tuple[int, float]:
     """Which of two readings of a line tells more: digits, up to four, then certainty."""
-    return min(digits(hypothesis), 4), hypothesis.score
+    return min(digits(hypothesis), 4), hypothesis.score  # as above
 
 
 def digits(hypothesis: Hypothesis) -> int:

@@ -56,7 +56,7 @@ def _together(one: Floats, other: tuple[Floats, Floats], height: float) -> Float
         start = way[::-1]  # the end that was trimmed comes first
         step = start[0] - one[-1]
         gap = float(np.hypot(*step))
-        if not 0.3 * height < gap < WIDEST * height:
+        if not 0.3 * height < gap < WIDEST * height:  # nearer pieces are one already
             continue
         leaving = _bend(_heading(one, height), step)
         arriving = _bend(step, -_heading(way, height))

@@ -61,11 +61,12 @@ def sizes(shape: tuple[int, int]) -> list[float]:
     A photo that is not large is looked at twice enlarged as well, for the smallest letters.
     """
     scales = [1.0]
+    # a sixteenth shows no letters
     while min(shape) * scales[-1] / 2 >= SMALLEST and len(scales) < 5:
         scales.append(scales[-1] / 2)
     if shape[0] * shape[1] <= ENLARGED:
         scales.insert(0, 2.0)
-    if min(shape) * scales[-1] > 1.5 * SMALLEST:
+    if min(shape) * scales[-1] > 1.5 * SMALLEST:  # else the last size is nearly it
         scales.append(SMALLEST / min(shape))
     return scales
 
@@ -100,8 +101,9 @@ def _resized(grey: Pixels, scale: float) -> Pixels:
 def _maps(picture: Pixels, scale: float, wanted: Mask | None = None) -> Maps:
     """Answers for a picture, or for what of it `wanted` (any size, stretched over it) marks."""
     height, width = picture.shape
+    # channels of the model
     whole = np.zeros((7, -(-height // CELL), -(-width // CELL)), np.float32)
-    whole[0] = whole[6] = -10.0
+    whole[0] = whole[6] = -10.0  # log-odds: surely nothing
     session = _session(cores(), os.getpid())
     for box in _boxes((height, width), wanted):
         outer = _grown(box, MARGIN, (height, width))
@@ -112,7 +114,7 @@ def _maps(picture: Pixels, scale: float, wanted: Mask | None = None) -> Maps:
         text=1 / (1 + np.exp(-whole[0])),
         axis=np.ascontiguousarray(whole[1:3].transpose(1, 2, 0)),
         along=np.ascontiguousarray(whole[3:5].transpose(1, 2, 0)),
-        height=np.exp(np.clip(whole[5], 0.5, 6)),
+        height=np.exp(np.clip(whole[5], 0.5, 6)),  # pixels, as training drew them
         surface=1 / (1 + np.exp(-whole[6])),
     )
 
@@ -168,7 +170,9 @@ def _tile(picture: Pixels, box: Box) -> Floats:
     """One tile, 1 x H x W, normalised, continued by its edge to multiples of 32."""
     cut = picture[box[0] : box[1], box[2] : box[3]]
     mean, deviation = (float(value[0, 0]) for value in cv2.meanStdDev(cut))
+    # grey levels: noise is not blown up; as in training
     values = (cut.astype(np.float32) - mean) / (deviation + 4.0)
+    # the model halves five times
     return np.pad(values, ((0, -cut.shape[0] % 32), (0, -cut.shape[1] % 32)), "edge")[None]
 
 

@@ -38,5 +38,5 @@ def worth_a_look(picture: Pixels, text: Floats, surface: Floats | None) -> Mask:
 
 def contrast(picture: Pixels, size: tuple[int, int]) -> Pixels:
     """Mean fine contrast of each spot in grey levels, the picture cut into `size` spots (w, h)."""
-    fine = cv2.absdiff(picture, cv2.blur(picture, (7, 7)))
+    fine = cv2.absdiff(picture, cv2.blur(picture, (7, 7)))  # letters' strokes are thinner
     return np.asarray(cv2.resize(fine, size, interpolation=cv2.INTER_AREA), np.uint8)

@@ -116,7 +116,7 @@ def _told(line: Followed) -> Line:
 def _lines(photo: Photo, maps: Maps) -> list[Followed]:
     """Lines at one size, each with its agreement between walk and told reading direction."""
     text = maps.text.copy()
-    grown = cv2.dilate(text, np.ones((3, 3), np.uint8))
+    grown = cv2.dilate(text, np.ones((3, 3), np.uint8))  # the cells around
     peaks = np.argwhere((text >= SEED) & (text >= grown))
     order = np.argsort(-text[tuple(peaks.T)])
     found = []
@@ -133,7 +133,7 @@ def _lines(photo: Photo, maps: Maps) -> list[Followed]:
 
 def _bilinear(field: Floats, x: float, y: float) -> Floats:
     height, width = field.shape[:2]
-    x, y = min(max(x, 0.0), width - 1.001), min(max(y, 0.0), height - 1.001)
+    x, y = min(max(x, 0.0), width - 1.001), min(max(y, 0.0), height - 1.001)  # inside the last cell
     i, j = int(y), int(x)
     b, a = y - i, x - j
     return np.asarray(
@@ -145,8 +145,8 @@ def _bilinear(field: Floats, x: float, y: float) -> Floats:
 def _at(field: Floats, spots: Floats) -> Floats:
     """A flat field's values at N x 2 places (x, y), interpolated."""
     height, width = field.shape
-    x = np.minimum(np.maximum(spots[:, 0], 0.0), width - 1.001)
-    y = np.minimum(np.maximum(spots[:, 1], 0.0), height - 1.001)
+    x = np.minimum(np.maximum(spots[:, 0], 0.0), width - 1.001)  # inside the last cell
+    y = np.minimum(np.maximum(spots[:, 1], 0.0), height - 1.001)  # as above
     j, i = x.astype(np.intp), y.astype(np.intp)
     a, b = x - j, y - i
     above = field[i, j] * (1 - a) + field[i, j + 1] * a
@@ -175,9 +175,9 @@ def _walk(maps: Maps, text: Floats, point: Floats, heading: Floats) -> Floats:
     steps: list[tuple[float, float, float]] = []
     missing = 0.0
     rows, columns = text.shape
-    for _ in range(2000):
+    for _ in range(2000):  # no line is longer; ends a walk in a circle
         cap = float(_bilinear(maps.height, point[0], point[1])) / CELL
-        stride = max(0.8, min(0.5 * cap, 4.0))
+        stride = max(0.8, min(0.5 * cap, 4.0))  # cells: no letter is stepped over, none seen twice
         point = point + heading * stride
         if not (0 <= point[0] < columns and 0 <= point[1] < rows):
             break
@@ -203,7 +203,7 @@ def _walk(maps: Maps, text: Floats, point: Floats, heading: Floats) -> Floats:
 def _centred(text: Floats, point: Floats, heading: Floats, cap: float) -> tuple[Floats, float]:
     """Shift a point across the line to the middle of the text there; and how sure it is text."""
     normal = np.array([-heading[1], heading[0]], np.float32)
-    reach = max(1.0, 0.4 * cap)
+    reach = max(1.0, 0.4 * cap)  # short of the next line of text
     offsets = reach * ACROSS
     values = _at(text, point + normal * offsets[:, None])
     total = values.sum()
@@ -225,12 +225,12 @@ def _erase(text: Floats, walk: Floats, maps: Maps) -> None:
 
 
 def _line(photo: Photo, maps: Maps, walk: Floats) -> Followed | None:
-    if len(walk) < 3:
+    if len(walk) < 3:  # no direction
         return None
     cap = float(np.median(_at(maps.height, walk[:, :2])))
     steps = np.diff(walk[:, :2], axis=0)
     length = float(np.hypot(steps[:, 0], steps[:, 1]).sum()) * CELL
-    if length < SHORTEST * cap or cap < 4:
+    if length < SHORTEST * cap or cap < 4:  # pixels: lower letters can't be read
         return None
     tangents = np.gradient(walk[:, :2], axis=0)
     tangents /= np.hypot(tangents[:, 0], tangents[:, 1])[:, None] + 1e-6

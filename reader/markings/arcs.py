@@ -136,6 +136,7 @@ def _next(
     # Children of one parent share the way in, unless a letter follows its like (which needs a
     # blank between) or a space before it is natural.
     twin = trie.letter[nodes] == trie.letter[above.nodes][parent]
+    # three answers packed into one number
     ways, way = np.unique(4 * parent + 2 * trie.spaced[nodes] + twin, return_inverse=True)
     before = above.spell[:, ways // 4]
     rest = _advance(before, frames.gap, ways // 2 % 2)

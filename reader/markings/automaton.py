@@ -179,7 +179,7 @@ def _surroundings(
         letter, first, last = letters[nearest]
         if not knows_spaces:  # then only a wide gap tells that a new word begins
             gap = begin - last if step < 0 else first - end
-            if gap > 1.5 * pitch:
+            if gap > 1.5 * pitch:  # a letter's width and a half: something stands between
                 continue
         if letter in ".,/" and 0 <= beyond < len(letters):
             letter = letters[beyond][0]

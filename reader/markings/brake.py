@@ -29,6 +29,6 @@ NOTATION = Notation(
     label="brake mark",
     title="brake",
     clean=search(NAME, _WORDS),
-    rim_text=2.5,
+    rim_text=2.5,  # judgement: discs and wear belong to rims
 )
 find = NOTATION.find

@@ -37,6 +37,6 @@ NOTATION = Notation(
     label="rim edge",
     title="rim edge",
     clean=clean,
-    rim_text=2.5,
+    rim_text=2.5,  # judgement: tyres name rims' edges now and then
 )
 find = NOTATION.find

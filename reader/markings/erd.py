@@ -35,6 +35,6 @@ NOTATION = Notation(
     label="effective rim diameter",
     title="effective rim diameter, not a size",
     clean=clean,
-    rim_text=4.0,
+    rim_text=4.0,  # judgement: hardly on tyres
 )
 find = NOTATION.find

@@ -86,7 +86,7 @@ def damaged(line: str) -> Iterator[Marking]:
     yield from _damaged_lettered(line)
     for match in _DAMAGED.finditer(line):
         seen = re.sub(r"\s", "", match[1]), re.sub(r"\s", "", match[3])
-        if sum(map(str.isdigit, "".join(seen))) < 3:
+        if sum(map(str.isdigit, "".join(seen))) < 3:  # fewer true digits could be any word
             continue
         ends = [match.end(4), match.end(3)] if match[4] else [match.end(3)]
         span = next(

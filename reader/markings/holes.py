@@ -35,6 +35,6 @@ NOTATION = Notation(
     label="spoke holes",
     title="spoke holes",
     clean=clean,
-    rim_text=4.0,
+    rim_text=4.0,  # judgement: hardly on tyres
 )
 find = NOTATION.find

@@ -61,6 +61,7 @@ def damaged(line: str) -> Iterator[Marking]:
     for match in _DAMAGED.finditer(line):
         span = match.start(), match.end(6)
         seen = re.sub(r"\s", "", match[1]), match[4] + match[6]
+        # fewer true digits could be any word
         if sum(map(str.isdigit, "".join(seen))) < 3 or not _stands(line, span):
             continue
         if _is_thread(line, span[0]):

@@ -107,8 +107,10 @@ def damaged(line: str) -> Iterator[Marking]:
         span = match.start(), match.end(7)
         cross, slash = match[2], match[6]
         seen = re.sub(r"\s", "", match[1]) + match[3] + match[5] + match[7]
+        # fewer true digits could be any word
         if sum(map(str.isdigit, seen)) < 3 or not name_stands(line, *span):
             continue
+        # digits alone could be a year
         if not word_stands(line, *span) or (len(seen) == 4 and slash != "/"):
             continue
         if cross.strip() not in ("X", "*") and slash.strip() != "/":
@@ -134,7 +136,7 @@ def _digits() -> tuple[str, ...]:
         for width in tables().inch_widths(NAME, printed)
         if printed.isdigit() and " " in width
     )
-    return tuple(text for text in texts if len(text) == 5)
+    return tuple(text for text in texts if len(text) == 5)  # as 1 3/8, its blank counted
 
 
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:

@@ -80,6 +80,7 @@ def damaged(line: str) -> Iterator[Marking]:
     for match in _DAMAGED.finditer(line):
         span = match.start(), match.end(13)
         seen = re.sub(r"\s", "", "".join(match.group(1, 3, 5, 7, 9, 11, 13)))
+        # of eight or more; fewer could be any words
         if sum(map(str.isdigit, seen)) < 5 or not name_stands(line, *span):
             continue
         if not word_stands(line, *span):

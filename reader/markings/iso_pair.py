@@ -48,7 +48,7 @@ def damaged(line: str) -> Iterator[Marking]:
 def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
     """Every bead seat diameter with every plausible width: makers mould odd ones, such as 39."""
     for bsd in sorted(seats()):
-        for width in range(10, 140):
+        for width in range(10, 140):  # mm: all that may be plausible
             if is_tyre(width, bsd):
                 yield f"{width}-{bsd}", {"width_mm": width, "bsd_mm": bsd}
 

@@ -78,7 +78,10 @@ def meant(seen: str, options: Iterable[str], budget: float = BUDGET) -> dict[str
 
 
 def pinned(
-    found: Mapping[Reading, float], most: int = 4, margin: float = 1.5
+    # more meanings tell nothing; dearer ones lose anyway
+    found: Mapping[Reading, float],
+    most: int = 4,
+    margin: float = 1.5,
 ) -> dict[Reading, float]:
     """The best of several possible readings, if few enough; each bears the doubt between them.
 

@@ -48,6 +48,6 @@ NOTATION = Notation(
     label="load",
     title="load, not a size",
     clean=clean,
-    tyre_text=0.5,
+    tyre_text=0.5,  # judgement: now and then on rims
 )
 find = NOTATION.find

@@ -75,7 +75,7 @@ def bsd_first(text: str, part: Part) -> Iterator[Pair]:
 
 def _decode(text: str, match: re.Match[str], part: Part, wide: int) -> Iterator[Pair]:
     """Pairs that a match may stand for; `wide` tells which number is the width, 0 or 1."""
-    first = 1 if match[1] is not None else 4
+    first = 1 if match[1] is not None else 4  # group
     span = match.start(first), match.end(first + 2)
     numbers = [re.sub(r"\s", "", match[first]), re.sub(r"\s", "", match[first + 2])]
     if sum(map(str.isdigit, "".join(numbers))) < LEAST_DIGITS:
@@ -108,7 +108,7 @@ def _seats(seen: str) -> dict[str, float]:
         return {seen: 0.0}
     if seen in french_diameters():  # 700 is whole, and not a damaged 400
         return {}
-    if len(seen) == 3:
+    if len(seen) == 3:  # as all but the smallest seats
         return meant(seen, common_seats())
     # Any two numbers could be a pair with a digit gone: only where a single diameter is left.
     three = (str(bsd) for bsd in seats() if bsd > 99)

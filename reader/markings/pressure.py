@@ -116,6 +116,6 @@ NOTATION = Notation(
     label="pressure",
     title="pressure",
     clean=clean,
-    tyre_text=0.5,
+    tyre_text=0.5,  # judgement: now and then on rims
 )
 find = NOTATION.find

@@ -51,8 +51,9 @@ _RIM = Part(
 def clean(line: str) -> Iterator[Marking]:
     """Undamaged rim markings of a folded text."""
     for match in _BSD_FIRST.finditer(line):
-        yield from _checked(line, match, 2, 3, match[4] or match[1] or "", "bsd")
+        yield from _checked(line, match, 2, 3, match[4] or match[1] or "", "bsd")  # groups
     for match in _WIDTH_FIRST.finditer(line):
+        # groups
         yield from _checked(line, match, 4, 2, match[5] or match[3] or match[1] or "", "width")
 
 
@@ -100,6 +101,7 @@ def spellings() -> Iterator[tuple[str, Mapping[str, float | str]]]:
 
 def _widths(bsd: int) -> list[float]:
     """Inner widths in mm: those listed, and every whole one that may be."""
+    # mm: none is narrower
     whole = (width for width in range(10, WIDEST + 1) if is_rim(width, bsd, WIDEST))
     return sorted({*tables().rim_widths_at(bsd), *map(float, whole)})
 

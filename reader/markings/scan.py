@@ -103,9 +103,10 @@ def _search(
 
 def _is_spread(line: str) -> bool:
     """Whether an engine took the gaps between letters for spaces: 4 7 - 5 0 7."""
-    if line.count(" ") * 5 < len(line) * 2:
+    if line.count(" ") * 5 < len(line) * 2:  # quick: spread letters have a blank for each
         return False
     words = line.split()
+    # three or four may be X, C and a number
     return len(words) > 4 and sum(len(word) == 1 for word in words) >= SPREAD * len(words)
 
 

@@ -46,6 +46,6 @@ NOTATION = Notation(
     label="threads",
     title="threads per inch, not a size",
     clean=clean,
-    tyre_text=1.5,
+    tyre_text=1.5,  # judgement: casings are tyres'
 )
 find = NOTATION.find

@@ -126,7 +126,7 @@ def damaged(line: str) -> Iterator[Marking]:
     for match in _DAMAGED.finditer(line):
         span = match.start(), match.end(5)
         seen = match.group(1, 3, 5)
-        if sum(map(str.isdigit, "".join(seen))) < 5:
+        if sum(map(str.isdigit, "".join(seen))) < 5:  # of seven; fewer could be any numbers
             continue
         if not pair_stands(line, *span) or not word_stands(line, *span):
             continue

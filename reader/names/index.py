@@ -18,7 +18,7 @@ from reader.tables import Tables
 
 # Greatest share by the number of independent tables; one alone may be a misprint. Judgement.
 CAPS = (0.5, 0.9, 0.97, 0.98, 0.99)
-UNVERIFIED_CAP = 0.7
+UNVERIFIED_CAP = 0.7  # judgement: a list that nobody could check
 UNVERIFIED, MEMORY = 0.3, 0.15  # of a table, where no published one says so
 UNCHECKED = ("DB", "LIST")
 TIE = 0.5  # what a list that nobody could check adds to published ones: it breaks ties

@@ -34,6 +34,7 @@ def pair_meanings(
     if _is_plausible("rim width", width, tables) and (listed or order == "rim" or not scores):
         scores["rim"] = (1 - tyre_first) * tables.width_weight.get(("rim", width), UNLISTED)
     total = sum(scores.values())
+    # rarer ones are not told
     kept = {part: score for part, score in scores.items() if score / total >= 0.005}
     total = sum(kept.values())
     made = [

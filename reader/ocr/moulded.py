@@ -24,7 +24,7 @@ from reader.text.ctc import starts
 from reader.threads import cores, open_model
 
 MODEL = Path(__file__).parent.parent / "data" / "moulded.onnx"
-ROWS = 48
+ROWS = 48  # the model's
 WIDEST = 2400  # columns; longer strips would be lines that no tyre carries
 BATCH_COLUMNS = 6000  # columns a run, which bounds memory
 ROUND = 32  # widths are rounded up to this
@@ -88,11 +88,12 @@ def session(threads: int, process: int) -> Any:
 def fitted_width(pixels: Pixels) -> int:
     """Columns of a strip once it is ROWS high, rounded up and bounded."""
     wide = pixels.shape[1] * ROWS / pixels.shape[0]
-    return min(WIDEST, max(64, -(-round(wide) // ROUND) * ROUND))
+    return min(WIDEST, max(64, -(-round(wide) // ROUND) * ROUND))  # columns: less than two letters
 
 
 def normalised(pixels: Pixels, width: int, padded: int) -> Floats:
     """Resize, continue by the last column, then zero mean and unit deviation; ROWS x padded."""
+    # columns: one frame
     natural = max(8, min(width, round(pixels.shape[1] * ROWS / pixels.shape[0])))
     if pixels.shape != (ROWS, natural):
         pixels = np.asarray(
@@ -100,7 +101,7 @@ def normalised(pixels: Pixels, width: int, padded: int) -> Floats:
         )
     values = pixels.astype(np.float32) / 255
     mean, deviation = float(values.mean()), float(values.std())
-    values = np.clip((values - mean) / (deviation + 2 / 255), -4, 4)
+    values = np.clip((values - mean) / (deviation + 2 / 255), -4, 4)  # as in training
     return np.pad(values, ((0, 0), (0, padded - natural)), "edge")
 
 

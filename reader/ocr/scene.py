@@ -19,7 +19,7 @@ from reader.ocr.reduce import folding, reduce
 from reader.records import Floats, Hypothesis, Pixels, Strip
 from reader.text.ctc import starts
 
-HEIGHT = 48
+HEIGHT = 48  # the model's
 STRIDE = 8  # pixels per frame
 WINDOW = 1280  # longer strips are read in pieces: attention over more costs much and reads worse
 OVERLAP = 320
@@ -93,7 +93,7 @@ def join(parts: Sequence[Frames]) -> Frames:
     ]
     best, sure, table = (
         np.concatenate([part[field][span] for part, span in zip(parts, spans, strict=True)])
-        for field in range(3)
+        for field in range(3)  # name, width, weight
     )
     return best, sure, table
 
@@ -150,7 +150,7 @@ def batches(widths: Sequence[int]) -> Iterator[list[int]]:
     group: list[int] = []
     for k in sorted(range(len(widths)), key=lambda k: widths[k]):
         too_wide = group and widths[k] * (len(group) + 1) > BATCH_PIXELS
-        unlike = group and widths[k] > 1.25 * widths[group[0]] + 64
+        unlike = group and widths[k] > 1.25 * widths[group[0]] + 64  # padding costs as letters do
         if too_wide or unlike:
             yield group
             group = []
@@ -162,7 +162,7 @@ def batches(widths: Sequence[int]) -> Iterator[list[int]]:
 def _tensor(pieces: Sequence[Pixels]) -> Floats:
     """N x 3 x 48 x W float32 in -1..1; the room right of a narrower piece is zero (mid grey)."""
     wide = -(-max(piece.shape[1] for piece in pieces) // STRIDE) * STRIDE
-    tensor = np.zeros((len(pieces), 3, HEIGHT, wide), dtype=np.float32)
+    tensor = np.zeros((len(pieces), 3, HEIGHT, wide), dtype=np.float32)  # colours
     for row, piece in zip(tensor, pieces, strict=True):
         row[:, :, : piece.shape[1]] = piece.astype(np.float32) / 127.5 - 1
     return tensor

@@ -43,7 +43,7 @@ class Quad:
         return float(np.hypot(*(second - first))), float(np.hypot(*(third - second)))
 
 
-def find(pixels: Pixels, max_side: int = 1280) -> list[Quad]:
+def find(pixels: Pixels, max_side: int = 1280) -> list[Quad]:  # bounds the time
     """Lines of text in a picture, most certain first.
 
     Args:
@@ -107,7 +107,7 @@ def _mean_inside(chances: Floats, corners: Floats) -> float:
 def _ordered(corners: Floats) -> Floats:
     """The same box, its first side the long one and pointing right or, if upright, down."""
     sides = np.roll(corners, -1, axis=0) - corners
-    along = [side for side in range(4) if _reads(sides, side)]
+    along = [side for side in range(4) if _reads(sides, side)]  # sides of a box
     start = along[0] if along else 0
     return np.roll(corners, -start, axis=0).astype(np.float32)
 

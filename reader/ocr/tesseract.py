@@ -15,14 +15,14 @@ from reader.errors import EngineError
 from reader.ocr.tesseract_program import Program, program
 from reader.records import Hypothesis, Pixels, Strip
 
-HEIGHT = 48
+HEIGHT = 48  # pixels a line; from memory: it wants 30 or more
 SMOOTH = (
     1.2  # pixels; with `flatten`, doubled exact reads on uneven rendered lines (20 to 41 of 80)
 )
 BATCH = 100  # strips per call
 ONE_LINE = "--psm 7"  # the picture is a single line of text
 _MARGIN = 8
-_SECONDS_PER_STRIP = 5
+_SECONDS_PER_STRIP = 5  # far more than one takes
 
 Word = tuple[str, float]  # text, confidence 0..1
 
@@ -63,7 +63,7 @@ def flatten(pixels: Pixels) -> Pixels:
     width = max(HEIGHT, round(pixels.shape[1] * HEIGHT / pixels.shape[0]))
     grey = cv2.resize(pixels.astype(np.float32), (width, HEIGHT), interpolation=cv2.INTER_CUBIC)
     relief = cv2.GaussianBlur(grey, (0, 0), SMOOTH) - cv2.GaussianBlur(grey, (0, 0), HEIGHT / 2)
-    low, high = np.percentile(relief, (2, 98))
+    low, high = np.percentile(relief, (2, 98))  # per cent: a few odd pixels are cut off
     return np.clip((relief - low) / max(high - low, 1.0) * 255, 0, 255).astype(np.uint8)
 
 
@@ -90,7 +90,7 @@ def words(pictures: Sequence[Pixels], use: Program, layout: str) -> list[list[Wo
             table = pytesseract.image_to_data(
                 str(_listed(pictures, Path(folder))),
                 config=f"{use.options} {layout}",
-                timeout=30 + _SECONDS_PER_STRIP * len(pictures),
+                timeout=30 + _SECONDS_PER_STRIP * len(pictures),  # for its start
             )
         except (RuntimeError, OSError) as error:  # TesseractError and the timeout are RuntimeErrors
             raise EngineError(

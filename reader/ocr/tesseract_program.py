@@ -20,7 +20,7 @@ from reader.errors import EngineError
 from reader.language import N_
 
 LANGUAGE = "eng"
-_ASK_SECONDS = 20
+_ASK_SECONDS = 20  # a slow disk's first start
 
 
 @dataclass(frozen=True)

@@ -95,7 +95,7 @@ def _drawn_out(pixels: Pixels, share: float) -> Pixels:
 
 def _share(pixels: Pixels, share: float) -> float:
     """A filter's sigma as a share of the strip's height, at least half a pixel."""
-    return max(0.5, share * pixels.shape[0])
+    return max(0.5, share * pixels.shape[0])  # half a pixel
 
 
 def _filled(pixels: Pixels) -> Signed:
@@ -107,7 +107,7 @@ def _filled(pixels: Pixels) -> Signed:
     """
     rows, cols = pixels.shape
     margin = rows // 2
-    framed = cv2.copyMakeBorder(pixels, *(margin,) * 4, cv2.BORDER_REFLECT)
+    framed = cv2.copyMakeBorder(pixels, *(margin,) * 4, cv2.BORDER_REFLECT)  # sides
     shading = np.fft.rfft2(framed.astype(np.float32))
     vertical = 2 * np.pi * np.fft.fftfreq(framed.shape[0])[:, None]
     sideways = 2 * np.pi * np.fft.rfftfreq(framed.shape[1])[None]
@@ -120,7 +120,7 @@ def _filled(pixels: Pixels) -> Signed:
 def _spread(values: Signed, tails: float) -> Pixels:
     """Values as 0..255; `tails` per cent at either end are cut off. Flat pictures become grey."""
     low, high = np.percentile(values[:, ::2], (tails, 100 - tails))
-    if high - low < 1e-3:
-        return np.full(values.shape, 128, np.uint8)
+    if high - low < 1e-3:  # one grey alone
+        return np.full(values.shape, 128, np.uint8)  # mid grey
     scaled = (values - low) * np.float32(255 / (high - low))
-    return np.clip(scaled, 0, 255).astype(np.uint8)
+    return np.clip(scaled, 0, 255).astype(np.uint8)  # grey levels

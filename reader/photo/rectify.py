@@ -22,6 +22,7 @@ SHORTEST_CHUNK, LONGEST_CHUNK = 64, 4096  # in columns
 SQUARISH = 0.5  # a box at least this tall for its width may hold text that runs along its height
 
 
+# what the recogniser was trained on
 def straighten(region: Region, strip_height: int = 48, pad: float = 0.25) -> Strip:
     """Sample the photo along the region's centre line.
 
@@ -55,7 +56,7 @@ def flip(region: Region) -> Region:
     return replace(region, centreline=np.ascontiguousarray(region.centreline[::-1]))
 
 
-def lengthen(region: Region, share: float = 0.5) -> Region:
+def lengthen(region: Region, share: float = 0.5) -> Region:  # heights at each end
     """The region with both ends drawn out straight by `share` of its height."""
     line = _distinct(region.centreline)
     head, tail = line[0] - line[1], line[-1] - line[-2]
@@ -80,6 +81,7 @@ def locate_in_photo(strip: Strip, columns: tuple[float, float] | None = None) ->
     width = strip.pixels.shape[1]
     first, last = columns if columns is not None else (0, width)
     first, last = np.clip([min(first, last), max(first, last)], 0, width) / width
+    # fine enough for an outline
     points, ups = walk(strip.region, max(strip.region.height / 8, 0.5))
     spots = np.linspace(first, last, max(2, round((last - first) * len(points)))) * len(points)
     grid = np.arange(len(points)) + 0.5
@@ -147,7 +149,7 @@ def _distinct(centreline: Floats) -> Curve:
     line = np.asarray(centreline, np.float64).reshape(-1, 2)
     line = line[np.isfinite(line).all(1)]
     if len(line):
-        moves = np.hypot(*np.diff(line, axis=0).T) > 1e-3
+        moves = np.hypot(*np.diff(line, axis=0).T) > 1e-3  # pixels: the same point
         line = line[np.concatenate([[True], moves])]
     if len(line) < 2:
         raise ValueError("a region needs a centre line of at least two different points")
@@ -167,14 +169,15 @@ def _smooth_curve(line: Curve, height: float) -> Curve:
     if len(line) == 2:
         return line
     knots = _run(line)
-    step = max(height / 6, knots[-1] / 4000)
+    step = max(height / 6, knots[-1] / 4000)  # six points a letter; bounds memory
+    # points, for a direction in the middle
     spots = np.linspace(0, knots[-1], max(3, int(np.ceil(knots[-1] / step)) + 1))
     dense = _hermite(line, knots, spots)
     sigma = height / 2 / (knots[-1] / (len(spots) - 1))
-    reach = min(int(np.ceil(3 * sigma)), len(spots) - 1)
+    reach = min(int(np.ceil(3 * sigma)), len(spots) - 1)  # three sigma hold all but 0.3 %
     if reach < 1:
         return dense
-    kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
+    kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)  # a Gaussian
     kernel /= kernel.sum()
     once = _convolved(dense, kernel)
     return once + _convolved(dense - once, kernel)  # the second pass undoes the arc's shrinking
@@ -196,6 +199,7 @@ def _hermite(line: Curve, knots: Curve, spots: Curve) -> Curve:
     gap = np.diff(knots)[left][:, None]
     t = (spots - knots[left])[:, None] / gap
     near = (1 + 2 * t) * (1 - t) ** 2 * line[left] + t * (1 - t) ** 2 * gap * slopes[left]
+    # cubic Hermite
     far = t**2 * (3 - 2 * t) * line[left + 1] - t**2 * (1 - t) * gap * slopes[left + 1]
     return near + far
 
@@ -230,7 +234,7 @@ def _sample(pixels: Pixels, xs: Floats, ys: Floats, scale: float) -> Pixels:
         shift_y += 0.5 / stretch_y - 0.5
     local_x = ((xs - np.float32(shift_x)) * np.float32(stretch_x)).astype(np.float32, copy=False)
     local_y = ((ys - np.float32(shift_y)) * np.float32(stretch_y)).astype(np.float32, copy=False)
-    kind = cv2.INTER_CUBIC if scale > 1.2 else cv2.INTER_LINEAR
+    kind = cv2.INTER_CUBIC if scale > 1.2 else cv2.INTER_LINEAR  # plainly enlarged
     out = cv2.remap(crop, local_x, local_y, kind, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(out, np.uint8)
 

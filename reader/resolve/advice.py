@@ -128,6 +128,7 @@ def _either(numbers: Sequence[float]) -> str:
 
 
 def _either_part(candidates: Sequence[Candidate], size: Size) -> bool:
+    # rarer ones are not asked about
     parts = {c.part for c in candidates if c.size == size and c.probability >= 0.02}
     return {"tyre", "rim"} <= parts
 

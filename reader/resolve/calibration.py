@@ -44,10 +44,10 @@ CLIP = 8.0  # beyond that, log-odds say nothing more
 MOST_BY_LINE = 0.97  # a line through few answers proves no more, least of all for a name
 MOST_LIFT = 3.0  # natural-log odds
 MOST_MARGIN = 8.0
-MOST_NOTATIONS = 3
-HEIGHTS = (-1.5, 2.5)
-RAW_SURE = 0.98
-RAW_LIKELY = 0.8
+MOST_NOTATIONS = 3  # judgement: further agreeing ones prove little more
+HEIGHTS = (-1.5, 2.5)  # log2 of letters' height beside 16 pixels: 6 to 90
+RAW_SURE = 0.98  # where no model was fitted for the kind
+RAW_LIKELY = 0.8  # likewise
 SURE_COST = 2.5  # a pair that assumes more damage than this is never sure
 SURE_GAP = 2.0  # natural-log odds against the runner-up
 CLEAR_GAP = 0.7
@@ -168,6 +168,7 @@ def logit(probability: float) -> float:
 
 def sigmoid(value: float) -> float:
     """The probability with these natural-log odds."""
+    # beyond, exp overflows or nothing changes
     return 1 / (1 + math.exp(-min(max(value, -50.0), 50.0)))
 
 

@@ -14,7 +14,7 @@ from reader.resolve.weights import Weights
 
 STRING_DOUBT = {"tesseract": 0.7}  # engines that only give a string hide their doubts
 STRING_DOUBT_OTHERS = 0.3
-SCORE_FLOOR = 0.05
+SCORE_FLOOR = 0.05  # no engine doubts more and still tells letters
 CLEAR_NAME = 1.0  # cost up to which a name with its width is no misread pressure
 _DATE_NEXT = re.compile(r"[-./:]\d\d[-./:]\d")
 _PRESSURE_WORD = re.compile(r"\d ?KP|MAX|MIN\b|INFL|PRES|\bBAR|PSI|KPA|P\.S\.I", re.IGNORECASE)

@@ -130,6 +130,7 @@ def _margin(home: Place, first: Marking, other: Callable[[Marking], bool]) -> fl
 def _height(place: Place) -> float:
     """Log2 of the line's height in units of 16 pixels, of its largest look."""
     heights = [look.track.height for look in place.looks if look.track is not None]
+    # pixels, as in HEIGHTS
     return math.log2(max(max(heights), 1.0) / 16) if heights else USUAL_HEIGHT
 
 

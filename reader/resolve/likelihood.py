@@ -41,7 +41,7 @@ OTHER_PART_OPEN = 0.02  # the same where nobody said which part is meant: rather
 USUAL_SIGNS = 6  # letters and figures of a name with its width
 MOST_SIGNS = 3  # more than usual; what is still longer tells no more
 RARE_WIDTH = 0.0005
-RARE_SEAT = 1e-4
+RARE_SEAT = 1e-4  # no seat is rarer, so that none is ruled out
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ class Weigher:
     def how_common(self, bsd: int) -> str:
         """How often a bead seat diameter is met in the market, in words."""
         share = self._tables.prior(bsd, self._market)
-        if share < 0.005:
+        if share < 0.005:  # else it would be told as 0 of 100
             return N_(f"{bsd} mm is met on fewer than 1 of 200 parts")
         return N_(f"{bsd} mm is met on about {share * 100:.0f} of 100 parts")
 
@@ -144,6 +144,7 @@ class Weigher:
 
     def names(self, marking: Marking, heading: Heading) -> bool:
         """Whether the marking names this size: the diameter, and the width as far as it tells."""
+        # mm: whole millimetres
         slack = 0.5 if marking.notation in PAIRS else self.weights.width_scale
         widths = [m.size.width for m in self.meanings(marking) if m.size.bsd == heading.size.bsd]
         mine = heading.size.width

@@ -241,7 +241,7 @@ def _belongs(look: Look, place: Sequence[Look]) -> bool:
         return True
     # Engines without frames place their letters roughly: the same text in the same line is one.
     same = spelt(look.best) == spelt(seed.best)
-    return same and _shared(here.region, there.region, near) >= 0.5
+    return same and _shared(here.region, there.region, near) >= 0.5  # half of the shorter
 
 
 def _shared(one: Points, other: Points, near: float) -> float:
