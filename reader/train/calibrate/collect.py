@@ -24,9 +24,10 @@ from typing import Any
 import numpy as np
 
 from reader.markings import parse_text
+from reader.names.meanings import meanings
 from reader.records import Marking, PartKind, Reading, Size
-from reader.resolve.calibration import UNCALIBRATED, Features
-from reader.resolve.resolve import evidence_features, resolve
+from reader.resolve.calibration import Features
+from reader.resolve.resolve import evidence_features
 from reader.tables import Tables, load_tables
 from reader.train.calibrate.evidence import thin
 from reader.train.calibrate.families import FAMILIES
@@ -175,14 +176,15 @@ def true_size(facts: Facts, tables: Tables, seed: int = 0) -> Size | None:
     part: PartKind = "rim" if facts.part == "rim" else "tyre"
     for bsd, width in settles(facts.truth, part == "rim"):
         return Size(bsd, width)
-    markings = parse_text(facts.truth)
-    named = evidence_features(markings, part, tables)
-    if named is None or named[1].kind != "name":
-        return named[0] if named else None
-    read = resolve(markings, part, tables, calibration=UNCALIBRATED)
-    shares = np.array([one.probability for one in read.candidates])
-    drawn = np.random.default_rng((seed, 5)).choice(len(shares), p=shares / shares.sum())
-    return read.candidates[int(drawn)].size
+    named = sorted(parse_text(facts.truth), key=lambda one: len(one.text), reverse=True)
+    for marking in named:
+        found = meanings(marking.notation, marking.numbers, tables)
+        fitting = [one for one in found if one.part in (part, "unknown")] or list(found)
+        if fitting:
+            shares = np.array([one.share for one in fitting])
+            rng = np.random.default_rng((seed, 5))
+            return fitting[int(rng.choice(len(shares), p=shares / shares.sum()))].size
+    return None
 
 
 def weigh(kept: Kept, tables: Tables) -> tuple[Features, bool, bool] | None:
