@@ -23,6 +23,7 @@ from reader.resolve.posterior import Belief
 
 OTHERS = 4  # rivals of one answer that are told
 LEAST = 0.01  # a rival's probability
+KIND_LIKELY = 0.95  # tyres and rims bear the same names: a kind that is told is to be right
 
 Rival = TypeVar("Rival", int, float, KindOfPart)
 
@@ -78,7 +79,7 @@ class Judge:
         (kind, share), *rest = kind_shares(self.belief, self.seen.kind)
         told = part_confidence(self.seen, self.calibration)
         verdict = Verdict.SURE if told >= self.calibration.sure else Verdict.LIKELY
-        if told < self.calibration.likely:
+        if told < max(self.calibration.likely, KIND_LIKELY):
             verdict = Verdict.CANT_TELL
         return Judgement(kind, told, verdict, rivals(rest, share, told))
 

@@ -51,7 +51,8 @@ def test_costlier_readings_weigh_less(line, found):
 def test_two_engines_that_agree_add_a_part_only(line, found):
     one, alone = weigher(found(line("47-507")))
     two, both = weigher(found(line("47-507"), line("47-507", engine="moulded")))
-    single = value(one, alone, Size(507, 47))[0]
+    better, trusted = weigher(found(line("47-507", engine="moulded")))
+    single = max(value(*each, Size(507, 47))[0] for each in ((one, alone), (better, trusted)))
     double = value(two, both, Size(507, 47))[0]
     assert single < double < 1.6 * single
 
