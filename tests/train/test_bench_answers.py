@@ -5,7 +5,7 @@ from sklearn.calibration import calibration_curve
 
 from reader.train.bench import answers
 from reader.train.bench.answers import Told
-from reader.train.calibrate.collect import REPORTED_SET_SEED, append
+from reader.train.calibrate.collect import REPORTED_SET_SEED, append, group
 from tests.train.test_weigh import some
 
 
@@ -35,4 +35,4 @@ def test_families_are_known_by_their_seeds():
 
     one = some(1)[0]
     job = replace(one.job, text="26x1.75", seeds=(REPORTED_SET_SEED + 20_003,))
-    assert answers.group(replace(one, job=job)) == "rim name"
+    assert group(replace(one, job=job)) == "rim name"

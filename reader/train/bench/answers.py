@@ -23,15 +23,7 @@ from reader.resolve.features import NOMINAL
 from reader.resolve.resolve import resolve
 from reader.tables import Tables, load_tables
 from reader.train.bench.alone import with_interval
-from reader.train.calibrate.collect import (
-    FIRST_SET_SEED,
-    REPORTED_SET_SEED,
-    STEP,
-    Kept,
-    load,
-    true_size,
-)
-from reader.train.calibrate.families import FAMILIES
+from reader.train.calibrate.collect import Kept, group, load, true_size
 
 CARD = Path(__file__).with_suffix(".md")
 BINS = 10  # of equal count, for the calibration error
@@ -57,15 +49,6 @@ class Part:
     diameter: Told
     width: Told | None
     kind: Told | None
-
-
-def group(kept: Kept) -> str:
-    """Recipe, or family of texts, of a part."""
-    if not kept.job.text:
-        return "whole, moulded" if kept.job.recipe == "whole" else kept.job.recipe
-    seed = kept.job.seeds[0]
-    first = FIRST_SET_SEED if seed >= FIRST_SET_SEED else REPORTED_SET_SEED
-    return list(FAMILIES)[(seed - first) // STEP]
 
 
 def part(kept: Kept, tables: Tables) -> Part:

@@ -99,6 +99,15 @@ def set_jobs(
     return made
 
 
+def group(kept: Kept) -> str:
+    """Family of texts of a part, or its recipe where no text was chosen for it."""
+    if not kept.job.text:
+        return "whole, moulded" if kept.job.recipe == "whole" else kept.job.recipe
+    seed = kept.job.seeds[0]
+    first = FIRST_SET_SEED if seed >= FIRST_SET_SEED else REPORTED_SET_SEED
+    return list(FAMILIES)[(seed - first) // STEP]
+
+
 def keep(job: Job, reading: Reading) -> tuple[tuple[Marking, ...], float]:
     """The farm's digest: markings without pixels, and the time it took."""
     return thin(reading.markings), reading.seconds
