@@ -112,7 +112,8 @@ def _settles(photo: Photo, work: Work) -> bool:
     from reader.tables import load_tables
 
     told = verdict(work.markings, photo.part, load_tables(), work.market)
-    return told in (Verdict.SURE, Verdict.LIKELY)
+    # one look alone never ends the search with a likely size: a 7 in it may be a 1
+    return told is Verdict.SURE or told is Verdict.LIKELY and work.clear_looks(photo) > 1
 
 
 def _looks(photo: Photo, work: Work) -> Iterator[list[Line]]:

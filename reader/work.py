@@ -76,10 +76,16 @@ class Work:
 
     def is_clear(self, photo: Photo) -> bool:
         """Whether this photo has shown a marking that settles a size."""
-        return any(
-            m.notation in MEASURES and m.cost <= CLEAR and photo_of(m) is photo
+        return self.clear_looks(photo) > 0
+
+    def clear_looks(self, photo: Photo) -> int:
+        """How many looks at this photo show a marking that settles a size."""
+        clear = {
+            id(m.hypothesis)
             for m in self.markings
-        )
+            if m.notation in MEASURES and m.cost <= CLEAR and photo_of(m) is photo
+        }
+        return len(clear)
 
     def read(self, engine: str, strips: Sequence[Strip]) -> list[Hypothesis]:
         """Read strips with one engine, if in use, and keep what it shows; a failure is a note.

@@ -1,6 +1,7 @@
 """Fitting weights and lines to evidence of known truth; names alone and clutter as reports."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from reader.resolve.weights import JUDGED
 from reader.tables import load_tables
 from reader.train.bench import alone, clutter
 from reader.train.calibrate import lines, weigh
-from reader.train.calibrate.collect import FIRST_SEED, Kept, append
+from reader.train.calibrate.collect import FIRST_SEED, FIRST_SET_SEED, Kept, append
 from reader.train.render.batch import Facts, Job
 
 TABLES = load_tables()
@@ -77,9 +78,15 @@ def test_few_answers_move_no_line():
 
 def test_reports_count_right_and_wrong(tmp_path):
     path = tmp_path / "alone.bin"
-    append(path, [kept("26x1.75", "26x1.75"), kept("27x1 1/4", "26x1.75", k=1), kept("", "650B")])
+    parts = [kept("26x1.75", "26x1.75"), kept("27x1 1/4", "26x1.75", k=1), kept("", "26x1")]
+    named = [
+        replace(one, job=replace(one.job, text=one.facts[0].truth, seeds=(FIRST_SET_SEED + k,)))
+        for k, one in enumerate(parts)
+    ]
+    append(path, [*named, kept("47-507", "47-507")])
     text = alone.table(alone.answers(weigh.load(path)))
-    assert "| legible | 3 | 1 (" in text and text.count("WRONG") == 1
+    assert "| legible, tables agree | 2 | 1 (" in text and text.count("WRONG") == 1
+    assert "| legible, tables differ | 1 | 0 (" in text
     none = [("charts", f"{k}.png", tuple(parse_text("80 PSI"))) for k in range(6)]
     assert len(clutter.apart(none)) == 4 and len(clutter.to_fit(none)) == 2
     assert "| none | 4 |" in clutter.table(clutter.apart(none))
