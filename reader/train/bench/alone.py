@@ -16,7 +16,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from reader.names.typed import UnknownSize, parse
+from reader.names.suggest import UnknownSize
+from reader.names.typed import parse
 from reader.records import Reading
 from reader.resolve.resolve import resolve
 from reader.tables import Tables, load_tables
