@@ -22,6 +22,11 @@ class About:
     inner: bool = False  # the program's own; not in lists
     new: Any = ""  # what a new part has where nothing else is known
 
+    @property
+    def sentence(self) -> str:
+        """Its meaning as a sentence, for help and forms."""
+        return f"{self.meaning[:1].upper()}{self.meaning[1:]}."
+
 
 @dataclass(frozen=True)
 class Column:
@@ -36,3 +41,8 @@ class Column:
     def listed(self) -> str:
         """Its name in lists."""
         return self.about.listed or self.name
+
+    @property
+    def is_text(self) -> bool:
+        """Whether it holds a text, not a number."""
+        return self.type is str

@@ -26,7 +26,7 @@ def takes(columns: Sequence[Column]) -> Callable[[Callable[..., None]], Callable
                 str | None,
                 typer.Option(
                     f"--{column.name.replace('_', '-')}",
-                    help=f"{column.about.meaning[:1].upper()}{column.about.meaning[1:]}.",
+                    help=column.about.sentence,
                     show_default=False,
                 ),
             ],

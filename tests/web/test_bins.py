@@ -6,6 +6,7 @@ import pytest
 from visiting import post, snap
 
 from reader import catalogue as store
+from reader.catalogue.columns import TOLD
 from reader.records import Size
 
 
@@ -100,6 +101,19 @@ def test_a_part_is_changed_and_remembers(depot):
     page = depot.get(f"/bins/{part.code}").text
     assert "Rack C" in page and "3 pieces" in page and "patched" in page
     assert "Rack A → Rack C" in page
+
+
+def test_every_column_that_a_person_may_tell_stands_in_the_form(depot):
+    part = store_first(depot, 28)
+    page = depot.get(f"/bins/{part.code}").text
+    assert all(f'name="{column.name}"' in page for column in TOLD)
+    post(depot, f"/bins/{part.code}", bin="Rack A", quantity="1", made="2019-W23", threads="60")
+    changed = store_first(depot, 28)
+    assert (changed.made, changed.threads) == ("2019-W23", 60)
+    page = depot.get(f"/bins/{part.code}").text
+    assert 'value="2019-W23"' in page and 'value="60"' in page
+    answer = post(depot, f"/bins/{part.code}", bin="Rack A", quantity="1", threads="many")
+    assert answer.status_code == 422 and "Threads" in answer.text
 
 
 def store_first(visitor, width):

@@ -10,6 +10,7 @@ from starlette.routing import Route
 
 from reader import catalogue as store
 from reader.catalogue import Place
+from reader.catalogue.columns import TOLD
 from reader.errors import InputError
 from reader.language import gettext
 from reader.records import PartKind
@@ -113,6 +114,7 @@ async def store_part(request: Request) -> Response:
 
 
 FIELDS = {"bin": 60, "shelf": 60, "condition": 60, "note": 200}  # and how long each may be
+MORE = tuple(column for column in TOLD if column.name not in (*FIELDS, "quantity"))
 
 
 def one(request: Request) -> Response:
@@ -131,6 +133,7 @@ def shown(
         "part.html",
         status,
         typed=typed,
+        more=MORE,
         seen=mark_of(item.part),
         title=str(item.part.size or gettext("Part")),
         item=item,
@@ -147,6 +150,8 @@ async def change(request: Request) -> Response:
     form = await read_form(request)
     stock, code = stock_of(request), request.path_params["code"]
     wanted = {name: form.text(name, most) for name, most in FIELDS.items()}
+    told = (column.name for column in MORE if column.name in form.fields)
+    wanted |= {name: form.text(name) for name in told}
     with stock.changing:
         now = stock.find(code)
         if form.text("seen") and form.text("seen") != mark_of(now):
