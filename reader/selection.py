@@ -50,7 +50,7 @@ def around(marking: Marking) -> Pixels:
     if seen is None or seen.strip is None:
         return np.zeros((0, 0), np.uint8)
     pixels = seen.strip.pixels
-    (begin, end), (high, wide) = _share(marking), pixels.shape[:2]
+    (begin, end), (high, wide) = share(marking), pixels.shape[:2]
     if wide < _LONG * high or not 0 <= begin < end <= 1:
         return pixels
     left, right = int(wide * begin) - _ROOM * high, int(wide * end) + _ROOM * high
@@ -71,7 +71,7 @@ def _same(one: Marking, other: Marking) -> bool:
             return False
         if is_opposite(here, there):  # once upright, once upside down
             return True
-    (begin, end), (start, stop) = _share(one), _share(other)
+    (begin, end), (start, stop) = share(one), share(other)
     return begin < stop and start < end
 
 
@@ -95,7 +95,7 @@ def _direction(region: Region) -> Floats:
     return region.centreline[-1] - region.centreline[0]
 
 
-def _share(marking: Marking) -> tuple[float, float]:
+def share(marking: Marking) -> tuple[float, float]:
     """Where in the line the marking stands, from 0 to 1."""
     whole = max(1, len(marking.hypothesis.text) if marking.hypothesis else 1)
     return marking.span[0] / whole, marking.span[1] / whole

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from reader.catalogue.query.seen_label import find_by_photo
     from reader.catalogue.query.tally import Line, tally
     from reader.catalogue.query.wheels import Lone, Pair, pairs
+    from reader.catalogue.review.doubles import Double, doubles, say, side_by_side, suggest
     from reader.catalogue.review.queue import ReviewItem, review_item, review_queue, waiting
     from reader.catalogue.review.settle import (
         accept,
@@ -54,6 +55,7 @@ _MODULES = (
     "query.seen_label",
     "query.tally",
     "query.wheels",
+    "review.doubles",
     "review.queue",
     "review.settle",
     "review.training",
@@ -63,6 +65,7 @@ __all__ = [
     "STOCK",
     "Brought",
     "Catalogue",
+    "Double",
     "Findings",
     "Found",
     "FoundTube",
@@ -84,6 +87,7 @@ __all__ = [
     "change_part",
     "correct",
     "done_with",
+    "doubles",
     "export_training",
     "find_by_photo",
     "fits",
@@ -101,10 +105,13 @@ __all__ = [
     "reopen",
     "review_item",
     "review_queue",
+    "say",
     "search",
     "set_aside",
     "sheet_named",
+    "side_by_side",
     "skip",
+    "suggest",
     "tally",
     "tubes_for",
     "waiting",

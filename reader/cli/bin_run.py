@@ -27,6 +27,7 @@ from reader.catalogue.intake.group import By, LeftOut
 from reader.catalogue.intake.intake import Choices, Tally, take_in
 from reader.catalogue.intake.jobs import read_job
 from reader.catalogue.intake.workers import Crew, LocalCrew
+from reader.cli.doubles_run import compare
 from reader.cli.layout import wrapped
 from reader.errors import ExitCode, InputError
 from reader.language import said
@@ -88,6 +89,7 @@ def run(wishes: Wishes) -> ExitCode:
         with _bar(console) as bar:
             show = _shower(bar)
             take_in(catalogue, wishes.folders, make_crew, choices, keep)
+        alike = compare(catalogue) if last.parts else 0
     except KeyboardInterrupt:
         text = said(
             f"Stopped. {last.parts} parts were read in this run and are kept; the same command "
@@ -98,6 +100,8 @@ def run(wishes: Wishes) -> ExitCode:
     finally:
         catalogue.close()
     _sum_up(last)
+    if alike:
+        print(f"Pairs that may be one part photographed twice: {alike}; look: tyremark doubles")
     return ExitCode.BAD_PHOTO if last.failed or _troubled(last) else ExitCode.OK
 
 

@@ -1,4 +1,4 @@
-"""Commands that look after the catalogue itself: check, failures."""
+"""Commands that look after the catalogue itself: check, failures, doubles."""
 
 from __future__ import annotations
 
@@ -7,13 +7,50 @@ from typing import Annotated
 
 import typer
 
-from reader.cli.depot_shared import Catalogue, Json
+from reader.cli.depot_shared import Bin, Catalogue, Json, Person
 
 
 def attach(app: typer.Typer) -> None:
     """Add this family's commands to the app."""
     app.command("check")(check)
     app.command("failures")(failures)
+    app.command("doubles")(doubles)
+
+
+def doubles(
+    parts: Annotated[
+        list[str], typer.Argument(help="Two codes; none lists all pairs.", show_default=False)
+    ] = [],  # noqa: B006 (typer's way to say 'none given')
+    same: Annotated[
+        bool, typer.Option("--same", help="They are one part: it counts once from now on.")
+    ] = False,
+    different: Annotated[
+        bool, typer.Option("--different", help="They are two; takes --same back as well.")
+    ] = False,
+    picture: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write both markings there, as PNG.", show_default=False),
+    ] = None,
+    bin: Bin = "",
+    settled: Annotated[
+        bool, typer.Option("--settled", help="Pairs that a person settled, too.")
+    ] = False,
+    person: Person = "",
+    catalogue: Catalogue = "catalogue.db",
+    json: Json = False,
+) -> None:
+    """List parts that look like one photographed twice, and say whether they are.
+
+    What is listed is a suggestion by scratches, dirt and letters: two parts of one model may look
+    alike. Nothing is taken out before a person says so.
+    """
+    from reader.cli import doubles_run
+
+    if same and different:
+        raise typer.BadParameter("give either --same or --different")
+    said = "same" if same else "different" if different else ""
+    wishes = doubles_run.Wishes(tuple(parts), said, person, bin, settled, picture, json)
+    doubles_run.run(catalogue, wishes)
 
 
 def check(

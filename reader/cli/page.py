@@ -34,8 +34,13 @@ def serve(
         list[str] | None, HELP(help="A further host name by which this computer is called.")
     ] = None,
     code: Annotated[
-        str, HELP(help="Pairing code, 8 letters or more; a new one each time if not given.")
+        str,
+        HELP(help="Pairing code of keepers, 8 letters or more; a new one each time if not given."),
     ] = "",
+    helper_code: Annotated[
+        str, HELP(help="The same of helpers: they add photos, parts and pieces.")
+    ] = "",
+    reader_code: Annotated[str, HELP(help="The same of readers: they only look.")] = "",
     catalogue: Annotated[
         str,
         HELP(envvar="TYREMARK_CATALOGUE", help="The catalogue: a file, or a database URL."),
@@ -60,7 +65,9 @@ def serve(
 
     own = secure and certificate is None
     plan = serving.plan(network, address, port, name or [], secure or certificate is not None)
-    settings = serving.settings(plan, code, catalogue, photos, market, workers, unpair)
+    settings = serving.settings(
+        plan, (code, helper_code, reader_code), catalogue, photos, market, workers, unpair
+    )
     if own:
         settings, certificate, key = serving.certified(settings)
     server = serving.ready(plan, settings, certificate, key)
@@ -77,6 +84,9 @@ def show(plan: Plan, settings: PageSettings) -> None:
         typer.echo(serving.qr_text(plan.pairing_address(settings.code)))
         typer.echo(said(f"Scan this with the phone, or open {plan.address} and type the code:"))
         typer.echo(f"\n    {settings.code}\n")
+        typer.echo("That is a keeper's code, who may do everything. Others:")
+        typer.echo(f"    {settings.helper_code}  helpers: add photos, parts and pieces")
+        typer.echo(f"    {settings.reader_code}  readers: look only\n")
     else:
         typer.echo(said("Only this computer can open it; for phones start it with --network."))
     if settings.fingerprint:

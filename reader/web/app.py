@@ -24,6 +24,7 @@ from reader.web.pages import (
     answer,
     bins,
     clearance,
+    doubles,
     fit,
     labels,
     live,
@@ -101,7 +102,7 @@ def build(settings: PageSettings) -> Starlette:
 
 
 def _routes(json: ASGIApp) -> list[BaseRoute]:
-    shelves = (bins, labels, pairs, review, tally)
+    shelves = (bins, doubles, labels, pairs, review, tally)
     sizes = (fit, wheel, slip, clearance, names)
     pages = (shell, live, snap, outbox, answer, *sizes, *shelves, pair, programs)
     return [

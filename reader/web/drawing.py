@@ -142,38 +142,3 @@ def _svg(title: str, box: str, kind: str, parts: Sequence[Markup]) -> Markup:
         f'<svg class="{kind}" viewBox="{box}" role="img" aria-label="{escape(title)}" '
         f'xmlns="http://www.w3.org/2000/svg">{inside}</svg>'
     )
-
-
-ROW, LABEL, BAR = 30.0, 138.0, 170.0  # of the bars: height, room for the name, longest, in units
-
-
-def bars_svg(title: str, bars: Sequence[tuple[str, float, float, float]]) -> Markup:
-    """Horizontal bars with a line from low to high on each.
-
-    Args:
-        title: what is counted.
-        bars: name, value, low, high; all counts, in the order wanted.
-    """
-    most = max(max(value, high) for _, value, _, high in bars) or 1.0
-    parts = []
-    for number, (name, value, low, high) in enumerate(bars):
-        y, scale = number * ROW, BAR / most
-        middle = y + ROW / 2
-        told = f"{value:.0f}" if value == round(value) else f"{value:.1f}"
-        end = LABEL + max(value, high) * scale + 6
-        spread = (
-            f'<path class="spread" d="M{LABEL + low * scale:.1f},{middle} '
-            f'H{LABEL + high * scale:.1f}"></path>'
-            if high > low
-            else ""
-        )
-        parts.append(
-            Markup(
-                f'<text class="name" x="{LABEL - 8}" y="{middle + 5}">{escape(name[:15])}</text>'
-                f'<rect class="bar" x="{LABEL}" y="{y + 6}" width="{value * scale:.1f}" '
-                f'height="{ROW - 12}"></rect>{spread}'
-                f'<text class="value" x="{end:.1f}" y="{middle + 5}">{told}</text>'
-            )
-        )
-    box = f"0 0 {LABEL + BAR + 44} {len(bars) * ROW}"
-    return _svg(title, box, "bars", parts)

@@ -18,6 +18,7 @@ from reader.language import LANGUAGES, gettext, language, ngettext, number, said
 from reader.markings import NOTATIONS
 from reader.web import words
 from reader.web.refusals import Refusal
+from reader.web.rights import Role
 from reader.web.service import size_of
 
 STATIC = Path(__file__).parent / "static"
@@ -80,7 +81,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
         .render(
             path=request.url.path,
             token=getattr(request.state, "token", ""),
-            **values,
+            **{"role": getattr(request.state, "role", Role.READER), **values},
         )
     )
     return HTMLResponse(text, status_code=status)

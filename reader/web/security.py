@@ -18,11 +18,18 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from reader.web.refusals import Refusal, Refuse
+from reader.web.rights import (
+    SAFE_METHODS,
+    Role,
+    known_role,
+    needed,
+    role_of,
+    too_little,
+)
 from reader.web.settings import PageSettings
 
 COOKIE = "bench"
 SESSION_SECONDS = 14 * 24 * 3600
-SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 SLOW_DOWN = Refusal(429, "too fast", "wait a little, then go on")
 
 
@@ -54,8 +61,8 @@ class Buckets:
 class Guard:
     """Checks host, pace, origin, session and, for programs, the code; then lets the request in.
 
-    Sets `request.state.token` and `.trusted` (a POST that needs no form token, since it came with
-    the code, or with the token as a header).
+    Sets `request.state.token`, `.role`, `.person` and `.trusted` (a POST that needs no form token,
+    since it came with a code, or with the token as a header).
     """
 
     def __init__(self, app: ASGIApp, settings: PageSettings, refuse: Refuse) -> None:
@@ -81,14 +88,22 @@ class Guard:
 
     def _admit(self, request: Request) -> Response | None:
         request.state.token, request.state.trusted = "", False
+        request.state.person, request.state.role = "", Role.READER
         self._check_host(request.headers)
         self._check_pace(request)
         if request.method not in SAFE_METHODS:
             check_origin(request.headers)
-        if self._has_code(request):
-            request.state.trusted = True
+        role = self._role_by_code(request)
+        if role is not None:
+            request.state.trusted, request.state.role = True, role
+            self._check_right(request)
             return None
         return self._check_session(request)
+
+    def _check_right(self, request: Request) -> None:
+        least = needed(request.method, request.url.path)
+        if request.state.role < least and not is_open(request.url.path):
+            raise too_little(least)
 
     def _check_host(self, headers: Headers) -> None:
         name = urlsplit(f"//{headers.get('host', '')}").hostname or ""
@@ -112,7 +127,8 @@ class Guard:
     def _check_session(self, request: Request) -> Response | None:
         path = request.url.path
         session = request.session
-        if self._settings.pairing and not session.get("paired") and not is_open(path):
+        role = known_role(session.get("role")) if self._settings.pairing else Role.KEEPER
+        if role is None and not is_open(path):
             asked = request.headers.get("accept", "").startswith("application/json")
             if asked or path.startswith("/api/") or request.method not in SAFE_METHODS:
                 raise Refusal(401, "not paired", "scan the QR code shown in the terminal")
@@ -122,8 +138,11 @@ class Guard:
         request.state.token = session.get("token", "")
         sent = request.headers.get("x-form-token", "")
         request.state.trusted = same_token(sent, request.state.token)
+        request.state.role = role or Role.READER
+        request.state.person = str(session.get("person", ""))
         if path.startswith("/api/") and request.method not in SAFE_METHODS:
             self._check_api(request)
+        self._check_right(request)
         return None
 
     def _check_api(self, request: Request) -> None:
@@ -132,18 +151,18 @@ class Guard:
                 401, "no right to change anything", "send the code as 'Authorization: Bearer CODE'"
             )
 
-    def _has_code(self, request: Request) -> bool:
-        """Whether a program shows the code; guesses count as those in the pairing form do."""
+    def _role_by_code(self, request: Request) -> Role | None:
+        """The role by the code that a program shows; guesses count as in the pairing form."""
         kind, _, code = request.headers.get("authorization", "").partition(" ")
         if kind.lower() != "bearer":
-            return False
+            return None
         guesses, address = self._paces["pair"], address_of(request)
         if guesses.empty(address, self._now()):
             raise SLOW_DOWN
-        if same_code(code, self._settings.code):
-            return True
-        guesses.allow(address, self._now())
-        return False
+        role = role_of(code, self._settings)
+        if role is None:
+            guesses.allow(address, self._now())
+        return role
 
 
 def is_pairing(path: str) -> bool:
@@ -172,12 +191,6 @@ def fresh_token() -> str:
 def same_token(sent: str, token: str) -> bool:
     """Whether a form carries its session's token."""
     return bool(token) and hmac.compare_digest(sent.encode(), token.encode())
-
-
-def same_code(given: str, code: str) -> bool:
-    """Whether the pairing code is right; spaces, dashes and case don't count."""
-    plain = given.replace(" ", "").replace("-", "").upper()
-    return hmac.compare_digest(plain.encode(), code.replace("-", "").upper().encode())
 
 
 def check_origin(headers: Headers) -> None:

@@ -17,7 +17,7 @@ from reader.tables import load_tables
 from reader.web.bench import Bench
 from reader.web.parts import Part
 from reader.web.refusals import Refusal
-from reader.web.stock import Stock
+from reader.web.stock import Entry, Stock
 from reader.web.uploads import Form, read_form
 
 GONE = Refusal(404, "this part is no longer on the bench", "snap it again, or look in the bins")
@@ -146,15 +146,6 @@ def choose(part: Part, size: Size | None, edge: str) -> None:
     part.write()
 
 
-@dataclass(frozen=True)
-class Entry:
-    """How a part shall stand in the catalogue."""
-
-    place: store.Place
-    condition: str = ""
-    quantity: int = 1
-
-
 def put_away(stock: Stock, part: Part, entry: Entry) -> store.Part | None:
     """Bring a part from the bench into the catalogue, once.
 
@@ -173,11 +164,12 @@ def put_away(stock: Stock, part: Part, entry: Entry) -> store.Part | None:
     known = stock.same_photos(part)
     if known is None:
         kind = kind_of(decided_kind(part))
-        known = stock.put(part, kind, entry.place, entry.condition, entry.quantity)
+        known = stock.put(part, kind, entry)
     elif known.quantity == 0:  # it was added and taken back
         store.change_part(
             stock.catalogue,
             known.code,
+            entry.person,
             bin=entry.place.bin,
             shelf=entry.place.shelf,
             condition=entry.condition,
@@ -190,7 +182,7 @@ def put_away(stock: Stock, part: Part, entry: Entry) -> store.Part | None:
     return None
 
 
-def add_pieces(stock: Stock, code: str, count: int) -> store.Part:
+def add_pieces(stock: Stock, code: str, count: int, person: str = "") -> store.Part:
     """More pieces of a part of the catalogue, or fewer; never below none.
 
     Raises:
@@ -199,13 +191,13 @@ def add_pieces(stock: Stock, code: str, count: int) -> store.Part:
     with stock.changing:
         now = stock.find(code)
         quantity = min(MOST_PIECES, max(0, now.quantity + count))
-        return store.change_part(stock.catalogue, now.code, quantity=quantity)
+        return store.change_part(stock.catalogue, now.code, person, quantity=quantity)
 
 
-def take_back(stock: Stock, part: Part) -> None:
+def take_back(stock: Stock, part: Part, person: str = "") -> None:
     """Undo the last adding of a bench part to the catalogue."""
     if part.stored:
-        add_pieces(stock, part.stored, -part.added)
+        add_pieces(stock, part.stored, -part.added, person)
         part.stored, part.added = None, 0
         part.write()
 
@@ -215,7 +207,7 @@ def mark_of(part: store.Part) -> str:
     return hashlib.blake2b(repr(part).encode(), digest_size=8).hexdigest()
 
 
-def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
+def decide(catalogue: store.Catalogue, code: str, form: Form, person: str = "") -> None:
     """Write down one decision of a person about a part of the catalogue.
 
     Raises:
@@ -224,17 +216,17 @@ def decide(catalogue: store.Catalogue, code: str, form: Form) -> None:
     """
     rank, size, act = form.text("rank", 3), form.text("size", 60), form.text("act")
     if rank.isdigit():
-        store.accept(catalogue, code, int(rank))
+        store.accept(catalogue, code, int(rank), person)
     elif act == "again":
-        store.photograph_again(catalogue, code)
+        store.photograph_again(catalogue, code, person)
     elif act == "skip":
-        store.skip(catalogue, code)
+        store.skip(catalogue, code, person)
     elif act == "undo":
-        store.reopen(catalogue, code)
+        store.reopen(catalogue, code, person)
     elif size:
         kind = store.get_part(catalogue, code).kind
         meant = parse(size, load_tables()).one(kind)
-        store.correct(catalogue, code, meant.size, meant.part, size, rim_kind=meant.edge)
+        store.correct(catalogue, code, meant.size, meant.part, size, person, meant.edge)
     else:
         raise Refusal(400, "nothing was said about the part", "choose one of the buttons")
 

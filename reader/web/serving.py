@@ -101,29 +101,35 @@ def own_address() -> str:
 
 def settings(
     plan: Plan,
-    code: str,
+    codes: tuple[str, str, str],
     catalogue: str,
     photos: Path | None,
     market: str,
     workers: int,
     unpair: bool = False,
 ) -> PageSettings:
-    """The app's settings.
+    """The app's settings; `codes` are those of keepers, helpers and readers, '' for a new one.
 
     Raises:
-        InputError: the code is too short, or there is no such market.
+        InputError: a code is too short, or two are alike, or there is no such market.
     """
     from reader.tables import load_tables
 
-    if code and len(code.replace("-", "").replace(" ", "")) < SHORTEST_CODE:
+    code, helper_code, reader_code = (one or fresh_code() for one in codes)
+    plain = {one.replace("-", "").replace(" ", "").upper() for one in codes if one}
+    if any(len(one) < SHORTEST_CODE for one in plain):
         raise InputError("that code is easy to guess", f"give {SHORTEST_CODE} letters or more")
+    if len(plain) < len([one for one in codes if one]):
+        raise InputError("two roles have the same code", "give each role a code of its own")
     load_tables().prior(622, market)
     return PageSettings(
         catalogue=catalogue,
         photos=photos or beside(catalogue, "photos"),
         folder=beside(catalogue, "bench"),
         hosts=plan.hosts,
-        code=code or fresh_code(),
+        code=code,
+        helper_code=helper_code,
+        reader_code=reader_code,
         pairing=plan.pairing,
         secure=plan.secure,
         unpair=unpair,

@@ -45,17 +45,19 @@ class PageSettings:
     """One server.
 
     `hosts` are the names, without port, by which a browser may call it. With `pairing` every
-    visitor must give `code` first. `catalogue` is a file path or a database URL; `photos` is the
-    folder for the photos of parts that are put into a bin; `folder` is private to the page and
-    holds the bench. `address` is what other phones open, '' where only this computer may. `unpair`
-    makes every phone pair again.
+    visitor must give one of the codes first, which tells what he may do (see `rights`).
+    `catalogue` is a file path or a database URL; `photos` is the folder for the photos of parts
+    that are put into a bin; `folder` is private to the page and holds the bench. `address` is what
+    other phones open, '' where only this computer may. `unpair` makes every phone pair again.
     """
 
     catalogue: str
     photos: Path
     folder: Path
     hosts: tuple[str, ...] = ("localhost", "127.0.0.1", "::1")
-    code: str = field(default_factory=fresh_code)
+    code: str = field(default_factory=fresh_code)  # a keeper's
+    helper_code: str = field(default_factory=fresh_code)
+    reader_code: str = field(default_factory=fresh_code)
     pairing: bool = False
     unpair: bool = False
     secure: bool = False  # over HTTPS

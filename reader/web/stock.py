@@ -7,6 +7,7 @@ import secrets
 import shutil
 import threading
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -15,6 +16,16 @@ from reader import catalogue as store
 from reader.catalogue.db import schema
 from reader.records import PartKind
 from reader.web.parts import Part as BenchPart
+
+
+@dataclass(frozen=True)
+class Entry:
+    """How a part shall stand in the catalogue, and who says so."""
+
+    place: store.Place
+    condition: str = ""
+    quantity: int = 1
+    person: str = ""
 
 
 class Stock:
@@ -41,14 +52,7 @@ class Stock:
         with self.catalogue.read() as connection:
             return sorted(connection.scalars(query))
 
-    def put(
-        self,
-        part: BenchPart,
-        kind: PartKind,
-        place: store.Place,
-        condition: str = "",
-        quantity: int = 1,
-    ) -> store.Part:
+    def put(self, part: BenchPart, kind: PartKind, entry: Entry) -> store.Part:
         """Bring a part from the bench into the catalogue, with clean copies of its photos.
 
         Raises:
@@ -62,12 +66,13 @@ class Stock:
                 self.catalogue,
                 part.outcome.findings if part.outcome else None,
                 refs,
-                place,
+                entry.place,
                 size=part.chosen,
                 rim_kind=part.chosen_edge,
                 kind=kind,
-                quantity=quantity,
-                condition=condition,
+                person=entry.person,
+                quantity=entry.quantity,
+                condition=entry.condition,
             )
             kept = set(store.review_item(self.catalogue, added.code).photos)
             return added

@@ -6,7 +6,7 @@ import pytest
 from PIL import Image
 
 from reader.catalogue import Findings, PhotoRef, Place, Share, add_part, plot_tally, tally
-from reader.catalogue.query.plot import TOP, Dot, Words, drawing
+from reader.catalogue.query.plot import WALL, Dot, Words, drawing
 from reader.catalogue.query.tally import beside, distribution, interval, summed_up
 from reader.errors import CatalogueError, InputError
 from reader.records import Size
@@ -124,7 +124,7 @@ def test_a_mark_stands_for_each_piece_and_is_hollow_where_unsure(catalogue) -> N
     made = drawing(tally(catalogue, "bsd"), "Title")
     rows: dict[float, list[bool]] = {}
     for item in made.items:
-        if isinstance(item, Dot) and item.y >= TOP:
+        if isinstance(item, Dot) and item.y >= WALL.top:
             rows.setdefault(item.y, []).append(item.filled)
     assert list(rows.values()) == [[True] * 3 + [False] * 2, [False] * 2]
     texts = [item.text for item in made.items if isinstance(item, Words)]

@@ -35,6 +35,8 @@ def make_app(tmp_path):
             "folder": tmp_path / "bench",
             "hosts": ("testserver", "127.0.0.1", "localhost"),
             "code": "GREASY7NUT",
+            "helper_code": "SHINY5SPOKE",
+            "reader_code": "QUIET3BELLS",
             "work": pretend.read_part,
             "limits": limits,
             **chosen,

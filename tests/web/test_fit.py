@@ -5,7 +5,7 @@ from visiting import snap
 from reader import catalogue as store
 from reader.fit.section import section
 from reader.records import Size
-from reader.web.drawing import Seat, bars_svg, seats_svg, section_svg
+from reader.web.drawing import Seat, seats_svg, section_svg
 
 
 @pytest.mark.parametrize(
@@ -103,12 +103,6 @@ def test_the_ruler_is_to_scale_and_shows_the_neighbours():
 def ticks_of(svg):
     pieces = svg.split('class="tick')[1:]
     return [float(piece.partition('d="M')[2].partition(",")[0]) for piece in pieces]
-
-
-def test_bars_escape_names_and_show_the_spread():
-    svg = bars_svg("Pieces", [("<b>&", 2.5, 1.0, 4.0), ("x", 0.0, 0.0, 0.0)])
-    assert "<b>" not in svg and "&lt;b&gt;&amp;" in svg
-    assert svg.count('class="spread"') == 1 and ">2.5<" in svg
 
 
 def test_a_makers_range_and_a_printed_pressure_count(client):

@@ -167,6 +167,8 @@ def test_the_page_is_served_over_https(chromium, make_app, tmp_path):
 def test_no_certificate_where_nothing_can_be_kept(tmp_path):
     (tmp_path / "file").write_text("")
     plan = serving.plan(False, "", 8622, [], secure=True)
-    settings = serving.settings(plan, "", str(tmp_path / "file" / "c.db"), None, "world", 1)
+    settings = serving.settings(
+        plan, ("", "", ""), str(tmp_path / "file" / "c.db"), None, "world", 1
+    )
     with pytest.raises(ServerError, match="certificate"):
         serving.certified(settings)

@@ -14,7 +14,8 @@ from starlette.testclient import TestClient
 from visiting import post, snap, token_of
 
 from reader.web.failures import flat
-from reader.web.security import COOKIE, Buckets, is_open, same_code
+from reader.web.rights import same_code
+from reader.web.security import COOKIE, Buckets, is_open
 
 CODE = "GREASY7NUT"
 
@@ -122,7 +123,7 @@ def post_pair(visitor, code):
 
 
 def test_a_made_up_session_is_refused(stranger):
-    body = b64encode(json.dumps({"paired": True, "token": "x"}).encode())
+    body = b64encode(json.dumps({"role": 3, "token": "x"}).encode())
     signed = itsdangerous.TimestampSigner("another secret").sign(body).decode()
     stranger.cookies.set(COOKIE, signed)
     assert stranger.get("/").status_code == 303

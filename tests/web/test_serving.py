@@ -55,9 +55,9 @@ def test_the_qr_code_holds_the_pairing_address():
 def test_a_short_code_and_an_unknown_market_are_refused(tmp_path):
     plan = serving.plan(False, "", 8622, [])
     with pytest.raises(InputError, match="easy to guess"):
-        serving.settings(plan, "abc-d", "c.db", None, "world", 1)
+        serving.settings(plan, ("abc-d", "", ""), "c.db", None, "world", 1)
     with pytest.raises(InputError, match="market"):
-        serving.settings(plan, "", "c.db", None, "the moon", 1)
+        serving.settings(plan, ("", "", ""), "c.db", None, "the moon", 1)
 
 
 def test_photos_lie_beside_the_catalogue():

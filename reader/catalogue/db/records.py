@@ -61,6 +61,7 @@ class Findings:
     bsd_verdict: str = ""  # of the first share's diameter and width, each alone; '': as the whole
     bsd_probability: float = 0.0
     width_verdict: str = ""
+    around: bytes | None = None  # grey JPEG of what surrounds the marking, see `surroundings`
 
     def __post_init__(self) -> None:
         """What nobody judged apart is as sure as the whole size."""

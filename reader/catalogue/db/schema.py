@@ -18,6 +18,7 @@ from sqlalchemy import (
     LargeBinary,
     MetaData,
     Table,
+    text,
 )
 
 from reader.catalogue.columns import COLUMNS
@@ -29,6 +30,8 @@ VERSION = max(path.name[1:5] for path in VERSIONS.glob("v*.py"))
 
 metadata = MetaData()
 TYPES = {str: Words, int: Integer, float: Float}
+
+NOTED = text("note <> ''")
 
 parts = Table(
     "parts",
@@ -47,6 +50,8 @@ parts = Table(
     Index("parts_by_place", "bin", "shelf"),
     Index("parts_by_gain", "state", "gain"),
     Index("parts_by_allows", "allows_to"),
+    Index("parts_by_note", "note", sqlite_where=NOTED, postgresql_where=NOTED),
+    Index("parts_by_condition", "condition"),
     Index("parts_by_open_width", "bsd_verdict", "bsd", "kind", "width_verdict"),
 )
 
@@ -142,6 +147,15 @@ lists = Table(  # lists with parts that have no code, so that none is brought in
     Column("made_at", Words, nullable=False),
 )
 
+looks = Table(  # by which a part is known again in another folder
+    "looks",
+    metadata,
+    Column("part", Words, ForeignKey("parts.code"), primary_key=True),
+    Column("picture", LargeBinary, nullable=False),  # grey JPEG of the marking's surroundings
+    Column("compared", Integer, nullable=False),  # 1: with all of its size that came before it
+    Index("looks_by_compared", "compared"),
+)
+
 lookalikes = Table(  # pairs of parts that look like one, and what a person said of them
     "lookalikes",
     metadata,
@@ -149,6 +163,8 @@ lookalikes = Table(  # pairs of parts that look like one, and what a person said
     Column("other", Words, ForeignKey("parts.code"), primary_key=True),
     Column("likeness", Float, nullable=False),  # 0..1
     Column("said", Words, nullable=False),  # '', same, different
+    Column("gone", Words, nullable=False),  # which of the two a person's 'same' took out
+    Column("pieces", Integer, nullable=False),  # that it had before
     Column("person", Words, nullable=False),
     Column("made_at", Words, nullable=False),
 )

@@ -11,6 +11,7 @@ from typing import Any
 
 from reader.catalogue.db.records import Findings, Share
 from reader.catalogue.intake.facts import facts_read
+from reader.catalogue.intake.surroundings import surroundings
 from reader.language import N_
 from reader.markings import PAIRS
 from reader.pipeline import Settings
@@ -43,6 +44,7 @@ def findings_of(reading: Reading, engines: Sequence[str] = Settings().engines) -
         ),
         document=json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":")),
         strip=strip_png(reading),
+        around=surroundings(_fitting(reading)) if best is not None else None,
         rim_kind=_rim_kind(reading),
         tube_label=_tube_label(reading),
         facts=facts_read(reading.facts),

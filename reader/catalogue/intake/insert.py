@@ -193,6 +193,7 @@ def _write_reading(
         **findings.apart,
     }
     connection.execute(sa.insert(schema.readings).values(values))
+    _keep_looks(connection, code, findings.around)
     note_down(connection, code, "read", summary(findings))
     if findings.split:
         note_down(connection, code, "two parts?", findings.split)
@@ -214,6 +215,15 @@ def _write_reading(
     set_shares(connection, code, findings.shares)
     if findings.foreign:
         note_down(connection, code, "foreign", findings.foreign)
+
+
+def _keep_looks(connection: Connection, code: str, picture: bytes | None) -> None:
+    """By what the part is known again; a reading without a place leaves the older picture."""
+    if picture is not None:
+        table = schema.looks
+        connection.execute(sa.delete(table).where(table.c.part == code))
+        row = {"part": code, "picture": picture, "compared": 0}
+        connection.execute(sa.insert(table).values(row))
 
 
 def _keep_facts(connection: Connection, code: str, facts: Mapping[str, Any]) -> None:

@@ -4,29 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, get_args
+from typing import Any
 
 import numpy as np
-import sqlalchemy as sa
 from numpy.typing import NDArray
 
-from reader.catalogue.columns import SETTLED
-from reader.catalogue.db import schema
-from reader.catalogue.db.parts import PARTS
 from reader.catalogue.db.store import Catalogue
+from reader.catalogue.query.pieces import (
+    BYS,
+    CLASS_MM,
+    EXACT_UP_TO,
+    OF_EVERY_PART,
+    Among,
+    By,
+    Pieces,
+    groups,
+)
 from reader.errors import InputError
 from reader.records import Size
 
-By = Literal["bsd", "size", "width", "kind", "month", "year", "bin", "depot"]
-BYS: tuple[By, ...] = get_args(By)
-CANDIDATES = schema.candidates
+__all__ = [
+    "BYS", "NOT_READ", "OF_EVERY_PART", "Among", "By", "Line", "beside", "distribution",
+    "interval", "summed_up", "tally",
+]  # fmt: skip
 INTERVAL = 0.95
-EXACT_UP_TO = 400  # uncertain pieces in one line; above, the normal curve is as good
-CLASS_MM = 10  # width classes: 20 to 29 mm, 30 to 39 mm, …
 NOT_READ = "not read"
 FEWEST = 0.5  # expected pieces; sizes with less are summed up in one line
-JUDGED = {"bsd": "bsd_verdict", "width": "width_verdict"}  # what else the whole size's word is for
-OF_EVERY_PART = ("month", "year", "bin", "depot")  # no reading is needed to tell them
 
 
 @dataclass(frozen=True)
@@ -40,15 +43,6 @@ class Line:
     certain: int  # pieces of which this was read sure, or settled by a person
     settled: int  # pieces that a person settled
     possible: int  # pieces that can be of this sort at all
-
-
-@dataclass(frozen=True)
-class Among:
-    """Which parts are counted; '' for all."""
-
-    kind: str = ""  # tyre, rim, tube or unknown
-    bin: str = ""
-    depot: str = ""
 
 
 def tally(
@@ -72,8 +66,8 @@ def tally(
     Raises:
         InputError: there is no such sort to count by.
     """
-    groups = _groups(catalogue, by, None, Among(kind, bin, depot))
-    return _in_order(_line(_name(by, sort), cells) for (_, sort), cells in groups.items())
+    found = groups(catalogue, by, None, Among(kind, bin, depot))
+    return _in_order(_line(_name(by, sort), pieces) for (_, sort), pieces in found.items())
 
 
 def beside(
@@ -87,10 +81,10 @@ def beside(
     if across not in OF_EVERY_PART:
         remedy = f"use one of: {', '.join(OF_EVERY_PART)}"
         raise InputError(f"can't stand beside each other by {across!r}", remedy)
-    groups = _groups(catalogue, by, across, among or Among())
+    counted = groups(catalogue, by, across, among or Among())
     found: dict[str, list[Line]] = {}
-    for (name, sort), cells in sorted(groups.items(), key=lambda one: one[0][0]):
-        found.setdefault(name, []).append(_line(_name(by, sort), cells))
+    for (name, sort), pieces in sorted(counted.items(), key=lambda one: one[0][0]):
+        found.setdefault(name, []).append(_line(_name(by, sort), pieces))
     return {name: _in_order(lines) for name, lines in found.items()}
 
 
@@ -116,85 +110,6 @@ def summed_up(lines: Sequence[Line], most: int = 10_000) -> list[Line]:
     return [*shown, total, *unread]
 
 
-Cell = tuple[float, int, int, bool, bool]  # belief, pieces a part, parts; settled, read sure
-Sort = tuple[Any, ...]
-
-
-def _groups(
-    catalogue: Catalogue, by: By, across: By | None, among: Among
-) -> dict[tuple[str, Sort], list[Cell]]:
-    """Parts alike counted by the database, for each name across and each sort."""
-    for one in filter(None, (by, across)):
-        if one not in BYS:
-            raise InputError(f"can't count by {one!r}", f"use one of: {', '.join(BYS)}")
-    p = PARTS.c
-    clauses = [p.quantity > 0, p.state != "foreign"]
-    for name in ("kind", "bin", "depot"):
-        if getattr(among, name):
-            clauses.append(p[name] == getattr(among, name))
-    column = _sort(across)[0] if across else sa.literal("")
-    groups: dict[tuple[str, Sort], list[Cell]] = {}
-    with catalogue.read() as connection:
-        for query in _queries(by):
-            inner = query.add_columns(
-                column.label("across"),
-                p.state.in_(SETTLED).label("settled"),
-                (p[JUDGED.get(by, "verdict")] == "sure").label("sure"),
-            )
-            inner = inner.where(*clauses).subquery()
-            keys = [column for column in inner.c if column.name != "code"]
-            outer = sa.select(*keys, sa.func.count().label("parts")).group_by(*keys)
-            outer = outer.where(inner.c.probability > 1e-6)
-            for *sort, pieces, chance, name, settled, sure, parts in connection.execute(outer):
-                cell = (chance, pieces, parts, bool(settled), bool(sure))
-                groups.setdefault((str(name), tuple(sort)), []).append(cell)
-    return groups
-
-
-def _queries(by: By) -> list[Any]:
-    if by in OF_EVERY_PART:
-        return [sa.select(*_sort(by), PARTS.c.quantity, sa.literal(1.0).label("probability"))]
-    return [_known(by), _unknown(by)]
-
-
-def _known(by: By) -> sa.Select[Any]:
-    """Each part with each sort that it may be of."""
-    p, c = PARTS.c, CANDIDATES.c
-    sort = _sort(by)
-    if by == "size":  # a part's candidates differ in size
-        query = sa.select(*sort, p.quantity, c.probability.label("probability"))
-        return query.join_from(CANDIDATES, PARTS, c.part == p.code)
-    # Two candidates that differ in width only are one in a count by diameter.
-    query = sa.select(*sort, p.code, p.quantity, sa.func.sum(c.probability).label("probability"))
-    query = query.join_from(CANDIDATES, PARTS, c.part == p.code)
-    return query.group_by(*sort, p.code, p.quantity)
-
-
-def _unknown(by: By) -> Any:
-    """Each part with the belief that no candidate has."""
-    p, c = PARTS.c, CANDIDATES.c
-    sums = sa.select(c.part, sa.func.sum(c.probability).label("told")).group_by(c.part).subquery()
-    rest = 1 - sa.func.coalesce(sums.c.told, 0.0)
-    nothing = [sa.null().label(column.name) for column in _sort(by)]
-    query = sa.select(*nothing, p.quantity, rest.label("probability"))
-    return query.join_from(PARTS, sums, sums.c.part == p.code, isouter=True)
-
-
-def _sort(by: By) -> list[sa.ColumnElement[Any]]:
-    p, c = PARTS.c, CANDIDATES.c
-    sorts: dict[str, list[sa.ColumnElement[Any]]] = {
-        "size": [c.bsd.label("bsd"), c.width.label("width"), c.kind.label("kind")],
-        "bsd": [c.bsd.label("name")],
-        "width": [sa.cast(sa.func.floor(c.width / CLASS_MM), sa.Integer).label("name")],
-        "kind": [c.kind.label("name")],
-        "month": [sa.func.substr(p.arrived, 1, 7).label("name")],
-        "year": [sa.func.substr(p.arrived, 1, 4).label("name")],
-        "bin": [p.bin.label("name")],
-        "depot": [p.depot.label("name")],
-    }
-    return sorts[by]
-
-
 def _name(by: By, sort: tuple[Any, ...]) -> str:
     first = sort[0]
     if first is None:
@@ -211,19 +126,19 @@ def _name(by: By, sort: tuple[Any, ...]) -> str:
     return str(first)
 
 
-def _line(name: str, cells: list[Cell]) -> Line:
+def _line(name: str, pieces: Pieces) -> Line:
     """Count one sort."""
-    whole = 1 - 1e-6
-    known = sum(q * n for p, q, n, *_ in cells if p >= whole)
-    unsure = [(p, q, n) for p, q, n, *_ in cells if p < whole]
-    expected = known + sum(p * q * n for p, q, n in unsure)
-    possible = known + sum(q * n for _, q, n in unsure)
-    low, high = interval(unsure)
-    certain = sum(q * n for p, q, n, said, sure in cells if p >= whole or (sure and p > 0.5))
-    settled = sum(q * n for p, q, n, said, _ in cells if said and p >= whole)
+    if pieces.cells:
+        low, high = interval(pieces.cells)
+    else:
+        low, high = normal(pieces.expected, pieces.variance, pieces.unsure)
+    known = pieces.known
+    expected = round(known + pieces.expected, 4) if pieces.unsure else known
+    certain, settled = pieces.certain, pieces.settled
     if name == NOT_READ:  # what is certain there is only that nothing was read
         certain = settled = 0
-    return Line(name, round(expected, 4), known + low, known + high, certain, settled, possible)
+    possible = known + pieces.unsure
+    return Line(name, expected, known + low, known + high, certain, settled, possible)
 
 
 def interval(cells: Sequence[tuple[float, int, int]], cover: float = INTERVAL) -> tuple[int, int]:
@@ -241,7 +156,12 @@ def interval(cells: Sequence[tuple[float, int, int]], cover: float = INTERVAL) -
         low = int(np.searchsorted(below, tail, side="right"))
         return low, int(np.searchsorted(below, 1 - tail, side="left"))
     mean = sum(p * q * n for p, q, n in cells)
-    spread = 1.959964 * sum(p * (1 - p) * q * q * n for p, q, n in cells) ** 0.5
+    return normal(mean, sum(p * (1 - p) * q * q * n for p, q, n in cells), most)
+
+
+def normal(mean: float, variance: float, most: int) -> tuple[int, int]:
+    """The same by the normal curve, which is as good where pieces are many."""
+    spread = 1.959964 * max(0.0, variance) ** 0.5
     return max(0, int(np.floor(mean - spread))), min(most, int(np.ceil(mean + spread)))
 
 

@@ -16,11 +16,9 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
-
-import sqlalchemy as sa
 
 from reader.catalogue import (
     fits,
@@ -31,13 +29,10 @@ from reader.catalogue import (
     tally,
     write_list,
 )
-from reader.catalogue.columns import new_part
-from reader.catalogue.db import schema
 from reader.catalogue.db.canonical import dump
 from reader.catalogue.db.check import assure_whole
-from reader.catalogue.db.codes import code_of
+from reader.catalogue.db.own_server import database, postgres
 from reader.catalogue.db.records import Findings, Share
-from reader.catalogue.db.store import Catalogue
 from reader.catalogue.intake.intake import take_in
 from reader.catalogue.intake.jobs import Job, Outcome
 from reader.catalogue.intake.workers import LocalCrew
@@ -45,9 +40,8 @@ from reader.catalogue.query.tally import BYS
 from reader.fit.parts import Rim, RimKind, Tyre
 from reader.records import Size
 from reader.tables import load_tables
+from reader.train.bench.heap import TYRES, fill
 
-TYRES = ((47, 507), (37, 622), (28, 622), (57, 559), (40, 635), (37, 590), (32, 597), (25, 622))
-RIMS = ((17, 622), (19, 622), (19, 559), (21, 584), (25, 559), (19, 635), (21, 507))
 Row = tuple[str, str]
 
 
@@ -79,45 +73,6 @@ def compute(job: Job, seconds: float, log: Path | None = None) -> Outcome:
     return Outcome(Findings("likely", "tyre", (share,), "{}", b"x" * 4000))
 
 
-def fill(catalogue: Catalogue, count: int) -> None:
-    """Parts made up at random, of which two in three are read for sure."""
-    choose = random.Random(1)
-    parts, candidates = [], []
-    for number in range(count):
-        kind = choose.choice(("tyre", "tyre", "rim"))
-        width, bsd = choose.choice(TYRES if kind == "tyre" else RIMS)
-        sure = choose.random() < 0.67
-        chance = 1.0 if sure else round(choose.uniform(0.3, 0.99), 4)
-        code = code_of(str(number))
-        parts.append(
-            new_part(
-                code=code,
-                kind=kind,
-                bsd=bsd,
-                width=float(width),
-                probability=chance,
-                verdict="sure" if sure else "likely",
-                rim_kind="C" if kind == "rim" else "",
-                holes=choose.choice((None, 28, 32, 36)) if kind == "rim" else None,
-                bin=f"bin {choose.randrange(40)}",
-                shelf=str(choose.randrange(6)),
-                quantity=choose.choice((1, 1, 1, 2, 4)),
-                arrived=f"2026-{choose.randrange(1, 13):02}-03",
-                gain=choose.random(),
-                depot=choose.choice(("North", "South")),
-            )
-        )
-        other = choose.choice(TYRES if kind == "tyre" else RIMS)
-        both = [(width, bsd, chance)] + ([] if sure else [(*other, round(1 - chance, 4))])
-        candidates += [
-            {"part": code, "rank": rank, "kind": kind, "bsd": b, "width": w, "probability": p}
-            for rank, (w, b, p) in enumerate(both, start=1)
-        ]
-    with catalogue.write() as connection:
-        connection.execute(sa.insert(schema.parts), parts)
-        connection.execute(sa.insert(schema.candidates), candidates)
-
-
 def median_ms(act: Callable[[], object], times: int = 9) -> str:
     """Median time of a call, by the clock and of the processor (others use the machine too)."""
     taken, worked = [], []
@@ -130,10 +85,26 @@ def median_ms(act: Callable[[], object], times: int = 9) -> str:
     return f"{clock:.1f} ms (processor {processor:.1f} ms)"
 
 
-def questions(folder: Path, count: int) -> Iterator[Row]:
+def on_both(folder: Path, counts: Sequence[int]) -> None:
+    """Print the questions asked of SQLite and PostgreSQL side by side, for each count of parts."""
+    with postgres() as server:
+        for count in counts:
+            asked = {
+                "SQLite": questions(folder / f"{count}.db", count),
+                "PostgreSQL": questions(database(server, f"heap_{count}"), count),
+            }
+            tables = {name: dict(rows) for name, rows in asked.items()}
+            print(f"\n| {count:,} parts | {' | '.join(tables)} |\n|---|---|---|")
+            for what in tables["SQLite"]:
+                cells = " | ".join(table[what] for table in tables.values())
+                print(f"| {what} | {cells} |", flush=True)
+            (folder / f"{count}.db").unlink()
+
+
+def questions(where: Path | str, count: int) -> Iterator[Row]:
     """Search and tally over many parts."""
-    catalogue = open_catalogue(folder / "many.db")
-    fill(catalogue, count)
+    catalogue = open_catalogue(where)
+    yield "filling", seconds(lambda: fill(catalogue, count))
     tables = load_tables()
     rim, tyre = Rim(Size(622, 19), RimKind.CROCHET), Tyre(Size(622, 37))
     asked: dict[str, Callable[[], object]] = {
@@ -147,14 +118,16 @@ def questions(folder: Path, count: int) -> Iterator[Row]:
         "pairs, one bin": lambda: pairs(catalogue, tables, "bin 3"),
     }
     for name, act in asked.items():
-        yield f"{name}, {count:,} parts", median_ms(act)
+        yield name, median_ms(act)
     for by in BYS:
-        yield f"tally by {by}, {count:,} parts", median_ms(partial(tally, catalogue, by), 3)
+        yield f"tally by {by}", median_ms(partial(tally, catalogue, by), 3)
+    catalogue.close()
 
 
 def lists(folder: Path, count: int) -> Iterator[Row]:
     """Lists out of the filled catalogue, into an empty one, and once more into the same."""
     full, empty = open_catalogue(folder / "many.db"), open_catalogue(folder / "empty.db")
+    fill(full, count)
     for suffix in (".csv", ".parquet"):
         path = folder / f"list{suffix}"
         yield f"export to {suffix}, {count:,} parts", seconds(partial(write_list, full, path))
@@ -260,7 +233,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--only-intake", nargs=3, metavar=("FOLDER", "CATALOGUE", "SECONDS"))
     parser.add_argument("--parts", type=int, default=100_000)
-    parser.add_argument("--only-questions", action="store_true")
+    parser.add_argument("--questions", type=int, nargs="+", metavar="PARTS", help="only these")
     parser.add_argument("--kills", type=int, default=50)
     chosen = parser.parse_args()
     if chosen.only_intake:
@@ -270,17 +243,21 @@ def main() -> None:
         status = Path("/proc/self/status").read_text()  # its peak is not the parent's, as rusage's
         print(int(status.split("VmHWM:")[1].split()[0]) // 1024)
         return
+    if chosen.questions:
+        with tempfile.TemporaryDirectory() as name:
+            on_both(Path(name), chosen.questions)
+        return
     print("| what | measured |\n|---|---|")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "kills").mkdir()
-        asked = (questions(folder, chosen.parts), lists(folder, chosen.parts))
+        asked = (lists(folder, chosen.parts),)
         rest = (
             intake(folder, 250, 2, 0.2, 3_000_000),
             memory(folder / "memory"),
             killed(folder / "kills", chosen.kills, 500),
         )
-        for rows in (*asked, *(() if chosen.only_questions else rest)):
+        for rows in (*asked, *rest):
             for what, measured in rows:
                 print(f"| {what} | {measured} |", flush=True)
 

@@ -19,7 +19,7 @@ from reader.train.render.finish import colour, glare, magnify
 from reader.train.render.glyphs import draw_mask, draw_setting
 from reader.train.render.kinds import RECIPES, Recipe
 from reader.train.render.noise import NoiseBank
-from reader.train.render.scenes import render_scene, stack_sheets, to_device
+from reader.train.render.scenes import Life, render_scene, stack_sheets, to_device
 from reader.train.render.shade import Dice
 from reader.train.render.sheet import UNIT, Item, Look, Sheet, draw_sheet
 from reader.train.render.texts import draw_line
@@ -60,6 +60,19 @@ def draw_sheet_around(
     density = 0.0 if recipe.name == "nothing" else float(rng.uniform(0.3, 0.6))
     look = Look(recipe.kind, others=recipe.others, size_share=0.0, density=density)
     return draw_sheet(rng, length, breadth, look, fonts, write)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A part that may be photographed again: by another camera, in other light."""
+
+    model: int  # seed of all that its model shares: letters, other texts, mould, radius
+    wear: int  # seed of what is its own: scratches, dirt, cracks
+
+    def life(self, device: str) -> Life:
+        """What its surface follows from."""
+        bank = NoiseBank(self.wear, device, per_kind=1)
+        return Life(Dice(self.model, 1, device), Dice(self.wear, 1, device), bank)
 
 
 @dataclass(frozen=True)
@@ -137,6 +150,7 @@ def shoot(
     bank: NoiseBank | None = None,
     text: str = "",
     line_seed: int | None = None,
+    piece: Piece | None = None,
 ) -> Shot:
     """Render one photograph.
 
@@ -149,22 +163,30 @@ def shoot(
         bank: textures; the held-out ones by default.
         text: the size line; a random one by default.
         line_seed: the size line and its lettering, so that two photos can show one part.
+        piece: the very part, so that two photos show the same scratches as well.
     """
     rng = np.random.default_rng(seed)
+    made = rng if piece is None else np.random.default_rng((piece.model, 9))
     if device != "cpu":
         torch.cuda.manual_seed(seed)  # the camera's noise is drawn there
+    if piece is not None:
+        line_seed = piece.model
     line_rng = np.random.default_rng((line_seed if line_seed is not None else seed, 77))
     line = draw_size(line_rng, recipe, fonts, text)
     view = draw_view(recipe, seed)
+    if piece is not None:
+        of_model = draw_view(recipe, piece.model)
+        view.radius = of_model.radius / of_model.cap * view.cap
     height, width = recipe.size
     aim(recipe, view, rng, line.flip)
     length = 2 * math.pi * float(view.radius[0] / view.cap[0])
     if not recipe.whole:
-        length = min(length, max(1.25 * width / float(view.cap[0]), 3 * line.mask.shape[1] / UNIT))
-    sheet = draw_sheet_around(rng, recipe, fonts, min(length, 700.0))
+        least = recipe.caps[0] if piece is not None else float(view.cap[0])
+        length = min(length, max(1.25 * width / least, 3 * line.mask.shape[1] / UNIT))
+    sheet = draw_sheet_around(made, recipe, fonts, min(length, 700.0))
     letters = None
     if recipe.part != "none":
-        letters = add_size(rng, sheet, recipe, line, 2 if recipe.whole else 1)
+        letters = add_size(made, sheet, recipe, line, 2 if recipe.whole else 1)
     if letters is not None and not recipe.whole:
         step_back(recipe, view, sheet)
     masks, _ = stack_sheets([sheet])
@@ -181,6 +203,7 @@ def shoot(
         recipe.hard,
         recipe.softness,
         0.0 if recipe.whole else 0.3,
+        life=None if piece is None else piece.life(device),
     )
     grey = picture[0].cpu().numpy()
     polygon, cap = outline(view, sheet)

@@ -23,7 +23,7 @@ from reader.records import Pixels, Size
 from reader.tables import load_tables
 from reader.train.models.fit_finder import load_backgrounds
 from reader.train.render.noise import NoiseBank
-from reader.train.render.photos import HELD_OUT_BANK, RECIPES, Recipe, Shot, shoot
+from reader.train.render.photos import HELD_OUT_BANK, RECIPES, Piece, Recipe, Shot, shoot
 
 QUALITY = 85
 ORIENTATION = 0x0112  # EXIF tag
@@ -114,12 +114,17 @@ class Studio:
         return cls(fonts, backgrounds, NoiseBank(bank_seed, device, per_kind), device)
 
     def shoot(
-        self, recipe: Recipe, seed: int, text: str = "", line_seed: int | None = None
+        self,
+        recipe: Recipe,
+        seed: int,
+        text: str = "",
+        line_seed: int | None = None,
+        piece: Piece | None = None,
     ) -> Shot:
         """One photograph, see photos.shoot."""
         return shoot(
             recipe, seed, self.fonts, self.backgrounds, self.device,
-            bank=self.bank, text=text, line_seed=line_seed,
+            bank=self.bank, text=text, line_seed=line_seed, piece=piece,
         )  # fmt: skip
 
 

@@ -98,6 +98,15 @@ def _grid(view: View, size: tuple[int, int], step: float, device: str) -> tuple[
     return geometry.to_sheet(view, u, v)
 
 
+@dataclass(frozen=True)
+class Life:
+    """What stays of a part from photo to photo: its model's surface, and its own wear."""
+
+    model: Dice  # mould, ink, lacquer
+    wear: Dice  # how hard this piece's life was
+    bank: NoiseBank  # of this piece alone, so that no two share a scratch
+
+
 def to_device(view: View, device: str) -> View:
     """The same view with its tensors on a device."""
     return View(**{name: value.to(device) for name, value in vars(view).items()})
@@ -116,6 +125,7 @@ def render_scene(
     softness: float = 1.0,
     filled: float = 0.35,
     rough: float = 0.0,
+    life: Life | None = None,
 ) -> tuple[Tensor, Tensor, Tensor]:
     """Render pictures.
 
@@ -132,6 +142,7 @@ def render_scene(
         softness: scale of defocus and shake.
         filled: share of pictures that show nothing but the sheet's surface.
         rough: share of pictures before a sharp ground (see grounds) instead of a photograph.
+        life: of a part that is photographed more than once; else all follows from `dice`.
     Returns:
         pictures B x H x W in 0..1; share of surface B x h x w at render size; cover of occluders.
     """
@@ -148,7 +159,11 @@ def render_scene(
     half_r = rows / UNIT / 2
     layers = Layers(layers3[:, 0], layers3[:, 1], layers3[:, 2], s, r, cap_px)
     # local foreshortening is in s and r already; heights stay isotropic, which is near enough
-    surface = build(layers, kind, draw_wear(dice, hard), bank, dice)
+    if life is None:
+        surface = build(layers, kind, draw_wear(dice, hard), bank, dice)
+    else:
+        wear = draw_wear(life.wear, hard)
+        surface = build(layers, kind, wear, life.bank, life.model, mould=bank)
     radiance = shade(surface, s, r, cap_px, bank, dice, _across(s, cap_px))
     face = _face(s, r, half_r, dice, filled)
     radiance = _surround(radiance, face, s, r, half_r, view, backgrounds, bank, dice, rough)

@@ -149,7 +149,9 @@ def kinds_of(dice: Dice, shares: tuple[float, ...]) -> Tensor:
     return drawn[:, :, None].to(dice.device)
 
 
-def _ground_relief(bank: NoiseBank, dice: Dice, s: Tensor, r: Tensor, metal: Tensor) -> Tensor:
+def _ground_relief(
+    bank: NoiseBank, dice: Dice, s: Tensor, r: Tensor, metal: Tensor, own: NoiseBank
+) -> Tensor:
     """Rubber grain, mould lines, oblique ribs, knurl; brushed metal. In caps."""
     which = dice.number(64)
     zoom = dice.log_between(25, 120)  # noise pixels a cap
@@ -167,7 +169,7 @@ def _ground_relief(bank: NoiseBank, dice: Dice, s: Tensor, r: Tensor, metal: Ten
     seam = lone * dice.some(0.4, -0.1, 0.12)
     knurl = bank.sample("cells", which, s * 40, r * 40) * dice.some(0.06, 0.003, 0.02)
     rubber = grain + rough + ribs * band + seam + knurl
-    brushed = bank.sample("brushed", which, s * zoom, r * zoom) * dice.log_between(0.0003, 0.004)
+    brushed = own.sample("brushed", which, s * zoom, r * zoom) * dice.log_between(0.0003, 0.004)
     return torch.where(metal > 0, brushed + rough * 0.15 + seam * dice.chance(0.3), rubber)
 
 
@@ -188,7 +190,14 @@ def _letters(
     return depth * sign * profile * wear_mask, profile
 
 
-def build(layers: Layers, kind: Tensor, wear: Wear, bank: NoiseBank, dice: Dice) -> Surface:
+def build(
+    layers: Layers,
+    kind: Tensor,
+    wear: Wear,
+    bank: NoiseBank,
+    dice: Dice,
+    mould: NoiseBank | None = None,
+) -> Surface:
     """Make the surface of these layers.
 
     Args:
@@ -197,6 +206,7 @@ def build(layers: Layers, kind: Tensor, wear: Wear, bank: NoiseBank, dice: Dice)
         wear: how hard life was.
         bank: textures.
         dice: randomness.
+        mould: textures that come from the mould, where `bank` is of one piece alone.
     """
     s, r = layers.s, layers.r
     metal = (kind >= 3).float() + (kind == 2).float() * dice.chance(0.7)
@@ -209,7 +219,7 @@ def build(layers: Layers, kind: Tensor, wear: Wear, bank: NoiseBank, dice: Dice)
     kept = 1 - wear.scuff.clamp(0, 1).sqrt() * scuffed * dice.between(0.6, 1.0)
     sunken = (kind >= 3).float() + (kind == 0).float() * dice.chance(0.12)
     letters, profile = _letters(layers, dice, kept, sunken)
-    height = letters + _ground_relief(bank, dice, s, r, metal)
+    height = letters + _ground_relief(mould or bank, dice, s, r, metal, bank)
     height = height + layers.panel * dice.some(0.5, 0.002, 0.02)
     cracks = bank.sample("cracks", which, s * dice.log_between(8, 60), r * dice.log_between(20, 80))
     height = height - cracks * wear.cracks * dice.log_between(0.005, 0.05)

@@ -19,8 +19,9 @@ from reader.web.render import refusal_page
 ABOUT = """Photos of tyres and rims in, ISO 5775 sizes out; fit, bins, review and tally.
 
 Reading needs no right on a server that only its own computer can open. Everything that changes
-something, and everything on a server in the network, needs the code shown in the terminal:
-`Authorization: Bearer CODE`. Troubles come as `{"error": ..., "remedy": ...}`."""
+something, and everything on a server in the network, needs a code: `Authorization: Bearer CODE`.
+A reader's may look, a helper's add, a keeper's change; what is beyond it is answered with 403.
+Troubles come as `{"error": ..., "remedy": ...}`."""
 
 # Only for the document: who may come in is decided by `security.Guard`, before any route.
 CODE = HTTPBearer(auto_error=False, description="the code shown in the server's terminal")
@@ -30,6 +31,7 @@ FAILURES: dict[int | str, dict[str, Any]] = {
     for code, text in {
         400: "the request is broken",
         401: "the code is missing or wrong",
+        403: "the code's role may not do that",
         404: "there is no such thing",
         422: "a value makes no sense",
         429: "too fast",

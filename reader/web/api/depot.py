@@ -16,6 +16,8 @@ from reader.web.api.forms import (
     ChangeIn,
     CountOut,
     DecisionIn,
+    DoubleIn,
+    DoubleOut,
     FittingOut,
     FoundOut,
     LoneOut,
@@ -106,6 +108,33 @@ def count(
     ]
 
 
+@ROUTER.get("/doubles")
+def doubles(request: Request, settled: bool = False, bin: Few = "") -> list[DoubleOut]:
+    """Parts that look like one photographed twice, most alike first, as far as compared."""
+    found = store.doubles(request.app.state.stock.catalogue, settled, bin)
+    return [double(pair) for pair in found]
+
+
+@ROUTER.post("/doubles")
+def settle_double(request: Request, word: DoubleIn) -> DoubleOut:
+    """Whether two parts are one: `same` counts it once, `different` takes that back."""
+    stock = request.app.state.stock
+    with stock.changing:
+        pair = store.say(stock.catalogue, word.part, word.other, word.said, request.state.person)
+    return double(pair)
+
+
+def double(pair: store.Double) -> DoubleOut:
+    """A pair as the API shows it."""
+    return DoubleOut(
+        part=stocked(pair.part),
+        other=stocked(pair.other),
+        likeness=pair.likeness,
+        said=pair.said,  # type: ignore[arg-type]
+        gone=pair.gone,
+    )
+
+
 @ROUTER.post("/catalogue", status_code=201)
 def add(request: Request, new: NewPartIn) -> StockOut:
     """Add a part by hand."""
@@ -118,6 +147,7 @@ def add(request: Request, new: NewPartIn) -> StockOut:
         quantity=new.quantity,
         condition=new.condition,
         note=new.note,
+        person=request.state.person,
     )
     return stocked(part)
 
@@ -132,7 +162,10 @@ def one(request: Request, code: Code) -> StockOut:
 def change(request: Request, code: Code, to: ChangeIn) -> StockOut:
     """Move a part, or change its condition, quantity or note."""
     part = store.change_part(
-        request.app.state.stock.catalogue, code, **to.model_dump(exclude_none=True)
+        request.app.state.stock.catalogue,
+        code,
+        request.state.person,
+        **to.model_dump(exclude_none=True),
     )
     return stocked(part)
 
@@ -161,7 +194,7 @@ def queue(
 def settle(request: Request, code: Code, said: DecisionIn) -> StockOut:
     """A person's decision on a part; the machine's reading stays."""
     fields = {"size": said.size, "act": said.act, "rank": str(said.rank or "")}
-    decide(request.app.state.stock.catalogue, code, Form(fields))
+    decide(request.app.state.stock.catalogue, code, Form(fields), request.state.person)
     return stocked(request.app.state.stock.find(code))
 
 

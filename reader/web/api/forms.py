@@ -176,6 +176,24 @@ class PairsOut(BaseModel):
     alone: list[LoneOut]
 
 
+class DoubleOut(BaseModel):
+    """Two parts that look like one; `said` is a person's word, `gone` which of them it took out."""
+
+    part: StockOut
+    other: StockOut
+    likeness: float
+    said: Literal["", "same", "different"]
+    gone: str
+
+
+class DoubleIn(BaseModel):
+    """A person's word on two parts."""
+
+    part: Text
+    other: Text
+    said: Literal["same", "different"]
+
+
 class CountOut(BaseModel):
     """One line of the tally, in pieces; `low` to `high` holds the truth in 95 of 100 cases."""
 

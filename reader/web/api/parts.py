@@ -12,6 +12,7 @@ from reader.web.api.forms import PartOut, PlaceIn, SizeIn
 from reader.web.parts import Part
 from reader.web.refusals import Refusal
 from reader.web.service import arrived, decided_kind, part_of
+from reader.web.stock import Entry
 
 ROUTER = APIRouter(prefix="/parts", tags=["photos"])
 Name = Annotated[str, Path(max_length=40, pattern="^[A-Za-z0-9_-]+$")]
@@ -69,7 +70,8 @@ def choose(request: Request, part: Name, said: SizeIn) -> PartOut:
 def place(request: Request, part: Name, where: PlaceIn) -> PartOut:
     """Put the part into a bin of the catalogue."""
     found = part_of(request)
-    entry = service.Entry(Place(where.bin, where.shelf), where.condition, where.quantity)
+    person = request.state.person
+    entry = Entry(Place(where.bin, where.shelf), where.condition, where.quantity, person)
     known = service.put_away(service.stock_of(request), found, entry)
     if known is not None:
         remedy = f"change the pieces of {known.code}, or photograph the other part"

@@ -16,10 +16,10 @@ from reader.language import gettext
 from reader.records import PartKind
 from reader.web.refusals import Refusal
 from reader.web.render import page, wants_json
+from reader.web.rights import Role, demand
 from reader.web.search import A_PAGE, Result, find
 from reader.web.service import (
     UNREAD,
-    Entry,
     add_pieces,
     bench_of,
     count_of,
@@ -32,6 +32,7 @@ from reader.web.service import (
     take_back,
 )
 from reader.web.sides import bench_part, side
+from reader.web.stock import Entry
 from reader.web.uploads import read_form
 from reader.web.words import size_text
 
@@ -89,7 +90,8 @@ async def store_part(request: Request) -> Response:
     if not form.text("bin", 60):
         raise Refusal(422, "the bin has no name", "say into which bin it goes")
     place = Place(form.text("bin", 60), form.text("shelf", 60))
-    entry = Entry(place, form.text("condition", 60), count_of(form.text("quantity", 8)))
+    count = count_of(form.text("quantity", 8))
+    entry = Entry(place, form.text("condition", 60), count, request.state.person)
     known = put_away(stock_of(request), part, entry)
     if known is not None:
         return page(
@@ -158,7 +160,7 @@ async def change(request: Request) -> Response:
             typed = {**wanted, "quantity": form.text("quantity", 8)}
             return shown(request, code, typed, 409)
         quantity = count_of(form.text("quantity", 8))
-        store.change_part(stock.catalogue, code, quantity=quantity, **wanted)
+        store.change_part(stock.catalogue, code, request.state.person, quantity=quantity, **wanted)
     return RedirectResponse(f"/bins/{now.code}", status_code=303)
 
 
@@ -171,10 +173,12 @@ async def pieces(request: Request) -> Response:
     except KeyError:
         part = None
     if form.text("undo") and part is not None:
-        take_back(stock, part)
+        take_back(stock, part, request.state.person)
         return RedirectResponse(f"/part/{part.id}", status_code=303)
     count = count_of(form.text("quantity", 8), below=True)
-    now = add_pieces(stock, code, count)
+    if count < 0:  # helpers add; what they just added they may take back, above
+        demand(request, Role.KEEPER)
+    now = add_pieces(stock, code, count, request.state.person)
     if part is None:
         return RedirectResponse(f"/bins/{now.code}", status_code=303)
     part.stored, part.added = now.code, max(0, part.added + count)

@@ -2,19 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import segno
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from reader.language import gettext
+from reader.language import gettext, said
 from reader.web.refusals import Refusal
 from reader.web.render import page, refusal_page
-from reader.web.security import fresh_token, same_code
+from reader.web.rights import Role, codes, may, role_of
+from reader.web.security import fresh_token
 from reader.web.uploads import read_form
 
 WRONG = Refusal(403, "that code is not right", "read it again from the server's terminal")
+LONGEST_NAME = 40
+
+
+@dataclass(frozen=True)
+class Door:
+    """How one more phone comes in: with which rights, by which code."""
+
+    word: str
+    may: str
+    code: str
+    picture: Markup
 
 
 async def ask(request: Request) -> Response:
@@ -34,30 +48,45 @@ async def scanned(request: Request) -> Response:
 
 
 def let_in(request: Request) -> Response:
-    """The QR code for the next phone, shown to those who are in already."""
+    """The QR codes for the next phone: those with no more rights than the one that shows them."""
     settings = request.app.state.settings
-    picture = None
+    doors = []
     if settings.pairing:
-        made = segno.make(f"{settings.address}pair/{settings.code}", error="m")
-        inline = made.svg_inline(scale=8, border=4, dark="#000", light="#fff", svgclass="qr")
-        picture = Markup(inline)
+        doors = [
+            Door(role.word, said(role.may), code, _picture(f"{settings.address}pair/{code}"))
+            for role, code in codes(settings).items()
+            if may(request, role)
+        ]
     return page(
         request,
         "let_in.html",
         title=gettext("Let another phone in"),
-        picture=picture,
+        doors=doors,
         address=settings.address,
-        code=settings.code,
         fingerprint=settings.fingerprint,
+        person=request.state.person,
     )
 
 
+def _picture(address: str) -> Markup:
+    made = segno.make(address, error="m")
+    return Markup(made.svg_inline(scale=6, border=4, dark="#000", light="#fff", svgclass="qr"))
+
+
+async def name(request: Request) -> Response:
+    """Who holds this phone; it stands beside what is changed with it."""
+    form = await read_form(request)
+    request.session["person"] = form.text("person", LONGEST_NAME)
+    return RedirectResponse("/let-in", status_code=303)
+
+
 def _paired(request: Request, code: str) -> Response:
-    settings = request.app.state.settings
-    if not same_code(code, settings.code):
+    role: Role | None = role_of(code, request.app.state.settings)
+    if role is None:
         return refusal_page(request, WRONG)
+    person = request.session.get("person", "")
     request.session.clear()  # a session from before the code is worth nothing
-    request.session.update(paired=True, token=fresh_token())
+    request.session.update(role=int(role), person=person, token=fresh_token())
     return RedirectResponse("/", status_code=303)
 
 
@@ -65,5 +94,6 @@ ROUTES = [
     Route("/pair", ask, methods=["GET"]),
     Route("/pair", typed, methods=["POST"]),
     Route("/let-in", let_in, methods=["GET"]),
+    Route("/me", name, methods=["POST"]),
     Route("/pair/{code}", scanned, methods=["GET"]),
 ]

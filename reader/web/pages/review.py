@@ -48,7 +48,7 @@ async def say(request: Request) -> Response:
     with stock.changing:
         if form.text("seen") and form.text("seen") != mark_of(stock.find(code)):
             return show(request, form.text("size", 60) or "-", 409)
-        decide(stock.catalogue, code, form)
+        decide(stock.catalogue, code, form, request.state.person)
     back = {"done": code} | ({"bin": form.text("bin", 60)} if form.text("bin", 60) else {})
     return RedirectResponse(f"/review?{urlencode(back)}", status_code=303)
 

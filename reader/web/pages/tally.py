@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from typing import cast
 
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from reader.catalogue.query.plot import PHONE, drawing, svg
 from reader.catalogue.query.tally import BYS, By, Line, tally
-from reader.language import gettext
-from reader.web.drawing import bars_svg
+from reader.language import gettext, said
 from reader.web.render import page
 from reader.web.service import stock_of
 
-SHOWN = 25  # bars; the table holds all lines
-LEAST = 0.05  # pieces expected; fewer make no bar
 COMMANDS = ("=", "+", "-", "@", "\t", "\r")  # what spreadsheets take for the start of a formula
 WORDS = {
     "size": "ISO size",
@@ -34,7 +34,7 @@ WORDS = {
 def counted(request: Request) -> tuple[By, str, str, list[Line]]:
     """What the address asks to be counted: by what, kind, bin, and the lines."""
     query = request.query_params
-    by = cast(By, query.get("by") if query.get("by") in BYS else "size")
+    by = cast(By, query.get("by") if query.get("by") in BYS else "bsd")
     kind = query.get("kind", "") if query.get("kind") in ("tyre", "rim", "tube") else ""
     bin = query.get("bin", "")[:60]
     stock = stock_of(request)
@@ -44,10 +44,11 @@ def counted(request: Request) -> tuple[By, str, str, list[Line]]:
 def show(request: Request) -> Response:
     """The plot and the table."""
     by, kind, bin, lines = counted(request)
-    worth = [one for one in lines if one.expected >= LEAST][:SHOWN]
-    bars = [
-        (shown_name(one.name, by), one.expected, float(one.low), float(one.high)) for one in worth
-    ]
+    named = [replace(one, name=shown_name(one.name, by)) for one in lines]
+    plot = None
+    if lines:
+        made = drawing(named, f"Pieces by {WORDS[by]}", PHONE, said)
+        plot = Markup(svg(made, inline=True))
     return page(
         request,
         "tally.html",
@@ -58,7 +59,7 @@ def show(request: Request) -> Response:
         lines=lines,
         words=WORDS,
         shown_name=shown_name,
-        plot=bars_svg(f"Pieces by {WORDS[by]}", bars) if bars else None,
+        plot=plot,
         bins=stock_of(request).bins(),
         address=request.url.query,
     )
