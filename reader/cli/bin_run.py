@@ -101,7 +101,9 @@ def run(wishes: Wishes) -> ExitCode:
         catalogue.close()
     _sum_up(last)
     if alike:
-        print(f"Pairs that may be one part photographed twice: {alike}; look: tyremark doubles")
+        print(
+            said(f"Pairs that may be one part photographed twice: {alike}; look: tyremark doubles")
+        )
     return ExitCode.BAD_PHOTO if last.failed or _troubled(last) else ExitCode.OK
 
 

@@ -9,7 +9,7 @@ import typer
 
 from reader.catalogue.columns import CONDITIONS, FACTS, STATES
 from reader.cli.column_options import takes
-from reader.cli.depot_shared import Any_, Bin, Catalogue, Depot, Json, Kind
+from reader.cli.depot_shared import Any_, Bin, Catalogue, Depot, Hub, Json, Kind
 
 
 def attach(app: typer.Typer) -> None:
@@ -51,6 +51,7 @@ def find(
         str, typer.Option(help=f"Only in this one: {', '.join(CONDITIONS)}.", show_default=False)
     ] = "",
     any_condition: Any_ = False,
+    hub: Hub = None,
     limit: Annotated[int, typer.Option(help="At most so many.")] = 50,
     catalogue: Catalogue = "catalogue.db",
     json: Json = False,
@@ -67,7 +68,7 @@ def find(
         raise typer.BadParameter("give only one of --fits, --tubes, --photo")
     said = {**facts, "condition": condition or None}
     place = find_run.Where(bin, shelf, depot)
-    wishes = find_run.Wishes(size, kind, place, state, text, limit, said, any_condition)
+    wishes = find_run.Wishes(size, kind, place, state, text, limit, said, any_condition, hub)
     find_run.run(catalogue, wishes, fits, tubes, photo, json)
 
 
@@ -76,13 +77,14 @@ def pairs(
     bin: Bin = "",
     depot: Depot = "",
     any_condition: Any_ = False,
+    hub: Hub = None,
     limit: Annotated[int, typer.Option(help="Show at most so many.")] = 50,
     json: Json = False,
 ) -> None:
     """Rims and tyres in the catalogue that make a wheel, and what stays alone."""
     from reader.cli import find_run
 
-    find_run.pairs(catalogue, find_run.Where(bin, "", depot), any_condition, limit, json)
+    find_run.pairs(catalogue, find_run.Where(bin, "", depot), any_condition, limit, json, hub)
 
 
 def tally(

@@ -19,4 +19,8 @@ Depot = Annotated[str, typer.Option(help="Only of this depot.", show_default=Fal
 Any_ = Annotated[
     bool, typer.Option("--any-condition", help="Rejects and what is to be looked at, too.")
 ]
+Hub = Annotated[
+    int | None,
+    typer.Option(min=8, max=144, help="Rims for a hub of so many holes.", show_default=False),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]

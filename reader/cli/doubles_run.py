@@ -10,9 +10,10 @@ from reader.catalogue.db.codes import pretty
 from reader.catalogue.io.lists import SAVE
 from reader.cli.screen import print_json
 from reader.errors import CatalogueError, InputError
+from reader.language import N_, said
 from reader.report import percent
 
-HOW = "Say so: tyremark doubles CODE CODE --same, or --different; --picture FILE shows both."
+HOW = N_("Say so: tyremark doubles CODE CODE --same, or --different; --picture FILE shows both.")
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ def _list(catalogue: store.Catalogue, wishes: Wishes) -> None:
         return
     for pair in pairs:
         print(line(pair))
-    print(HOW if pairs else "No two parts look like one.")
+    print(said(HOW) if pairs else said("No two parts look like one."))
 
 
 def compare(catalogue: store.Catalogue) -> int:
@@ -69,7 +70,7 @@ def compare(catalogue: store.Catalogue) -> int:
 
     console = Console(stderr=True)
     with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("comparing looks", total=None)
+        task = bar.add_task(said("comparing looks"), total=None)
         return store.suggest(
             catalogue, lambda done, total: bar.update(task, completed=done, total=total)
         ).pairs
@@ -78,11 +79,13 @@ def compare(catalogue: store.Catalogue) -> int:
 def line(pair: store.Double) -> str:
     """A pair in one line."""
     sides = (f"{pretty(one.code)} {one.told_size or '?'} {one.bin}" for one in _both(pair))
-    said = {
-        "same": f"the same: {pretty(pair.gone)} no longer counts" if pair.gone else "the same",
-        "different": "not the same",
-    }.get(pair.said, f"alike: {percent(pair.likeness)}")
-    return f"{' and '.join(side.strip() for side in sides)}  {said}"
+    if pair.said == "same":
+        word = said(f"the same: {pretty(pair.gone)} no longer counts")
+    elif pair.said:
+        word = said("not the same")
+    else:
+        word = said(f"alike: {percent(pair.likeness)}")
+    return f"{' + '.join(side.strip() for side in sides)}  {word}"
 
 
 def _both(pair: store.Double) -> tuple[store.Part, store.Part]:
@@ -107,4 +110,4 @@ def _show(catalogue: store.Catalogue, parts: tuple[str, ...], picture: Path) -> 
         picture.write_bytes(png)
     except OSError as error:
         raise CatalogueError(f"{picture} can't be written ({error.strerror})", SAVE) from error
-    print(f"{picture}: the first above, the second below")
+    print(said(f"{picture}: the first above, the second below"))

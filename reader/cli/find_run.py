@@ -47,6 +47,7 @@ class Wishes:
     limit: int
     said: Mapping[str, str | None]  # columns with the value that they shall have
     any_condition: bool = False
+    hub: int | None = None  # spoke holes of the hub that a rim shall go on
 
 
 def run(
@@ -77,7 +78,9 @@ def run(
             print(said(f"if it is {one.size.bsd}:"))
         if fits:
             other = rim_of(one, tables) if part == "rim" else tyre_of(one, tables)
-            found = store.fits(catalogue, other, tables, place.bin, wishes.limit, **narrow)
+            found = store.fits(
+                catalogue, other, tables, place.bin, wishes.limit, hub=wishes.hub, **narrow
+            )
             _fits(found, fits, as_json)
         elif tubes:
             suiting = store.tubes_for(catalogue, one.size, place.bin, wishes.limit, **narrow)
@@ -182,13 +185,20 @@ def _tubes(found: list[store.FoundTube], as_json: bool) -> None:
         print(text)
 
 
-def pairs(where: str, place: Where, any_condition: bool, limit: int, as_json: bool) -> None:
+def pairs(
+    where: str,
+    place: Where,
+    any_condition: bool,
+    limit: int,
+    as_json: bool,
+    hub: int | None = None,
+) -> None:
     """Print the pairs, then what stays alone."""
     if limit < 1:
         raise InputError(f"--limit {limit}", "give 1 or more")
     catalogue = store.open_catalogue(where, create=False)
     store.assure_known(catalogue, **asdict(place))
-    narrow: dict[str, Any] = {"depot": place.depot, "all_conditions": any_condition}
+    narrow: dict[str, Any] = {"depot": place.depot, "all_conditions": any_condition, "hub": hub}
     made, alone = store.pairs(catalogue, load_tables(), place.bin, **narrow)
     if as_json:
         _json({"pairs": [_pair(one) for one in made[:limit]], "alone": [_lone(x) for x in alone]})

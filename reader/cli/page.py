@@ -84,9 +84,9 @@ def show(plan: Plan, settings: PageSettings) -> None:
         typer.echo(serving.qr_text(plan.pairing_address(settings.code)))
         typer.echo(said(f"Scan this with the phone, or open {plan.address} and type the code:"))
         typer.echo(f"\n    {settings.code}\n")
-        typer.echo("That is a keeper's code, who may do everything. Others:")
-        typer.echo(f"    {settings.helper_code}  helpers: add photos, parts and pieces")
-        typer.echo(f"    {settings.reader_code}  readers: look only\n")
+        typer.echo(said("That is a keeper's code, who may do everything. Others:"))
+        typer.echo(f"    {settings.helper_code}  {said('helpers: add photos, parts and pieces')}")
+        typer.echo(f"    {settings.reader_code}  {said('readers: look only')}\n")
     else:
         typer.echo(said("Only this computer can open it; for phones start it with --network."))
     if settings.fingerprint:

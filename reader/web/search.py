@@ -83,12 +83,25 @@ def _fitting(
     catalogue: store.Catalogue, query: Mapping[str, str], meant: Meaning, kind: str
 ) -> Result:
     tables, place = load_tables(), query.get("bin", "")
-    every = bool(query.get("any_condition"))
+    every, hub = bool(query.get("any_condition")), holes_of(query.get("hub", ""))
     if (kind or meant.part) == "rim":
         found = fits(catalogue, rim_of(meant, {}), tables, place, all_conditions=every)
         return Result(fitting=tuple(found))
     if meant.part == "tube":
         raise InputError("a tube was named", "name the tyre or the rim that it goes with")
-    found = fits(catalogue, tyre_of(meant, {}), tables, place, all_conditions=every)
+    found = fits(catalogue, tyre_of(meant, {}), tables, place, all_conditions=every, hub=hub)
     tubes = tubes_for(catalogue, meant.size, place, all_conditions=every)
     return Result(fitting=tuple(found), tubes=tuple(tubes))
+
+
+def holes_of(text: str) -> int | None:
+    """The spoke holes of a hub that somebody typed; None if nothing was.
+
+    Raises:
+        InputError: no number that a hub has.
+    """
+    if not text.strip():
+        return None
+    if not (text.strip().isascii() and text.strip().isdigit() and 8 <= int(text) <= 144):
+        raise InputError(f"a hub of {text.strip()[:20]} holes", "give their number, such as 36")
+    return int(text)

@@ -170,3 +170,17 @@ def test_edge_of_a_rim_can_bar_what_its_width_allows(catalogue) -> None:
         "TC": Grade.CURRENT,
         "TSS": Grade.CANT_TELL,
     }
+
+
+def test_a_hub_takes_rims_with_as_many_holes(catalogue):
+    """Each spoke of a hub needs a hole of the rim (common practice, no source)."""
+    tables = load_tables()
+    for holes, bin in ((32, "A"), (36, "B"), (None, "C")):
+        said = {"holes": holes} if holes else {}
+        add_part(catalogue, size=Size(622, 19), kind="rim", place=Place(bin), **said)
+    add_part(catalogue, size=Size(622, 37), kind="tyre", place=Place("D"), quantity=3)
+    tyre = Tyre(Size(622, 37))
+    assert {f.part.bin for f in fits(catalogue, tyre, tables)} == {"A", "B", "C"}
+    assert {f.part.bin for f in fits(catalogue, tyre, tables, hub=36)} == {"B", "C"}
+    made, _ = pairs(catalogue, tables, hub=32)
+    assert {pair.rim.bin for pair in made} == {"A", "C"}

@@ -14,14 +14,22 @@ from reader.language import N_
 OLD, VERY_OLD = 6, 10
 
 
-def offered(all_conditions: bool, depot: str = "") -> list[sa.ColumnElement[bool]]:
-    """What a part must be to be offered; rejects and the like only if they are asked for."""
+def offered(
+    all_conditions: bool, depot: str = "", hub: int | None = None
+) -> list[sa.ColumnElement[bool]]:
+    """What a part must be to be offered; rejects and the like only if they are asked for.
+
+    With the holes of a `hub`, rims with another number are left out: each spoke of a hub needs a
+    hole of the rim. Rims whose holes nobody counted are kept.
+    """
     c = PARTS.c
     clauses = [c.quantity > 0, c.state != "foreign"]
     if not all_conditions:
         clauses.append(c.condition.not_in(KEPT_BACK))
     if depot:
         clauses.append(c.depot == depot)
+    if hub is not None:
+        clauses.append(sa.or_(c.kind != "rim", c.holes.is_(None), c.holes == hub))
     return clauses
 
 

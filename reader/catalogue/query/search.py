@@ -106,6 +106,7 @@ def fits(
     *,
     depot: str = "",
     all_conditions: bool = False,
+    hub: int | None = None,
 ) -> list[Found]:
     """Parts that may go with a tyre (rims) or a rim (tyres), best grade first, then by place.
 
@@ -117,11 +118,12 @@ def fits(
         limit: at most so many.
         depot: only there.
         all_conditions: rejects and what is to be looked at, too.
+        hub: spoke holes of the hub that a rim is for.
     """
     kind = "tyre" if isinstance(other, Rim) else "rim"
     with catalogue.read() as connection:
         ranks = _ranks(connection, kind, other, tables)
-        where = offered(all_conditions, depot)
+        where = offered(all_conditions, depot, hub)
         if bin:
             where.append(PARTS.c.bin == bin)
         rows = _best(connection, kind, other.size.bsd, ranks, where, limit)

@@ -50,14 +50,16 @@ def pairs(
     *,
     depot: str = "",
     all_conditions: bool = False,
+    hub: int | None = None,
 ) -> tuple[list[Pair], list[Lone]]:
     """Pair rims with tyres, each piece once, best grades first; and what stays alone.
 
-    Rims with the fewest possible partners choose first, so that few stay alone.
+    Rims with the fewest possible partners choose first, so that few stay alone. With the spoke
+    holes of a `hub`, rims that have another number are left out.
     """
     found: list[Pair] = []
     alone: list[Lone] = []
-    for rims, tyres in _by_diameter(catalogue, bin, offered(all_conditions, depot)):
+    for rims, tyres in _by_diameter(catalogue, bin, offered(all_conditions, depot, hub)):
         left = {part.code: part.quantity for part in rims + tyres}
         words = _grades(rims, tyres, tables)
         stock: Stock = defaultdict(list)

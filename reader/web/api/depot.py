@@ -45,13 +45,23 @@ def find_parts(
     kind: Literal["", "tyre", "rim", "tube"] = "",
     bin: Few = "",
     text: Few = "",
+    hub: Few = "",
     start: Annotated[int, Query(ge=0, le=9_999_999)] = 0,
 ) -> FoundOut:
     """Search by size, place and words, or by what `fits` the tyre or rim of that size.
 
-    `kind` says, together with `fits`, what that size is of. At most 50 parts; `start` goes on.
+    `kind` says, together with `fits`, what that size is of; `hub` the spoke holes that rims
+    need. At most 50 parts; `start` goes on.
     """
-    query = {"size": size, "fits": fits, "kind": kind, "bin": bin, "text": text, "from": str(start)}
+    query = {
+        "size": size,
+        "fits": fits,
+        "kind": kind,
+        "bin": bin,
+        "text": text,
+        "hub": hub,
+        "from": str(start),
+    }
     state = request.app.state
     found = find(state.stock.catalogue, query, state.settings.market)
     return FoundOut(
@@ -74,10 +84,13 @@ def find_parts(
 
 @ROUTER.get("/pairs")
 def pairs(
-    request: Request, bin: Few = "", limit: Annotated[int, Query(ge=1, le=500)] = 50
+    request: Request,
+    bin: Few = "",
+    hub: Annotated[int | None, Query(ge=8, le=144)] = None,
+    limit: Annotated[int, Query(ge=1, le=500)] = 50,
 ) -> PairsOut:
     """Rims and tyres in the bins that make a wheel, best first; each piece is used once."""
-    made, alone = store.pairs(request.app.state.stock.catalogue, load_tables(), bin)
+    made, alone = store.pairs(request.app.state.stock.catalogue, load_tables(), bin, hub=hub)
     return PairsOut(
         pairs=[
             PairOut(

@@ -11,6 +11,7 @@ from reader.fit.mount import CAUTIONS
 from reader.language import gettext
 from reader.tables import load_tables
 from reader.web.render import page
+from reader.web.search import holes_of
 from reader.web.service import stock_of
 
 SHOWN = 50  # pairs, and sizes without a partner
@@ -20,7 +21,8 @@ def show(request: Request) -> Response:
     """The best pairs, of all bins or of one."""
     stock = stock_of(request)
     bin = request.query_params.get("bin", "")[:60]
-    made, alone = store.pairs(stock.catalogue, load_tables(), bin)
+    hub = holes_of(request.query_params.get("hub", "")[:4])
+    made, alone = store.pairs(stock.catalogue, load_tables(), bin, hub=hub)
     return page(
         request,
         "pairs.html",
@@ -31,6 +33,7 @@ def show(request: Request) -> Response:
         cautions=CAUTIONS,
         bins=stock.bins(),
         bin=bin,
+        hub=hub,
     )
 
 
