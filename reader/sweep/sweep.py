@@ -151,7 +151,8 @@ class Sweep:
             region = seen_in(track, to_mosaic, photo)
             if region is None:
                 continue
-            self._before.append((region.centreline, region.height))
+            if track.is_lettering:
+                self._before.append((region.centreline, region.height))
             if len({id(one) for one, _, _ in wanted}) >= MOST_STRIPS or self._is_told(track):
                 continue
             ways = (track.straight,) if track.way_is_known else (True, False)

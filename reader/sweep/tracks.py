@@ -20,6 +20,7 @@ SAME_LINE = 0.3  # share of either line that lies beside the other
 BESIDE = 0.55  # heights
 ALIKE = 1.6  # ratio of two heights
 INSIDE = 0.9  # heights between a letter's middle and its frame's edge, so that nothing is cut off
+LETTERING = 1.5  # three letters read clearly, or two digits
 SHORTEST = 1.5  # heights of a line that must be in a frame for a look at it
 
 
@@ -68,6 +69,12 @@ class Track:
         """The look that was read best, the better way round."""
         some = self.looks if self.straight else self.turned
         return max(some, key=lambda look: _weight(look.hypothesis), default=None)
+
+    @property
+    def is_lettering(self) -> bool:
+        """Whether enough was read to trust that it is a line of letters, on the part itself."""
+        best = self.best
+        return best is not None and _weight(best.hypothesis) >= LETTERING
 
     def add(self, look: Look, ahead: bool) -> None:
         """Count a look, read along the curve or against it."""
