@@ -29,9 +29,9 @@ LANGUAGES = {
 COMMA = ("de", "es", "fr", "nl")  # languages whose decimals have a comma
 PLACE = re.compile(r"%\((\w+)\)s")
 LONGEST = 700  # characters of a text that is looked for among the patterns
-_SEVERAL = re.compile(r"(; |: )")
+_BRACKETED = re.compile(r"([^()]*\S) \(([^()]*)\)")
 _BETWEEN, _PROSE = re.compile(r" (or|and|to) "), re.compile(r"[A-Za-z]{4}|[a-z]{3}")
-_DECIMAL = re.compile(r"[-+\u2212]?\d+\.\d+")
+_DECIMAL = re.compile(r"[-+\u2212]?\d+\.\d+(?: (?:m|mm|bar|psi|kPa|s|MB|GB))?")
 _current: ContextVar[str] = ContextVar("language", default="en")
 
 
@@ -123,18 +123,33 @@ def said(text: str) -> str:
         return whole
     if _DECIMAL.fullmatch(text):
         return text.replace(".", ",") if name in COMMA else text
+    return _made(text) or _pieced(text) or _listed(text)
+
+
+def _made(text: str) -> str:
+    """The translation by the pattern that the text was made with; '' if there is none."""
     if len(text) <= LONGEST:
-        for made in patterns(name):
+        for made in patterns(_current.get()):
             found = made.match(text)
-            if found:
+            if found and all(map(_one, found.groups())):
                 return filled(made.translated, found)
-    return _pieced(text) or _listed(text)
+    return ""
+
+
+def _one(value: str) -> bool:
+    """Whether what is filled in is one sentence at most; else another one ran into it."""
+    if "; " not in value or gettext(value) != value or _BRACKETED.fullmatch(value):
+        return True
+    return bool(_made(value))
 
 
 def _pieced(text: str) -> str:
     """A text of several sentences, each looked up alone; '' if it is one."""
-    pieces = _SEVERAL.split(text)
-    return "".join(said(piece) for piece in pieces) if len(pieces) > 1 else ""
+    found = _BRACKETED.fullmatch(text)
+    if found:
+        return f"{said(found[1])} ({said(found[2])})"
+    mark = next((mark for mark in ("; ", ": ") if mark in text), "")
+    return mark.join(map(said, text.split(mark))) if mark else ""
 
 
 def _listed(text: str) -> str:
@@ -142,7 +157,9 @@ def _listed(text: str) -> str:
     pieces = _BETWEEN.split(text)
     if len(pieces) == 1 or any(_PROSE.search(piece) for piece in pieces[::2]):
         return text
-    return "".join(f" {gettext(piece)} " if at % 2 else piece for at, piece in enumerate(pieces))
+    return "".join(
+        f" {gettext(piece)} " if at % 2 else said(piece) for at, piece in enumerate(pieces)
+    )
 
 
 def filled(translated: str, found: re.Match[str]) -> str:
@@ -189,14 +206,15 @@ class Pattern:
 
 @cache
 def patterns(name: str) -> tuple[Pattern, ...]:
-    """Every sentence with places to fill, those with the most words of their own first."""
+    """Every sentence with places to fill, heads first, then by how many words are its own."""
     made: Mapping[str, str] = getattr(translations(name), "_catalog", {})
     found = [
         Pattern(tuple(PLACE.sub("\0", key).split("\0")), pattern_of(key), text)
         for key, text in made.items()
         if isinstance(key, str) and PLACE.search(key) and text
     ]
-    return tuple(sorted(found, key=lambda one: -sum(map(len, one.pieces))))
+    headed = {one for one in found if ": " in one.pieces[0]}  # they say what follows
+    return tuple(sorted(found, key=lambda one: (one not in headed, -sum(map(len, one.pieces)))))
 
 
 def pattern_of(text: str) -> re.Pattern[str]:

@@ -5,6 +5,7 @@ from functools import cache
 
 from reader import language
 
+PLACES = re.compile(r"(%\(\w+\)[sd])")
 INNERMOST = re.compile(r"⟦[^⟦⟧]*⟧")
 
 
@@ -16,20 +17,25 @@ def sentences():
     return frozenset(message.id for message in collected() if message.id)
 
 
+def bracketed(text):
+    """A sentence in brackets; what is filled in stands outside of them."""
+    return PLACES.sub(r"⟧\1⟦", f"⟦{text}⟧")
+
+
 class Bracketed(language.library.NullTranslations):
     """Translations of all sentences into themselves, in brackets."""
 
     def __init__(self):
         super().__init__()
         plain = [one for one in sentences() if isinstance(one, str)]
-        self._catalog = {one: f"⟦{one}⟧" for one in plain}
+        self._catalog = {one: bracketed(one) for one in plain}
 
     def gettext(self, message):
         return self._catalog.get(message, message)
 
     def ngettext(self, msgid1, msgid2, n):
         told = msgid1 if n == 1 else msgid2
-        return f"⟦{told}⟧" if (msgid1, msgid2) in sentences() else told
+        return bracketed(told) if (msgid1, msgid2) in sentences() else told
 
 
 def speak_brackets(monkeypatch):

@@ -9,6 +9,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 from reader.fit.parts import Rim, RimKind, Tyre
+from reader.language import N_
 from reader.table_rows import WidthRule
 from reader.tables import Tables
 
@@ -59,12 +60,12 @@ class EditionWord:
     def range_text(self) -> str:
         """The tyre widths of its row in words."""
         if self.tyre_from is None or self.tyre_to is None:
-            return "not listed"
+            return N_("not listed")
         if self.tyre_to == math.inf:
-            return f"{self.tyre_from:g} mm or wider"
+            return N_(f"{self.tyre_from:g} mm or wider")
         if self.tyre_from == self.tyre_to:
-            return f"{self.tyre_from:g} mm only"
-        return f"{self.tyre_from:g} to {self.tyre_to:g} mm"
+            return N_(f"{self.tyre_from:g} mm only")
+        return N_(f"{self.tyre_from:g} to {self.tyre_to:g} mm")
 
 
 def words(tyre: Tyre, rim: Rim, tables: Tables) -> tuple[EditionWord, ...]:

@@ -89,7 +89,7 @@ def sentence(one: EditionWord, tyre: Tyre, rim: Rim) -> str:
         return N_(f"hookless, {inner}, wants {what} ({one.edition})")
     if one.role == "measuring":
         return N_(f"{one.edition} measures tyres of {what} on {inner}")
-    told = _word(one, f"{what} on {inner}")
+    told = _word(one, N_(f"{what} on {rim.size.width:g} mm inside"))
     if one.role == "maker":
         return f"{told}; {one.note or N_('for its own parts')}"
     return f"{told} ({N_(f'told, not counted: {one.note}')})" if one.role == "shown" else told

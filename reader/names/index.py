@@ -163,10 +163,10 @@ def _why(row: Name, called: str, count: int, rests_on: Standing) -> str:
     if row.notation == "inch_decimal" and not row.widths and not called:
         what = N_(f"{row.diameter} inch with a decimal width")
     who = {
-        Standing.AGREED: f"in {count} independent tables",
-        Standing.SINGLE: "in one table alone",
-        Standing.UNVERIFIED: "in a list that nobody could check",
-        Standing.MEMORY: "from memory alone",
+        Standing.AGREED: N_(f"in {count} independent tables"),
+        Standing.SINGLE: N_("in one table alone"),
+        Standing.UNVERIFIED: N_("in a list that nobody could check"),
+        Standing.MEMORY: N_("from memory alone"),
     }[rests_on]
     notes = [row.origin if row.doubt == "local" else "", "" if called else row.note]
     extra = "; ".join(note for note in notes if note)

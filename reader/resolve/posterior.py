@@ -124,10 +124,10 @@ def itemise(belief: Belief, index: int) -> tuple[Evidence, ...]:
             )
         )
     if rest >= SHOWN:
-        items.append(Evidence("faint traces", N_("readings too damaged to count alone"), rest))
+        items.append(Evidence(N_("faint traces"), N_("readings too damaged to count alone"), rest))
         rest = 0.0
     others = np.logaddexp.reduce(np.r_[0.0, np.delete(belief.logs, index)])
-    items.append(Evidence("other readings", "what else it could be", rest - float(others)))
+    items.append(Evidence(N_("other readings"), N_("what else it could be"), rest - float(others)))
     return tuple(items)
 
 

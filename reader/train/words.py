@@ -18,6 +18,7 @@ import ast
 import csv
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -26,11 +27,13 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
 from reader.language import FOLDER, LANGUAGES, PLACE
+from reader.markings import NOTATIONS
 
 ROOT = Path(__file__).parents[1]
 METHODS = [("**/templates/**.html", "jinja2"), ("**.py", "python")]
 KEYWORDS = {"_": None, "gettext": None, "ngettext": (1, 2), "counted": (2, 3)}
 OPTIONS = {"**/templates/**.html": {"trimmed": "true"}}
+MADE = datetime(2026, 1, 1, tzinfo=UTC)  # always the same: no two branches differ in it alone
 MARKS = {"said", "N_", "words"}
 ERRORS = re.compile(
     r"(?:Input|Photo|Engine|Catalogue|Server|UnknownCode|DamagedFile)Error|UnkeptText|UnknownSize|"
@@ -56,7 +59,7 @@ def collected() -> Catalog:
         made.add(message, locations=[(path, line)], auto_comments=comments)
     for text in [*listed("made.txt"), *listed("library.txt")]:
         made.add(text)
-    for text in [*marked(), *helped(), *tabled()]:
+    for text in [*marked(), *helped(), *tabled(), *(one.label for one in NOTATIONS)]:
         if WORD.search(JOINING.sub("", PLACE.sub("", text))):
             made.add(text.strip())
     return made
@@ -168,6 +171,7 @@ def main() -> None:
                 catalogue = read_po(file, locale=name)
         catalogue.update(template, no_fuzzy_matching=True)
         catalogue.obsolete.clear()
+        catalogue.creation_date = MADE
         with path.open("wb") as file:
             write_po(file, catalogue, width=100, omit_header=False, no_location=True)
         empty = [message.id for message in catalogue if message.id and not _full(message.string)]

