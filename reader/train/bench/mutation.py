@@ -18,7 +18,7 @@ import shutil
 import tempfile
 import time
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from pathlib import Path
 from typing import Any
 
@@ -92,8 +92,7 @@ def read_state(path: Path) -> dict[str, dict]:
 def run(wanted: Sequence[Fault], state: Path, jobs: int, until: float) -> None:
     """Put in one fault after the other, `jobs` at a time; what was done is not done again."""
     done = read_state(state)
-    left = [one for one in wanted if one.key not in done]
-    print(f"{len(wanted)} faults, {len(left)} to do", flush=True)
+    print(f"{len(wanted)} faults, {len(done)} done", flush=True)
     state.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(prefix="tyremark-mutants-") as name:
         folders = [Path(name, str(number)) for number in range(jobs)]
@@ -102,7 +101,7 @@ def run(wanted: Sequence[Fault], state: Path, jobs: int, until: float) -> None:
         known = calls(folders)
         turn = FORK.Value("i", 0)
         workers = [
-            FORK.Process(target=_work, args=(left, turn, folder, known, state, until))
+            FORK.Process(target=_work, args=(wanted, turn, folder, known, set(done), state, until))
             for folder in folders
         ]
         for worker in workers:
@@ -112,14 +111,22 @@ def run(wanted: Sequence[Fault], state: Path, jobs: int, until: float) -> None:
 
 
 def _work(
-    left: Sequence[Fault], turn: Any, folder: Path, known: noticing.Calls, state: Path, until: float
+    wanted: Sequence[Fault],
+    turn: Any,
+    folder: Path,
+    known: noticing.Calls,
+    done: Set[str],
+    state: Path,
+    until: float,
 ) -> None:
     """One worker: takes the next fault until none or no time is left."""
     noticing.warm(folder, noticing.files_of(list(known.seconds)))
     killers: dict[str, list[str]] = defaultdict(list)
-    for one in _turns(left, turn):
+    for one in _turns(wanted, turn):
         if time.monotonic() > until:
             return
+        if one.key in done:
+            continue
         row = _try(one, folder, known, killers[one.path], until)
         if row is None:
             return
@@ -128,13 +135,13 @@ def _work(
         print("noticed " if row["noticed"] else "SURVIVED", one.key, row["by"], flush=True)
 
 
-def _turns(left: Sequence[Fault], turn: Any) -> Iterator[Fault]:
+def _turns(wanted: Sequence[Fault], turn: Any) -> Iterator[Fault]:
     while True:
         with turn.get_lock():
             place, turn.value = turn.value, turn.value + 1
-        if place >= len(left):
+        if place >= len(wanted):
             return
-        yield left[place]
+        yield wanted[place]
 
 
 def _try(
