@@ -7,15 +7,15 @@ one clock.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
 from reader.language import N_
 from reader.ocr import ENGINES
-from reader.ranking import digits, has_gap, letters_told, promising, reads_well
-from reader.records import Hypothesis, Photo, Region, Strip, Verdict
-from reader.resolve.facts import other_part
+from reader.ranking import digits, has_gap, letters_told, reads_well
+from reader.records import Hypothesis, Photo, Region, Strip
+from reader.view import MORE_CUTS, OURS, View, in_other_cuts
 from reader.work import Work
 
 if TYPE_CHECKING:
@@ -36,26 +36,6 @@ SPENT = N_(
     "The time for this photo was spent before anything settled the size: photograph the marking "
     "alone, or give more with --patience."
 )
-
-
-@dataclass
-class View:
-    """One photo on its way through the steps."""
-
-    photo: Photo
-    work: Work
-    looks: Iterator[list[Line]]  # what the finder tells, a list for each size of the photo
-    strips: list[Strip] = field(default_factory=list)  # each line once, the way it reads better
-    seen: list[Hypothesis] = field(default_factory=list)  # what was read in each, '' if nothing
-    prints: list[Strip] = field(default_factory=list)  # lines of the general text detector
-
-    def lay(self, regions: Iterable[Region]) -> list[Strip]:
-        """Regions as straight strips."""
-        return [self.work.tools.straighten(region) for region in regions]
-
-    def best(self, most: int) -> list[Strip]:
-        """The lines that look most like a size."""
-        return promising(self.strips, self.seen, most)
 
 
 @dataclass(frozen=True)
@@ -87,6 +67,12 @@ def read_photo(photo: Photo, work: Work, tell: Progress, patience: float = PATIE
     Raises:
         EngineError: the only engine in use failed.
     """
+    _take_steps(photo, work, tell, patience)
+    work.doubt_the_lone(photo)
+    work.doubt_the_covered(photo)
+
+
+def _take_steps(photo: Photo, work: Work, tell: Progress, patience: float) -> None:
     began = work.tools.seconds()
     view = View(photo, work, _looks(photo, work))
     for number, step in enumerate(STEPS):
@@ -94,26 +80,11 @@ def read_photo(photo: Photo, work: Work, tell: Progress, patience: float = PATIE
             continue
         tell(step.name, number / len(STEPS))
         for _ in step.run(view, step.budget):
-            if _settles(photo, work):
+            if view.settles():
                 return
             if work.tools.seconds() - began > patience:
                 work.notes.append(SPENT)
                 return
-
-
-def _settles(photo: Photo, work: Work) -> bool:
-    """Whether a clear marking gives an answer by now, with nothing against it.
-
-    A part that says it is no bicycle's is an answer too.
-    """
-    if not work.is_clear(photo):
-        return other_part(work.markings) is not None
-    from reader.resolve.resolve import verdict
-    from reader.tables import load_tables
-
-    told = verdict(work.markings, photo.part, load_tables(), work.market)
-    # one look alone never ends the search with a likely size: a 7 in it may be a 1
-    return told is Verdict.SURE or told is Verdict.LIKELY and work.clear_looks(photo) > 1
 
 
 def _looks(photo: Photo, work: Work) -> Iterator[list[Line]]:
@@ -208,6 +179,12 @@ def _widths(view: View, budget: int) -> Iterator[None]:
     yield
 
 
+def _cuts(view: View, budget: int) -> Iterator[None]:
+    """The best lines cut lower and higher: no height that the finder tells is exact."""
+    view.work.read(OURS, view.lay(in_other_cuts(view.best(budget), MORE_CUTS)))
+    yield
+
+
 def _again(engine: str, view: View, budget: int) -> Iterator[None]:
     """The best lines read by another engine."""
     view.work.read(engine, view.best(budget))
@@ -274,6 +251,7 @@ def _steps() -> Iterator[Step]:
     yield Step(N_("finding lines of letters"), _lines, "", AT_ONCE)
     yield Step(N_("joining pieces of lines"), _joined, ours.name, 6)
     yield Step(N_("trying other widths"), _widths, ours.name, 4)
+    yield Step(N_("cutting lines anew"), _cuts, ours.name, 6)
     for kind in others:
         if not kind.late:
             yield Step(N_("reading letters again"), partial(_again, kind.name), kind.name, 6)
@@ -290,5 +268,3 @@ def _steps() -> Iterator[Step]:
 
 
 STEPS = tuple(_steps())
-OURS = ENGINES[0].name
-"""The recogniser that reads every line."""

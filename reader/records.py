@@ -26,6 +26,8 @@ FactName = Literal[
     "pressure", "load", "tubeless", "hookless", "direction", "e_bike", "brake", "wear_mark",
     "erd", "holes", "threads", "date", "edge",
 ]  # fmt: skip
+# 'alone': no other cut of its line reads it so; 'covered': something lies across its letters.
+Doubt = Literal["", "alone", "covered"]
 Value = TypeVar("Value", int, float, KindOfPart)
 
 
@@ -126,6 +128,7 @@ class Marking:
     cost: float = 0.0  # natural-log penalty for damage assumed, 0 for a clean match
     hypothesis: Hypothesis | None = None
     cut: bool = False  # it runs up to the photo's edge, and may go on outside
+    doubt: Doubt = ""  # why it is never sure, however clear its letters
 
 
 @dataclass(frozen=True)

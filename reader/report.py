@@ -216,6 +216,7 @@ def _marking(marking: Marking) -> dict[str, Any]:
         "numbers": dict(marking.numbers),
         "cost": round(marking.cost, 4),
         "cut": marking.cut,
+        "doubt": marking.doubt,
         "span": list(marking.span),
         "engine": seen.engine if seen is not None else "",
         "seen": seen.text if seen is not None else "",
@@ -262,6 +263,7 @@ def _to_marking(data: Mapping[str, Any]) -> Marking:
         cost=float(data["cost"]),
         hypothesis=seen if data["engine"] else None,
         cut=bool(data.get("cut", False)),
+        doubt=data.get("doubt", ""),
     )
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from reader.errors import EngineError
-from reader.markings import MEASURES
+from reader.labels import across_lines
+from reader.markings import MEASURES, OTHER_PARTS
 from reader.ranking import FEWEST_DIGITS, digits, reads_well
 from reader.records import Hypothesis, Marking, Photo, Region, Strip
 from reader.selection import is_opposite, photo_of
@@ -19,10 +20,14 @@ if TYPE_CHECKING:
     from reader.ocr.scene_find import Quad
 
 CLEAR = 1.0  # cost up to which a size marking is clear
+BORNE_OUT = 2.5  # cost up to which a second look bears the first one out
 CUT = 2.0  # natural-log cost of running up to the photo's edge: 40-590 may end 240-590 kPa
 WRONG_WAY = 3.0  # natural-log cost of a size on a line that reads as well upside down
 AS_CLEAR = 0.05  # of the mean certainty of the letters
 AS_LONG = 0.7  # share of the letters
+SAME_PLACE = 3.0  # heights between the middles of two looks at one line
+Spots = tuple[Hypothesis, list[tuple[float, float]]]  # kept with it, so that no id comes twice
+Numbers = tuple[tuple[str, float | str], ...]
 
 
 @dataclass(frozen=True)
@@ -72,20 +77,16 @@ class Work:
     hypotheses: list[Hypothesis] = field(default_factory=list)
     markings: list[Marking] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)  # engines that could not be used, time spent
+    together: list[Marking] = field(default_factory=list)  # markings made of two lines
+    spots: dict[int, Spots] = field(default_factory=dict)  # by hypothesis, what lies across
     doubted: set[int] = field(default_factory=set)  # ids of hypotheses read the wrong way up
 
     def is_clear(self, photo: Photo) -> bool:
         """Whether this photo has shown a marking that settles a size."""
-        return self.clear_looks(photo) > 0
-
-    def clear_looks(self, photo: Photo) -> int:
-        """How many looks at this photo show a marking that settles a size."""
-        clear = {
-            id(m.hypothesis)
+        return any(
+            m.notation in MEASURES and m.cost <= CLEAR and photo_of(m) is photo
             for m in self.markings
-            if m.notation in MEASURES and m.cost <= CLEAR and photo_of(m) is photo
-        }
-        return len(clear)
+        )
 
     def read(self, engine: str, strips: Sequence[Strip]) -> list[Hypothesis]:
         """Read strips with one engine, if in use, and keep what it shows; a failure is a note.
@@ -105,8 +106,48 @@ class Work:
         self.hypotheses += seen
         for hypothesis in seen:
             self.markings += _dearer_at_the_edge(hypothesis, markings_of(hypothesis))
+        self._put_lines_together()
         self._doubt_the_wrong_way()
         return seen
+
+    def doubt_the_lone(self, photo: Photo) -> None:
+        """Mark sizes of a photo that one look alone reads: no other cut of their line does."""
+        mine = [m for m in self.markings if m.notation in MEASURES and photo_of(m) is photo]
+        looks: dict[Numbers, set[int]] = {}
+        for one in mine:
+            if one.cost <= BORNE_OUT:
+                looks.setdefault(_numbers(one), set()).add(id(one.hypothesis))
+        lone = {id(m) for m in mine if len(looks.get(_numbers(m), ())) < 2}
+        for k, one in enumerate(self.markings):
+            if id(one) in lone and not one.doubt:
+                self.markings[k] = replace(one, doubt="alone")
+            elif one.doubt == "alone" and id(one) not in lone and photo_of(one) is photo:
+                self.markings[k] = replace(one, doubt="")  # seen again since
+
+    def doubt_the_covered(self, photo: Photo) -> None:
+        """Mark sizes of a photo that a spoke or cable lies across: 45 behind one reads 47."""
+        from reader.photo.covered import across
+        from reader.resolve.rivals import extent
+
+        read = [m for m in self.markings if m.notation in MEASURES and m.cost <= CLEAR]
+        here: list[tuple[Numbers, Region]] = []
+        for one in read:
+            seen = one.hypothesis
+            if seen is None or seen.strip is None or photo_of(one) is not photo:
+                continue
+            if id(seen) not in self.spots:
+                self.spots[id(seen)] = (seen, across(seen.strip))
+            begin, end = extent(seen, one.span)
+            if any(low < end and begin < high for low, high in self.spots[id(seen)][1]):
+                here.append((_numbers(one), seen.strip.region))
+        if here:
+            self.markings = [_covered(one, here) for one in self.markings]
+
+    def _put_lines_together(self) -> None:
+        """Names that a label sets in two lines; made anew, as a later look may be better."""
+        before = set(map(id, self.together))
+        self.together = across_lines(self.hypotheses)
+        self.markings = [one for one in self.markings if id(one) not in before] + self.together
 
     def _doubt_the_wrong_way(self) -> None:
         """Sizes cost more where their letters read as well upside down: 47-571 may be 129.24."""
@@ -124,6 +165,24 @@ class Work:
             replace(m, cost=m.cost + WRONG_WAY) if id(m.hypothesis) in new else m
             for m in self.markings
         ]
+
+
+def _covered(marking: Marking, places: Sequence[tuple[Numbers, Region]]) -> Marking:
+    """The marking, with that doubt if one of these numbers is covered where it stands."""
+    seen = marking.hypothesis
+    if marking.doubt == "covered" or seen is None or seen.strip is None:
+        return marking
+    mine = seen.strip.region
+    for numbers, region in places:
+        if numbers == _numbers(marking) and region.photo is mine.photo:
+            apart = region.centreline.mean(axis=0) - mine.centreline.mean(axis=0)
+            if float(apart @ apart) ** 0.5 <= SAME_PLACE * max(region.height, mine.height):
+                return replace(marking, doubt="covered")
+    return marking
+
+
+def _numbers(marking: Marking) -> Numbers:
+    return tuple(sorted(marking.numbers.items()))
 
 
 def _turned(marking: Marking, other: Hypothesis) -> bool:
@@ -147,7 +206,13 @@ def _dearer_at_the_edge(hypothesis: Hypothesis, markings: list[Marking]) -> list
 
     if hypothesis.strip is None or not near_the_edge(hypothesis.strip.region):
         return markings  # most lines, and none of their markings need be looked at
-    return [replace(m, cost=m.cost + CUT, cut=True) if at_the_edge(m) else m for m in markings]
+    return [
+        # what is left of a motor car's size is no bicycle's, however much was cut off
+        replace(m, cost=m.cost + CUT, cut=True)
+        if m.notation not in OTHER_PARTS and at_the_edge(m)
+        else m
+        for m in markings
+    ]
 
 
 def markings_of(hypothesis: Hypothesis) -> list[Marking]:

@@ -4,6 +4,7 @@ import sys
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 
@@ -11,12 +12,15 @@ sys.path.insert(0, str(Path(__file__).parent))
 from test_pipeline import label  # noqa: E402
 
 from reader import cascade
-from reader.cascade import STEPS, View, read_photo  # noqa: E402
+from reader.cascade import STEPS, read_photo  # noqa: E402
 from reader.detect import trace as lines
 from reader.ocr import ENGINES  # noqa: E402
 from reader.photo.rectify import flip  # noqa: E402
 from reader.ranking import has_gap  # noqa: E402
-from reader.records import Hypothesis, Marking, Photo, Region, Strip  # noqa: E402
+from reader.records import Hypothesis, Marking, Photo, Region, Strip, Verdict  # noqa: E402
+from reader.resolve.resolve import resolve  # noqa: E402
+from reader.tables import load_tables  # noqa: E402
+from reader.view import CUTS, View, is_settled  # noqa: E402
 from reader.work import CLEAR, WRONG_WAY, Work, real_tools  # noqa: E402
 
 ONE = ("moulded",)
@@ -181,7 +185,7 @@ def test_a_size_that_is_another_number_upside_down_is_doubted():
     work = Work(ONE, "world", hypotheses=[number, turned], markings=[pair])
     work._doubt_the_wrong_way()
     assert work.markings[0].cost == pytest.approx(0.2 + WRONG_WAY)
-    assert not cascade._settles(photo, work)
+    assert not is_settled(photo, work)
     work._doubt_the_wrong_way()  # doubted once, not again
     assert work.markings[0].cost == pytest.approx(0.2 + WRONG_WAY)
 
@@ -201,3 +205,68 @@ def test_a_text_set_the_other_way_round_further_on_casts_no_doubt(other, doubted
     work = Work(ONE, "world", hypotheses=[size, text], markings=[pair])
     work._doubt_the_wrong_way()
     assert (work.markings[0].cost > CLEAR) is doubted
+
+
+class OneCut(Table):
+    """A recogniser that reads the size in some of a line's cuts, and little in the others."""
+
+    def __init__(self, heights, score=0.97):
+        super().__init__()
+        self.heights, self.score = heights, score
+
+    def read(self, strips):
+        self.asked.extend(strips)
+        ends = [float(strip.region.centreline[0, 0]) for strip in strips]
+        good = [
+            strip.variant == "plain" and end == 50 and round(strip.region.height, 1) in self.heights
+            for strip, end in zip(strips, ends, strict=True)
+        ]
+        told = [("47-507", self.score) if here else ("4 5", 0.4) for here in good]
+        return [Hypothesis("moulded", *one, strip) for one, strip in zip(told, strips, strict=True)]
+
+
+def taken(table):
+    found = [[line(50, 350)]]
+    work, steps = Work(ONE, "world", tools(table, found)), []
+    read_photo(found[0][0].region.photo, work, lambda step, share: steps.append(step))
+    return resolve(work.markings, "tyre", load_tables()), steps, work
+
+
+@pytest.mark.parametrize("score", [0.97, 0.7])
+def test_one_look_alone_never_ends_the_search_and_is_never_sure(score):
+    reading, steps, work = taken(OneCut({24.0}, score))
+    assert {step.name for step in STEPS if step.needs in ("", *ONE)} == set(steps)
+    assert reading.diameter.verdict is not Verdict.SURE and reading.verdict is not Verdict.SURE
+    assert {m.doubt for m in work.markings if m.text == "47-507"} == {"alone"}
+
+
+def test_a_size_that_another_cut_bears_out_ends_the_search():
+    lower = round(24.0 * CUTS[0], 1)
+    reading, steps, work = taken(OneCut({24.0, lower}))
+    assert steps == ["finding lines of letters"]
+    assert reading.verdict is Verdict.SURE
+    assert not any(m.doubt for m in work.markings if m.text == "47-507")
+
+
+@pytest.mark.parametrize(
+    ("step", "text", "ends", "height", "stretched"),
+    [
+        ("cutting lines anew", "37-622", (215, 430), 17.0, 1.0),  # half of the letters' height
+        ("looking past the ends of lines", "37-622", (265, 385), 34.0, 1.0),  # no first, no last
+        ("trying other widths", "25-559", (215, 430), 34.0, 3.8),  # very wide letters
+    ],
+)
+def test_a_step_reads_what_the_first_look_does_badly(
+    step, text, ends, height, stretched, monkeypatch
+):
+    plate = label(text).pixels
+    wide = cv2.resize(plate, None, fx=stretched, fy=1.0, interpolation=cv2.INTER_CUBIC)
+    photo = Photo("plate", np.ascontiguousarray(wide), "tyre")
+    line = np.array([(x * stretched, 240) for x in ends], np.float32)
+    poor = lines.Line(Region(photo, line, height), flip(Region(photo, line, height)))
+    monkeypatch.setattr(
+        cascade, "STEPS", tuple(s for s in STEPS if s.name in ("finding lines of letters", step))
+    )
+    work = Work(ONE, "world", replace(real_tools(), lines=lambda photo: iter([[poor]])))
+    read_photo(photo, work, lambda step, share: None)
+    assert resolve(work.markings, "tyre", load_tables()).told_size == text

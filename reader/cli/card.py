@@ -83,12 +83,21 @@ def table(readings: Sequence[Reading], failed: Sequence[str]) -> RenderableType:
 
 
 def totals(readings: Sequence[Reading], failed: Sequence[str]) -> str:
-    """How many diameters are sure, likely, open, and how many photos failed."""
-    verdicts = [best_verdict(reading) for reading in readings]
-    open_ones = sum(one in (Verdict.CANT_TELL, Verdict.NONE) for one in verdicts)
+    """How many diameters are sure, likely, open, or not marked, and how many photos failed.
+
+    A part that is no bicycle's counts as such: it has no size that could be found.
+    """
+    others = [one for one in readings if one.kind.value == "other" and one.kind.told]
+    verdicts = [best_verdict(one) for one in readings if one not in others]
+    sure, likely, open_ones, none = (verdicts.count(one) for one in Verdict)
+    if others:
+        return said(
+            f"{sure} sure, {likely} likely, {open_ones} can't tell, {none} no size found, "
+            f"{len(others)} no bicycle's, {len(failed)} failed (by diameter)"
+        )
     return said(
-        f"{verdicts.count(Verdict.SURE)} sure, {verdicts.count(Verdict.LIKELY)} likely, "
-        f"{open_ones} can't tell, {len(failed)} failed (by diameter)"
+        f"{sure} sure, {likely} likely, {open_ones} can't tell, {none} no size found, "
+        f"{len(failed)} failed (by diameter)"
     )
 
 

@@ -133,14 +133,27 @@ def load(path: Path, part: PartKind = "unknown") -> Recording:
         ) from error
 
 
+def stamp_of(path: Path) -> str:
+    """By what a photo was recorded; '' if there is no such recording, or an old one."""
+    try:
+        with np.load(path) as whole:
+            return str(json.loads(whole["about"].tobytes()).get("stamp", ""))
+    except (OSError, ValueError, KeyError, zipfile.BadZipFile):
+        return ""
+
+
 def save(
     path: Path,
     photo: Photo,
     looks: Sequence[Sequence[tuple[Region, bool]]],
     prints: Sequence[tuple[Floats, float]],
     heard: Sequence[Hypothesis],
+    stamp: str = "",
 ) -> None:
-    """Write what the finder, the detector and the engines made of one photo; a strip once."""
+    """Write what the finder, the detector and the engines made of one photo; a strip once.
+
+    `stamp` says by what it was recorded, for whoever records again.
+    """
     points, strips, tables = [], {}, []
     told = []
     for look in looks:
@@ -169,6 +182,7 @@ def save(
         ]
         begin += count
     about = {
+        "stamp": stamp,
         "shape": photo.shape,
         "looks": told,
         "prints": [[np.round(c, 2).tolist(), round(s, 3)] for c, s in prints],

@@ -49,6 +49,7 @@ HEIGHTS = (-1.5, 2.5)  # log2 of letters' height beside 16 pixels: 6 to 90
 RAW_SURE = 0.98  # where no model was fitted for the kind
 RAW_LIKELY = 0.8  # likewise
 SURE_COST = 2.5  # a pair that assumes more damage than this is never sure
+WEAK_COST = 0.4  # of what one look alone reads, or what is covered, from which it is not told
 SURE_GAP = 2.0  # natural-log odds against the runner-up
 CLEAR_GAP = 0.7
 NEAR_LETTERS = 1.2  # nats within which another reading of a name's letters leaves it open: 26, 28
@@ -64,7 +65,7 @@ class Features:
     a part); `agreement` share of looks at those places whose best reading agrees; `kind` of the
     best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ,
     `names_differ` but the only ones against a pair are inch or French names; `cut` by the photo's
-    edge where it was read best;
+    edge where it was read best, `doubted` as one look's alone or covered;
     `seat` raw belief in the bead seat diameter, `seat_gap` odds against the next one; `margin` by
     how much reading the same letters as another size costs more, `seat_margin` as one of another
     diameter; `notations` that agree;
@@ -82,6 +83,7 @@ class Features:
     contradiction: bool = False
     names_differ: bool = False
     cut: bool = False
+    doubted: bool = False
     seat: float = 0.0
     seat_gap: float = 0.0
     margin: float = MOST_MARGIN
@@ -91,6 +93,11 @@ class Features:
     told: bool = True
     width: float = 0.0
     part: float = 0.0
+
+    @property
+    def is_weak(self) -> bool:
+        """Whether one look alone, none too clear, is all it rests on: that tells nothing."""
+        return self.doubted and self.cost > WEAK_COST
 
     @property
     def vector(self) -> tuple[float, ...]:
@@ -255,6 +262,7 @@ def calibrated(model: Model | None, vector: Sequence[float], raw: float, kind: s
 def judge(features: Features, probability: float, calibration: Calibration) -> Verdict:
     """Verdict on the best size, given its probability; never NONE, as something was read."""
     likely = probability >= calibration.likely and features.gap >= CLEAR_GAP
+    likely = likely and not features.is_weak
     if features.kind == "name":
         likely = likely and features.probability >= NAME_LIKELY
     sure = (
@@ -263,7 +271,7 @@ def judge(features: Features, probability: float, calibration: Calibration) -> V
         and features.kind == "pair"
         and features.cost <= SURE_COST
         and not features.memory
-        and not features.cut
+        and not (features.cut or features.doubted)
     )
     if features.contradiction:  # one step down
         likely, sure = sure or (likely and features.names_differ), False
@@ -275,12 +283,13 @@ def judge(features: Features, probability: float, calibration: Calibration) -> V
 def judge_seat(features: Features, probability: float, calibration: Calibration) -> Verdict:
     """Verdict on the bead seat diameter alone; a name tells it, but never for sure."""
     likely = probability >= calibration.likely and features.seat_gap >= CLEAR_GAP
+    likely = likely and not features.is_weak
     sure = (
         probability >= calibration.sure
         and features.seat_gap >= SURE_GAP
         and features.kind == "pair"
         and features.cost <= SURE_COST
-        and not (features.memory or features.cut or features.contradiction)
+        and not (features.memory or features.cut or features.doubted or features.contradiction)
     )
     if features.contradiction:
         likely = likely and features.names_differ

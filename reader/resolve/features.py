@@ -56,6 +56,7 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         memory=all(_from_memory(weigher, marking, heading) for marking in backing),
         contradiction=contradiction,
         cut=first.cut,
+        doubted=bool(first.doubt) and all(m.doubt for m in backing if _is_clear_pair(m)),
         names_differ=contradiction and kind == "pair" and names_differ(belief),
         seat=seat,
         seat_gap=_odds(seat, max(belief.nothing, rest)),
@@ -69,6 +70,10 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         width=_width_share(belief, size, slack),
         part=1.0 if told else kind_shares(belief, kind)[0][1],
     )
+
+
+def _is_clear_pair(marking: Marking) -> bool:
+    return marking.notation in PAIRS and marking.cost <= SURE_COST
 
 
 def _width_share(belief: Belief, size: Size, slack: float) -> float:

@@ -67,7 +67,8 @@ class Judge:
         nominal = self.seen.kind == "name"
         slack = NOMINAL if nominal else 0.0
         rest = [(w, s) for w, s in shares if abs(w - chosen) > slack]
-        likely = probability >= self.calibration.likely and not self.seen.contradiction
+        doubtful = self.seen.contradiction or self.seen.is_weak
+        likely = probability >= self.calibration.likely and not doubtful
         verdict = better(self.verdict, Verdict.LIKELY if likely else Verdict.CANT_TELL)
         others = rivals(rest, self.seen.width, probability)
         return Judgement(chosen, probability, verdict, others, nominal)

@@ -148,7 +148,7 @@ def stretch(hypothesis: Hypothesis, span: tuple[int, int]) -> Points:
     Raises:
         ValueError: the line was read without a photo.
     """
-    shares = np.linspace(*_extent(hypothesis, span), SAMPLES)
+    shares = np.linspace(*extent(hypothesis, span), SAMPLES)
     return _along(_region(hypothesis).centreline, shares)
 
 
@@ -203,7 +203,7 @@ def _is_near(points: NDArray[np.floating], region: Region) -> bool:
     return bool(air < AT_THE_EDGE * region.height)
 
 
-def _extent(hypothesis: Hypothesis, span: tuple[int, int]) -> tuple[float, float]:
+def extent(hypothesis: Hypothesis, span: tuple[int, int]) -> tuple[float, float]:
     """Where the span begins and ends along the strip, as shares of its length."""
     begins, logs = _begins(hypothesis), hypothesis.log_probs
     if logs is not None and span[0] < span[1] <= len(begins):

@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 
 from reader import ocr, pipeline
 from reader.cli import app
+from reader.cli.card import totals
 from reader.errors import EngineError, ExitCode, ReaderError
 from reader.photo.formats import FORMATS, SUFFIXES
 from reader.records import Candidate, Evidence, Fact, Judgement, Marking, Reading, Size, Verdict
@@ -110,14 +111,21 @@ def test_first_lines_say_what_matters_most(calls, picture):
 
 
 def test_a_folder_ends_with_a_table_and_sure_ones_get_no_card(calls, picture):
-    verdicts = iter([Verdict.SURE, Verdict.LIKELY, Verdict.CANT_TELL])
+    verdicts = iter([Verdict.SURE, Verdict.LIKELY, Verdict.CANT_TELL, Verdict.NONE])
     calls.answer = lambda photos: reading(photos, next(verdicts))
     folder = picture("in/a.jpg").parent
-    picture("in/b.jpg"), picture("in/c.jpg")
+    picture("in/b.jpg"), picture("in/c.jpg"), picture("in/d.jpg")
     said = run(folder).stdout
-    assert [line.count("──") > 0 for line in said.splitlines()].count(True) == 2
-    assert said.splitlines()[-1] == "1 sure, 1 likely, 1 can't tell, 0 failed (by diameter)"
-    assert all(name in said for name in ("a.jpg", "b.jpg", "c.jpg"))
+    assert [line.count("──") > 0 for line in said.splitlines()].count(True) == 3
+    counted = "1 sure, 1 likely, 1 can't tell, 1 no size found, 0 failed (by diameter)"
+    assert said.splitlines()[-1] == counted
+    assert all(name in said for name in ("a.jpg", "b.jpg", "c.jpg", "d.jpg"))
+
+
+def test_a_part_that_is_no_bicycles_is_counted_as_that():
+    car = Reading((), Verdict.NONE, kind=Judgement("other", 0.9, Verdict.LIKELY))
+    told = "0 sure, 0 likely, 0 can't tell, 1 no size found, 1 no bicycle's, 2 failed (by diameter)"
+    assert totals([car, Reading((), Verdict.NONE)], ["c.jpg", "d.jpg"]) == told
 
 
 def test_photos_are_read_each_alone_or_together(calls, picture):

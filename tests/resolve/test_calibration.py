@@ -19,6 +19,7 @@ from reader.resolve.calibration import (
     NEAR_LETTERS,
     SIGNS,
     UNCALIBRATED,
+    WEAK_COST,
     Calibration,
     Features,
     Model,
@@ -218,3 +219,13 @@ def test_thresholds_come_from_the_calibration():
     strict = Calibration(sure=0.9999, likely=0.9)
     assert judge(CLEAR, 0.999, strict) is Verdict.LIKELY
     assert judge(CLEAR, 0.85, strict) is Verdict.CANT_TELL
+
+
+def test_what_one_look_alone_reads_is_never_sure_and_only_told_where_it_is_clear():
+    fair = replace(CLEAR, seat=0.995, seat_gap=5.0)
+    lone = replace(fair, doubted=True)
+    weak = replace(lone, cost=WEAK_COST + 0.1)
+    assert judge(fair, 0.995, UNCALIBRATED) is Verdict.SURE
+    for one, wanted in ((lone, Verdict.LIKELY), (weak, Verdict.CANT_TELL)):
+        assert judge(one, 0.995, UNCALIBRATED) is wanted
+        assert judge_seat(one, 0.995, UNCALIBRATED) is wanted
