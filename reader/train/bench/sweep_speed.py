@@ -90,7 +90,7 @@ def played(path: Path) -> tuple[list[Pixels], float]:
     """All frames of a clip, RGB, at most 1280 pixels wide as the page sends them; its rate."""
     video = cv2.VideoCapture(str(path))
     rate = video.get(cv2.CAP_PROP_FPS) or 20.0
-    frames = []
+    frames: list[Pixels] = []
     while True:
         good, frame = video.read()
         if not good:
