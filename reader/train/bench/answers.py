@@ -18,14 +18,16 @@ from pathlib import Path
 
 import numpy as np
 
+from reader.markings import OTHER_PARTS
 from reader.records import Reading, Size, Verdict
-from reader.resolve.features import NOMINAL
+from reader.resolve.features import CLEARLY, NOMINAL
 from reader.resolve.resolve import resolve
 from reader.tables import Tables, load_tables
 from reader.train.bench.alone import with_interval
 from reader.train.calibrate.collect import Kept, group, load, true_size
 
 CARD = Path(__file__).with_suffix(".md")
+MOTOR = "motor vehicle"
 BINS = 10  # of equal count, for the calibration error
 
 
@@ -63,7 +65,7 @@ def part(kept: Kept, tables: Tables) -> Part:
         _size(reading, truth),
         _diameter(reading, truth),
         _width(reading, truth),
-        None if said else _kind(reading, kept.facts[0].part, truth),
+        None if said else _kind(reading, _true_kind(kept)),
     )
 
 
@@ -90,9 +92,18 @@ def _width(reading: Reading, truth: Size | None) -> Told | None:
     return Told(judged.told, judged.verdict is Verdict.SURE, judged.probability, right)
 
 
-def _kind(reading: Reading, kind: str, truth: Size | None) -> Told | None:
+def _true_kind(kept: Kept) -> str:
+    """Kind of a part, '' where none is in view or a motor vehicle's size stands beside its own."""
+    if group(kept) == MOTOR:
+        return "other"
+    beside = any(m.notation in OTHER_PARTS and m.cost <= CLEARLY for m in kept.markings)
+    part = kept.facts[0].part
+    return "" if beside or part == "none" or not kept.facts[0].truth else part
+
+
+def _kind(reading: Reading, kind: str) -> Told | None:
     judged = reading.kind
-    if judged.value is None or kind == "none" or truth is None:
+    if judged.value is None or not kind:
         return None
     sure = judged.verdict is Verdict.SURE
     return Told(judged.told, sure, judged.probability, judged.value == kind)
@@ -154,7 +165,8 @@ def table(parts: Sequence[Part]) -> str:
     return f"""# The three answers
 Written by `python -m reader.train.bench.answers`. {len(parts)} drawn parts, {with_size} of them
 with a size: letters, grounds and seeds that nothing was fitted on. Every other part of a recipe was
-told to be a tyre or rim, none of those with a chosen text. 'Told' is sure or likely.
+told to be a tyre or rim, none of those with a chosen text. 'Told' is sure or likely. The kind of
+part is not asked where the drawn part bears a motor vehicle's size beside its own, as no part does.
 
 | parts | count | size told right | diameter told right | diameter told wrong | of them sure |
 |---|---|---|---|---|---|
