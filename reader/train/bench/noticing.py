@@ -28,7 +28,7 @@ TESTS = {
     "cascade.py": CASCADE,
     "work.py": CASCADE,
     "ranking.py": ("reader/ranking.py", *CASCADE),
-    "text": ("reader/text", "tests/markings", REPLAYS),
+    "text": ("reader/text", "tests/text", "tests/markings", REPLAYS),
     "markings": ("reader/markings", "tests/markings", REPLAYS),
     "names": ("reader/names", "tests/names"),
     "resolve": ("reader/resolve", "tests/resolve", REPLAYS),
