@@ -85,6 +85,12 @@ def test_what_lies_outside_the_users_box_is_not_kept():
         assert region.centreline[:, 0].mean() < 330
 
 
+def test_what_the_finder_sees_inside_the_users_box_is_read_beside_the_box_itself():
+    plain = label("MADE", size=(480, 1280))
+    boxed = Photo("boxed", plain.pixels, "tyre", (0, 0, 1280, 480))
+    assert {region.finder for region in read(boxed).regions} == {"box", "lines"}
+
+
 @dataclass
 class Table:
     """The recogniser's place taken by a table: text and score for each way of a line."""

@@ -6,6 +6,7 @@ import pytest
 from seen import line
 
 from reader.markings import BY_NAME, NOTATIONS, find_all, parse_text
+from reader.markings.letters import SPACE_ADDED
 from reader.markings.notation import Kind, Tells
 from reader.resolve.resolve import resolve
 from reader.tables import load_tables
@@ -81,11 +82,20 @@ def test_text_beside_a_pair_that_may_be_either_tells_the_part(text: str) -> None
         ("26X1.75/2.1", [("26x1.75/2.1", 0.0)]),
         ("26X2.1/1.75", []),  # the wrong way round is no range
         ("700X47/28C", []),
+        ("700X28 BIS 47C", [("700x28/47C", 0.0)]),
+        ("26*1.75/2.1", [("26x1.75/2.1", 0.0)]),
+        ("700*28/47C", [("700x28/47C", 0.0)]),
     ],
 )
 def test_ranges_of_tubes(text: str, wanted: list) -> None:
     found = [(m.text, m.cost) for m in parse_text(text) if m.notation == "tube"]
     assert found == wanted
+
+
+@pytest.mark.parametrize(("text", "spaces"), [("3 7-622", 1), ("3 7-62 2", 2), ("4 7-50 7", 2)])
+def test_every_space_inside_a_number_costs_the_same(text: str, spaces: int) -> None:
+    (found,) = [m for m in parse_text(text) if m.notation == "iso_pair" and m.cost < 4]
+    assert found.text == text.replace(" ", "") and found.cost == spaces * SPACE_ADDED
 
 
 def test_numbers_beyond_what_is_made_are_nothing() -> None:

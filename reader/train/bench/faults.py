@@ -34,6 +34,11 @@ class Fault:
         return before[:60], after[:60]
 
     @property
+    def change(self) -> str:
+        """What it is known by within its file, as far as that tells."""
+        return f"{self.texts[0]} -> {self.texts[1]}"
+
+    @property
     def code(self) -> str:
         """The whole file with the fault put in."""
         nodes = (self.mutation.original_node, self.mutation.mutated_node)
@@ -49,7 +54,7 @@ class Fault:
     @cached_property
     def key(self) -> str:
         """What it is known by in the kept state: file, line and the text that differs there."""
-        return f"{self.path}:{self.line} {self.texts[0]} -> {self.texts[1]}"
+        return f"{self.path}:{self.line} {self.change}"
 
 
 def faults(path: Path, part: str) -> Iterator[Fault]:

@@ -211,7 +211,7 @@ def chosen(wishes: argparse.Namespace) -> list[Fault]:
     left = {_placeless(row["key"]) for row in rows if not row["noticed"]}
     paths = {path for path, _ in left if wishes.only in path}
     some = (one for path in sorted(paths) for one in every_fault(path))
-    return [one for one in some if _placeless(one.key) in left]
+    return [one for one in some if (one.path, one.change) in left]
 
 
 def _placeless(key: str) -> tuple[str, str]:
