@@ -7,7 +7,6 @@ from collections.abc import AsyncIterator
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
-from starlette.middleware.gzip import GZipMiddleware
 from starlette.middleware.sessions import SessionMiddleware
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount
@@ -16,6 +15,7 @@ from starlette.types import ASGIApp, Scope
 
 from reader.web import api
 from reader.web.bench import Bench
+from reader.web.compressed import Compressed
 from reader.web.failures import HANDLERS
 from reader.web.headers import SafeHeaders
 from reader.web.incoming import Incoming
@@ -81,6 +81,7 @@ def build(settings: PageSettings) -> Starlette:
         routes=_routes(json),
         lifespan=lifespan,
         middleware=[
+            Middleware(Compressed),
             Middleware(SafeHeaders, refuse=refusal_page),
             Middleware(
                 SessionMiddleware,
@@ -107,7 +108,7 @@ def _routes(json: ASGIApp) -> list[BaseRoute]:
     pages = (shell, live, snap, outbox, answer, *sizes, *shelves, pair, programs)
     return [
         *(route for module in pages for route in module.ROUTES),
-        Mount("/static", GZipMiddleware(KeptFiles(directory=STATIC), minimum_size=500)),
+        Mount("/static", KeptFiles(directory=STATIC)),
         Mount("/api", json),
     ]
 

@@ -19,6 +19,7 @@ from reader.markings import NOTATIONS
 from reader.web import words
 from reader.web.refusals import Refusal
 from reader.web.rights import Role
+from reader.web.security import masked
 from reader.web.service import size_of
 
 STATIC = Path(__file__).parent / "static"
@@ -80,7 +81,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
         .get_template(template)
         .render(
             path=request.url.path,
-            token=getattr(request.state, "token", ""),
+            token=masked(getattr(request.state, "token", "")),
             **{"role": getattr(request.state, "role", Role.READER), **values},
         )
     )

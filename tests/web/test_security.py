@@ -364,3 +364,21 @@ def test_pairing_survives_a_restart_unless_told_otherwise(make_app):
         with TestClient(make_app(pairing=True, unpair=unpair), follow_redirects=False) as visitor:
             visitor.cookies.set(COOKIE, cookie)
             assert visitor.get("/").status_code == wanted
+
+
+def test_pages_are_compressed_but_not_where_the_code_stands(client):
+    answer = client.get("/", headers={"accept-encoding": "gzip"})
+    assert answer.headers["content-encoding"] == "gzip"
+    for path in ("/let-in", "/pair"):
+        answer = client.get(path, headers={"accept-encoding": "gzip"})
+        assert "content-encoding" not in answer.headers, path
+
+
+def test_the_token_is_written_anew_on_every_page_and_stays_good(client):
+    """BREACH (Gluck, Harris and Prado, 2013): a secret that is compressed must not stay alike."""
+    first, second = token_of(client), token_of(client)
+    assert first != second
+    for token in (first, second):
+        assert client.post("/snap", data={"token": token}).status_code == 400
+    assert client.post("/snap", data={"token": first[:-4] + "AAAA"}).status_code == 403
+    assert client.post("/snap", data={"token": "ä"}).status_code == 403

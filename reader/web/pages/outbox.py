@@ -10,6 +10,7 @@ from starlette.routing import Route
 from reader.web.incoming import Incoming
 from reader.web.parts import Part
 from reader.web.refusals import Refusal
+from reader.web.security import masked
 from reader.web.service import bench_of, choose, kind_of, owner_of
 from reader.web.uploads import chunks, read_form
 
@@ -28,7 +29,7 @@ def look(request: Request) -> Response:
     part = bench_of(request).sent(name)
     return JSONResponse(
         {
-            "token": request.state.token,
+            "token": masked(request.state.token),
             "sizes": incoming_of(request).sizes(owner_of(request), name),
             "address": address(part) if part else None,
         }
