@@ -54,10 +54,11 @@ def read(
         progress: called with the name of each step and the share done.
 
     Raises:
-        EngineError: an engine name is unknown, or none of the engines asked for works.
+        EngineError: an engine name is unknown, a model or table of ours is missing or damaged, or
+            none of the engines asked for works.
         InputError: the market is unknown.
     """
-    from reader.ocr import engine
+    from reader.ocr.stamp import assure_own
     from reader.resolve.resolve import resolve
     from reader.tables import load_tables
 
@@ -65,8 +66,7 @@ def read(
     tell = progress or (lambda step, share: None)
     began = time.perf_counter()
     work = Work(settings.engines, settings.market)
-    for name in settings.engines:  # what is misspelt is told before any work
-        engine(name)
+    assure_own(settings.engines)  # what is misspelt or damaged is told before any work
     load_tables().assure_market(settings.market)
     for number, photo in enumerate(photos):
         read_photo(photo, work, _share_of(tell, number, len(photos)), settings.patience)

@@ -2,12 +2,20 @@
 
 import hashlib
 import shutil
+from pathlib import Path
 
+import numpy as np
 import pytest
 
-from reader import checksums
+from reader import checksums, pipeline
+from reader.cli import read_run
 from reader.errors import EngineError
 from reader.ocr import moulded, stamp
+from reader.records import Photo
+from reader.web import serving
+from reader.web.settings import PageSettings
+
+SAMPLE = Path(__file__).parents[1] / "samples" / "printed-120.jpg"
 
 
 def test_the_list_names_the_packaged_models_as_they_are() -> None:
@@ -38,9 +46,19 @@ def test_a_damaged_or_missing_file_is_told_in_one_line(tmp_path, monkeypatch) ->
 
 
 def test_without_our_model_nothing_is_read_at_all(monkeypatch, tmp_path) -> None:
+    """The other engines alone would tell a size where there is none."""
     monkeypatch.setattr(moulded, "MODEL", tmp_path / "moulded.onnx")
-    with pytest.raises(EngineError, match="moulded.onnx is missing"):
-        stamp.assure_ready(("moulded", "scene", "tesseract"))
+    page = PageSettings(str(tmp_path / "c.db"), tmp_path / "photos", tmp_path / "bench")
+    photo = Photo("grey", np.full((60, 80, 3), 128, np.uint8))
+    for way in (
+        lambda: stamp.assure_ready(("moulded", "scene", "tesseract")),
+        lambda: read_run.run(read_run.Wishes((SAMPLE,))),
+        lambda: pipeline.read([photo]),
+        lambda: serving.ready(serving.plan(False, "", 0, []), page),
+    ):
+        with pytest.raises(EngineError, match="moulded.onnx is missing"):
+            way()
+    assert pipeline.read([photo], pipeline.Settings(engines=("tesseract",))).markings == ()
 
 
 def test_what_a_wheel_records_is_found() -> None:

@@ -20,6 +20,7 @@ from reader.cli.progress import Steps
 from reader.cli.screen import print_json
 from reader.errors import ExitCode, InputError, PhotoError
 from reader.language import N_
+from reader.ocr.stamp import assure_own
 from reader.photo.files import is_folder
 from reader.photo.formats import CLIP_SUFFIXES, SUFFIXES
 from reader.records import PartKind, Photo, Reading, Verdict
@@ -54,12 +55,13 @@ def run(wishes: Wishes) -> ExitCode:
 
     Raises:
         InputError: an option makes no sense.
-        EngineError: no engine can read.
+        EngineError: no engine can read, or a model or table of ours is missing or damaged.
     """
     files = photo_files(wishes.paths)
     box = parse_box(wishes.box, len(files))
     part = parse_part(wishes.part)
     settings = settings_of(wishes)
+    assure_own(settings.engines)
     groups = [files] if wishes.together else [[file] for file in files]
     names = dict(zip(files, distinct_stems(files), strict=True))
     answers: list[Reading] = []
@@ -160,18 +162,13 @@ def settings_of(wishes: Wishes) -> pipeline.Settings:
     """The pipeline's settings for these wishes.
 
     Raises:
-        EngineError: an engine's name is not known.
         InputError: the patience is no time.
     """
-    from reader import ocr
-
     if not wishes.patience > 0:
         raise InputError(f"--patience {wishes.patience:g} is no time", "give seconds above 0")
     settings = pipeline.Settings(
         market=wishes.market, stages=wishes.stages, patience=wishes.patience
     )
-    for name in wishes.engines:
-        ocr.engine(name)
     return replace(settings, engines=wishes.engines) if wishes.engines else settings
 
 

@@ -195,9 +195,13 @@ def ready(
     Raises:
         ServerError: the port is taken, or the certificate can't be used.
         CatalogueError: the catalogue can't be opened.
+        EngineError: a model or table of ours is missing or damaged.
     """
+    from reader.ocr.stamp import assure_own
+    from reader.pipeline import Settings
     from reader.web.app import build
 
+    assure_own(Settings().engines)
     app = build(settings)
     config = uvicorn.Config(
         app,
