@@ -13,6 +13,11 @@ from typing import IO
 PICTURES = (b"hvc1", b"grid", b"iden", b"iovl")  # kinds of items, ISO/IEC 23008-12
 LESSER = (b"thmb", b"auxl")  # what refers so to a picture is its thumbnail, its mask or its depth
 MOST_META = 16 * 2**20  # the lists of a file; its pixels lie elsewhere
+MOST_BOXES = 10_000  # at the top level of a file; cameras write a handful
+
+
+class _TooManyBoxes(Exception):
+    pass
 
 
 def is_sound(stream: IO[bytes], size: int) -> bool:
@@ -27,6 +32,8 @@ def is_sound(stream: IO[bytes], size: int) -> bool:
     """
     try:
         return all(_items_are_ascii(meta) for meta in _metas(stream, size))
+    except _TooManyBoxes:
+        return False
     finally:
         stream.seek(0)
 
@@ -37,9 +44,14 @@ def pictures(stream: IO[bytes], size: int) -> int:
     Args:
         stream: an open file, of any kind; its position is put back to 0.
         size: its length in bytes.
+
+    Returns:
+        Whatever the file holds; a damaged or hostile one raises nothing and takes no time.
     """
     try:
         return max((len(_own(meta)) for meta in _metas(stream, size)), default=0)
+    except _TooManyBoxes:
+        return 0
     finally:
         stream.seek(0)
 
@@ -71,13 +83,21 @@ def _items(body: bytes) -> Iterator[tuple[int, bytes, bool]]:
         wide = 4 if item[:1] == b"\3" else 2
         if entry == b"infe" and item[:1] in (b"\2", b"\3"):
             number = int.from_bytes(item[4 : 4 + wide], "big")
-            yield number, item[6 + wide : 10 + wide], bool(item[3] & 1)
+            hidden = int.from_bytes(item[3:4], "big") & 1
+            yield number, item[6 + wide : 10 + wide], bool(hidden)
 
 
 def _metas(stream: IO[bytes], size: int) -> Iterator[bytes]:
-    """Bodies of the `meta` boxes at the top level."""
-    place = 0
+    """Bodies of the `meta` boxes at the top level.
+
+    Raises:
+        _TooManyBoxes: more than any camera writes.
+    """
+    place = boxes = 0
     while place + 8 <= size:
+        boxes += 1
+        if boxes > MOST_BOXES:
+            raise _TooManyBoxes
         stream.seek(place)
         head = stream.read(16)
         length, skip = _extent(head, size - place)
@@ -102,12 +122,13 @@ def _items_are_ascii(meta: bytes) -> bool:
 
 def _boxes(data: bytes) -> Iterator[tuple[bytes, bytes]]:
     """Kind and body of each box in a row."""
-    while len(data) >= 8:
-        length, skip = _extent(data[:16], len(data))
+    place = 0
+    while place + 8 <= len(data):
+        length, skip = _extent(data[place : place + 16], len(data) - place)
         if length < skip:
             return
-        yield data[4:8], data[skip:length]
-        data = data[length:]
+        yield data[place + 4 : place + 8], data[place + skip : place + length]
+        place += length
 
 
 def _extent(head: bytes, rest: int) -> tuple[int, int]:
