@@ -117,7 +117,8 @@ def card(numbers: Fitted, chosen: Fitted, tried: Sequence[Tried], clips: int) ->
     """The numbers in use, what the fit by itself would choose, and all that was tried."""
     text = (
         "# How much a further look is worth\n\nWritten by `python -m reader.train.calibrate.sweep`"
-        f" from {clips} drawn clips of seeds that nothing is reported on. In use: {_words(numbers)}."
+        f" from {clips} drawn clips of seeds that nothing is reported on. In use: "
+        f"{_words(numbers)}."
     )
     if numbers != chosen:
         text += (
