@@ -65,10 +65,13 @@ def table(results: Sequence[Result]) -> str:
     def share(some: Sequence[Result]) -> str:
         return f"{sum(bool(one.right) for one in some)} of {len(some)}"
 
+    shown = [one for one in results if one.row["size_text"] or one.told != "-"]
+    others = [one for one in results if not one.row["bsd"] and one.row["part"] != "car tyre"]
+    told_there = sum(one.told != "-" for one in others)
     rows = "\n".join(
         f"| {one.row['file']} | {one.row['part']} | {one.row['size_text'].replace('|', '/')} | "
         f"{one.row['difficulty']} | {one.told} | {one.word} |"
-        for one in results
+        for one in shown
     )
     return f"""# Real photographs
 `python -m reader.train.bench.real` on {len(results)} photographs with free licences. Nothing
@@ -79,7 +82,10 @@ was trained on them; they were looked at while the resolver was mended, so these
 | ISO pairs, legible | {share(pairs)} |
 | names alone, legible (diameter) | {share(names)} |
 | motor cars' tyres, named as such | {share(cars)} |
-| told although wrong or nothing is there | {len(wrong)} of {len(results)} |
+| no diameter to be read: something told | {told_there} of {len(others)} |
+| told wrong | {len(wrong)} of {len(results)} |
+
+Those that show some text of a size, or of which something was told:
 
 | photograph | part | text | difficulty | told | |
 |---|---|---|---|---|---|
