@@ -60,7 +60,7 @@ class Trial:
     verdict: str
     bsd: int  # of the diameter that was told, 0 for none
     right: bool  # the size told, widths included
-    seconds: float  # of two quiet cores
+    seconds: float  # of the processor
     spent: bool  # whether patience ended it
 
 
