@@ -22,8 +22,8 @@ HEAD = (
 INTRODUCTION = """# Whole wheels and busy walls
 Written by `python -m reader.train.bench.wide`: drawn photographs of 12 megapixels, read as
 `tyremark read` reads them, nobody telling the part, by our own recogniser alone. Legible: of a
-clarity of 0.15 or more. Seconds are the processor's, from the pixels to the answer, on one core of a
-machine whose cores were all busy. The moulding is 11 to 24 pixels high on the wheels, 13 to 28 on
+clarity of 0.15 or more. Seconds are the processor's, from the pixels to the answer, on one core of
+a machine whose cores were all busy. The moulding is 11 to 24 pixels high on the wheels, 13 to 28 on
 the walls; a wall is put together of close-ups of many sidewalls, one with a size. Lines: how many
 were looked at, both ways round, as median.
 """
