@@ -10,6 +10,7 @@ from reader import catalogue as store
 from reader.catalogue.db.codes import pretty
 from reader.catalogue.io.lists import SAVE
 from reader.cli.ending import told
+from reader.cli.inline_picture import inline
 from reader.cli.strip_view import strip_text
 from reader.errors import CatalogueError, ReaderError
 from reader.language import N_, said
@@ -101,8 +102,12 @@ def _show(console: Console, item: store.ReviewItem, left: int, picture: Path | N
     to_go = said(f"{left} to go")
     console.rule(f"{pretty(part.code)}  {said(part.kind)}  {part.bin} {part.shelf}  ({to_go})")
     if item.strip:
-        colours = console.color_system in ("256", "truecolor")
-        console.print(strip_text(item.strip, console.width, colours), end="")
+        drawn = inline(item.strip, console.width) if console.is_terminal else ""
+        if drawn:
+            console.file.write(drawn)
+        else:
+            colours = console.color_system in ("256", "truecolor")
+            console.print(strip_text(item.strip, console.width, colours), end="")
     if item.strip and picture is not None:
         _write(picture, item.strip)
         console.print(said(f"  strip: {picture}"), markup=False)

@@ -60,14 +60,14 @@ def suggest(
     query = sa.select(LOOKS.c.part).where(LOOKS.c.compared == 0).order_by(LOOKS.c.part)
     with catalogue.read() as connection:
         waiting = list(connection.scalars(query))
-    alike = 0
+    alike: set[frozenset[str]] = set()
     for number, code in enumerate(waiting[:most], start=1):
         pairs = _alike(catalogue, code)
-        alike += len(pairs)
+        alike |= {frozenset((code, other)) for other, _ in pairs}
         try_again(partial(_keep, catalogue, code, pairs), catalogue.name)
         if told is not None:
             told(number, len(waiting))
-    return Suggested(alike, len(waiting[most:]) if most is not None else 0)
+    return Suggested(len(alike), len(waiting[most:]) if most is not None else 0)
 
 
 def _alike(catalogue: Catalogue, code: str) -> list[tuple[str, float]]:
