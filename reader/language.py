@@ -149,7 +149,8 @@ def _pieced(text: str) -> str:
     if found:
         return f"{said(found[1])} ({said(found[2])})"
     mark = next((mark for mark in ("; ", ": ") if mark in text), "")
-    return mark.join(map(said, text.split(mark))) if mark else ""
+    first, _, rest = text.partition(mark) if mark else ("", "", "")
+    return f"{said(first)}{mark}{said(rest)}" if mark else ""
 
 
 def _listed(text: str) -> str:

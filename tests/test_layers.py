@@ -12,7 +12,7 @@ ROOT = Path(__file__).parents[1] / "reader"
 STAGES = {"photo", "detect", "ocr", "markings", "names", "resolve", "fit"}
 GROUND = {"records", "errors", "tables", "table_rows", "name_rows", "threads", "selection"}
 GROUND |= {"checksums", "language", "memory", "processes", "text"}
-MIDDLE = {"cascade", "labels", "ranking", "view", "work", "pipeline"}
+MIDDLE = {"cascade", "labels", "ranking", "view", "work", "pipeline", "mounted"}
 MIDDLE |= {"report", "summary", "catalogue", "sweep"}
 TOP = {"cli", "web"}
 

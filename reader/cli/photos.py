@@ -57,6 +57,10 @@ def read(
             "--all", help="Add the evidence, all cautions and markings; a card for every photo."
         ),
     ] = False,
+    mounted: Annotated[
+        bool,
+        typer.Option(help="A tyre on its wheel: are the two right for each other, as far as seen?"),
+    ] = False,
     overlay: Annotated[
         Path | None,
         typer.Option(
@@ -92,6 +96,7 @@ def read(
         json=json,
         why=why,
         everything=everything,
+        mounted=mounted,
         overlay=overlay,
         stages=stages,
     )

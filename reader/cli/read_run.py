@@ -8,15 +8,17 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, get_args
 
 from rich.console import Console
 
-from reader import pipeline, report
+from reader import pipeline
 from reader.cascade import PATIENCE, Progress
 from reader.cli.card import WIDE, best_verdict, card, table
 from reader.cli.ending import told
+from reader.cli.on_wheel import tell_of_wheel
 from reader.cli.progress import Steps
+from reader.cli.read_json import added, document
 from reader.cli.screen import print_json
 from reader.errors import ExitCode, InputError, PhotoError
 from reader.language import N_
@@ -46,6 +48,7 @@ class Wishes:
     json: bool = False
     why: bool = False
     everything: bool = False
+    mounted: bool = False
     overlay: Path | None = None
     stages: Path | None = None
 
@@ -84,9 +87,12 @@ def run(wishes: Wishes) -> ExitCode:
                     draw(photos, answers[-1], wishes.overlay, names)
                 if not wishes.json and wants_card(answers[-1], wishes, len(groups)):
                     out.print(card(answers[-1], wishes.why, wishes.everything), width=WIDE)
+                if wishes.mounted and not wishes.json:
+                    tell_of_wheel(answers[-1], wishes.market)
         finally:  # also when stopped half-way: what has been read is not lost
             if wishes.json:
-                print_json(document(answers, problems, wishes.everything), indent=None)
+                shown = document(answers, problems, wishes.everything)
+                print_json(added(shown, answers, wishes), indent=None)
             elif answers and len(groups) > 1:
                 out.print(table(answers, [file for file, _ in problems]))
     return status(answers, problems)
@@ -266,26 +272,6 @@ def shown_of(sources: Sequence[Source], reading: Reading) -> list[Photo]:
     seen = dict.fromkeys(photo_of(marking) for marking in reading.markings)
     laid = [photo for photo in seen if photo is not None and photo not in photos]
     return laid or photos
-
-
-def document(
-    answers: Sequence[Reading], problems: Sequence[Problem], everything: bool = False
-) -> dict[str, Any]:
-    """All that `--json` prints; its form is in data/reading.schema.json.
-
-    Args:
-        answers: readings, in the order of the photos.
-        problems: photos that could not be read.
-        everything: every marking and place, not only what the answer rests on.
-    """
-    return {
-        "version": report.VERSION,
-        "readings": [report.reading_to_dict(answer, everything) for answer in answers],
-        "problems": [
-            {"photo": file, "message": error.message, "remedy": error.remedy}
-            for file, error in problems
-        ],
-    }
 
 
 def status(answers: Sequence[Reading], problems: Sequence[Problem]) -> ExitCode:

@@ -10,8 +10,9 @@ from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from reader.language import gettext, said
+from reader.mounted import mounted
 from reader.names.typed import parse
-from reader.records import Judgement, Size, Verdict
+from reader.records import Judgement, Reading, Size, Verdict
 from reader.tables import load_tables
 from reader.web.pages.snap import to_part
 from reader.web.parts import Part
@@ -66,6 +67,9 @@ class View:
     picture: Picture | None  # instead of a strip, where nothing is told
     facts: tuple[str, ...]
     hint: str  # the next photo that would help
+    wheel: tuple[
+        str, ...
+    ] = ()  # where tyre and rim are both seen: whether they are right for each other
 
 
 def view_of(part: Part) -> View:
@@ -93,7 +97,14 @@ def view_of(part: Part) -> View:
         picture=pictures[0] if pictures and not (told or open_ones) else None,
         facts=tuple(dict.fromkeys(fact_word(fact) for fact in reading.facts)),
         hint="" if told else hint_of(reading.advice, asked=bool(open_ones)),
+        wheel=wheel_words(reading),
     )
+
+
+def wheel_words(reading: Reading) -> tuple[str, ...]:
+    """Whether tyre and rim are right for each other, where one look showed both."""
+    found = mounted(reading)
+    return found.sentences if found.fit is not None else ()
 
 
 def hint_of(advice: tuple[str, ...], asked: bool) -> str:
