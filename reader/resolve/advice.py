@@ -32,6 +32,7 @@ NAMES_SHARED = N_(
 FROM_MEMORY = N_("No source was read for this size's entry: check it against the maker's data.")
 BEADED = N_("Beaded-edge tyres and rims go only with each other, never with wired-edge ones.")
 CUT = N_("The marking runs up to the photo's edge: photograph it whole.")
+COVERED = N_("Something lies across the marking: turn the wheel, or photograph it from the side.")
 CLEAR_CUT = 3.5  # cost up to which a marking at the edge, which has paid for that, is worth telling
 
 
@@ -66,6 +67,8 @@ def advise(
         out.append(N_("Two markings disagree: photograph each one alone and close."))
     if seen.cut:
         out.append(CUT)
+    if seen.doubt == "covered":
+        out.append(COVERED)
     if verdict is not Verdict.SURE:
         out += _settle(verdict, candidates, seen, seat)
     if part == "unknown" and _either_part(candidates, best.size):

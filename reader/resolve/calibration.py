@@ -29,7 +29,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from reader.errors import InputError
-from reader.records import Verdict
+from reader.records import Doubt, Verdict
 
 Basis = Literal["pair", "name", "tube"]
 
@@ -65,7 +65,7 @@ class Features:
     a part); `agreement` share of looks at those places whose best reading agrees; `kind` of the
     best evidence; `memory` no read source stands behind it; `contradiction` clear markings differ,
     `names_differ` but the only ones against a pair are inch or French names; `cut` by the photo's
-    edge where it was read best, `doubted` as one look's alone or covered;
+    edge where it was read best, `doubt` as its marking has it;
     `seat` raw belief in the bead seat diameter, `seat_gap` odds against the next one; `margin` by
     how much reading the same letters as another size costs more, `seat_margin` as one of another
     diameter; `notations` that agree;
@@ -83,7 +83,7 @@ class Features:
     contradiction: bool = False
     names_differ: bool = False
     cut: bool = False
-    doubted: bool = False
+    doubt: Doubt = ""
     seat: float = 0.0
     seat_gap: float = 0.0
     margin: float = MOST_MARGIN
@@ -97,7 +97,7 @@ class Features:
     @property
     def is_weak(self) -> bool:
         """Whether one look alone, none too clear, is all it rests on: that tells nothing."""
-        return self.doubted and self.cost > WEAK_COST
+        return bool(self.doubt) and self.cost > WEAK_COST
 
     @property
     def vector(self) -> tuple[float, ...]:
@@ -271,7 +271,7 @@ def judge(features: Features, probability: float, calibration: Calibration) -> V
         and features.kind == "pair"
         and features.cost <= SURE_COST
         and not features.memory
-        and not (features.cut or features.doubted)
+        and not (features.cut or features.doubt)
     )
     if features.contradiction:  # one step down
         likely, sure = sure or (likely and features.names_differ), False
@@ -289,7 +289,7 @@ def judge_seat(features: Features, probability: float, calibration: Calibration)
         and features.seat_gap >= SURE_GAP
         and features.kind == "pair"
         and features.cost <= SURE_COST
-        and not (features.memory or features.cut or features.doubted or features.contradiction)
+        and not (features.memory or features.cut or features.doubt or features.contradiction)
     )
     if features.contradiction:
         likely = likely and features.names_differ

@@ -56,7 +56,7 @@ def features(belief: Belief, contradiction: bool, told: bool = True) -> Features
         memory=all(_from_memory(weigher, marking, heading) for marking in backing),
         contradiction=contradiction,
         cut=first.cut,
-        doubted=bool(first.doubt) and all(m.doubt for m in backing if _is_clear_pair(m)),
+        doubt=first.doubt if all(m.doubt for m in backing if _is_clear_pair(m)) else "",
         names_differ=contradiction and kind == "pair" and names_differ(belief),
         seat=seat,
         seat_gap=_odds(seat, max(belief.nothing, rest)),

@@ -89,3 +89,4 @@ def test_a_size_behind_a_spoke_is_never_sure(name, right):
     covered = read([Photo(name, pixels)], settings)
     assert covered.verdict is not Verdict.SURE
     assert covered.diameter.verdict is not Verdict.SURE
+    assert any("lies across" in text for text in covered.advice)

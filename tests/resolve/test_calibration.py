@@ -223,7 +223,7 @@ def test_thresholds_come_from_the_calibration():
 
 def test_what_one_look_alone_reads_is_never_sure_and_only_told_where_it_is_clear():
     fair = replace(CLEAR, seat=0.995, seat_gap=5.0)
-    lone = replace(fair, doubted=True)
+    lone = replace(fair, doubt="alone")
     weak = replace(lone, cost=WEAK_COST + 0.1)
     assert judge(fair, 0.995, UNCALIBRATED) is Verdict.SURE
     for one, wanted in ((lone, Verdict.LIKELY), (weak, Verdict.CANT_TELL)):
