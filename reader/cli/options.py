@@ -1,4 +1,4 @@
-"""Options that several commands share."""
+"""Options that several commands share, so that each is called and explained the same everywhere."""
 
 from __future__ import annotations
 

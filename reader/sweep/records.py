@@ -1,4 +1,4 @@
-"""What a sweep tells while it lasts."""
+"""What a sweep tells while it lasts: the reading so far, lines to draw, hints, when to stop."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The whole server as one ASGI app."""
+"""The whole server as one ASGI app: pages, the API, static files, and who may come in."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Tyres in the bins that a frame takes."""
+"""Tyres in the bins that a frame takes: wide enough to use, with the gaps asked for left free."""
 
 from __future__ import annotations
 

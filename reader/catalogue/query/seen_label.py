@@ -1,4 +1,4 @@
-"""The part whose label is in a photo."""
+"""The part whose label is in a photo, found by the QR code on it."""
 
 from __future__ import annotations
 
