@@ -76,14 +76,10 @@ def test_no_size_is_told_that_is_not_there(name):
         assert seen["size"] == wanted
 
 
-# A photo for each step that tells what no cheaper step does. Other widths, other cuts and looking
-# past the ends are held by tests/test_cascade.py, on lines that were found badly; none is known for
-# other light, nor for the last engine, which stays as an engine to choose.
+# A photo for each step that tells what no cheaper step does. None is known for other light, nor for
+# the last engine, which stays as an engine to choose.
 SETTLED_BY = {row["settled_by"]: name for name, row in TRUTH.items() if row["settled_by"]}
-UNPROVEN = {
-    "trying other widths", "cutting lines anew", "looking past the ends of lines",
-    "trying other light", "reading letters once more",
-}  # fmt: skip
+UNPROVEN = {"trying other light", "reading letters once more"}
 
 
 @pytest.mark.parametrize("step", SETTLED_BY)
