@@ -56,8 +56,10 @@ def heap(count: int) -> Iterator[tuple[dict[str, Any], list[dict[str, Any]]]]:
 
 
 def fill(catalogue: Catalogue, count: int) -> None:
-    """Bring a heap into an empty catalogue, by the fastest way that the database has."""
-    drawn = heap(count)
+    """Bring a heap into a catalogue that holds its beginning or nothing, the fastest way."""
+    with catalogue.read() as connection:
+        there = connection.scalar(sa.select(sa.func.count()).select_from(schema.parts)) or 0
+    drawn = islice(heap(count), there, None)
     while some := list(islice(drawn, AT_ONCE)):
         parts = [part for part, _ in some]
         candidates = [one for _, several in some for one in several]
