@@ -20,7 +20,8 @@ from reader.photo.likeness import Look, compare, glance, look, threshold
 
 LOOKS, PAIRS = schema.looks, schema.lookalikes
 CLOSELY = 8  # of one part's size, the ones most alike at a glance, that are compared closely
-KEPT = 4000  # described pictures held in memory, some 700 kB each at most
+POOL = 200  # of one size, the ones that came in last, that are glanced at
+KEPT = 256  # described pictures held in memory, some 700 kB each
 SAME, DIFFERENT = "same", "different"
 
 
@@ -48,7 +49,7 @@ def suggest(
     told: Callable[[int, int], None] | None = None,
     most: int | None = None,
 ) -> Suggested:
-    """Compare the looks of parts that are new with those of their size.
+    """Compare the looks of parts that are new with the last 200 others of their size.
 
     May be stopped at any moment; the next call goes on.
 
@@ -99,7 +100,7 @@ def _of_its_size(connection: Connection, part: Part) -> list[str]:
     query = sa.select(p.code).join(LOOKS, LOOKS.c.part == p.code)
     query = query.where(p.bsd == part.bsd, p.code != part.code, p.quantity > 0)
     query = query.where(p.state != "foreign", p.kind.in_((part.kind, "unknown")))
-    return list(connection.scalars(query.order_by(p.code)))
+    return list(connection.scalars(query.order_by(p.arrived.desc(), p.code).limit(POOL)))
 
 
 def _pictures(connection: Connection, wanted: Sequence[str]) -> list[tuple[str, bytes]]:
