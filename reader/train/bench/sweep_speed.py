@@ -24,6 +24,7 @@ import numpy as np
 from reader.pipeline import Settings, read
 from reader.records import Photo, Pixels, Verdict
 from reader.sweep.clip import Clip
+from reader.sweep.records import SweepState
 from reader.sweep.sweep import Sweep
 from reader.train.bench.markdown import markdown
 
@@ -53,15 +54,15 @@ def spent() -> float:
     return sum(one.ru_utime + one.ru_stime for one in both)
 
 
-def upload(path: Path) -> tuple[float, Sweep]:
-    """Read a clip as an uploaded one; seconds of two cores, and the sweep."""
+def upload(path: Path) -> tuple[float, SweepState]:
+    """Read a clip as an uploaded one; seconds of two cores, and what is known at its end."""
     began = spent()
     sweep = Sweep(SETTINGS, name=path.name)
     for frame in Clip(path):
         if sweep.add(frame.pixels, frame.seconds).done:
             break
     sweep.finish()
-    return (spent() - began) / CORES, sweep
+    return (spent() - began) / CORES, sweep.state
 
 
 def live(path: Path) -> tuple[float, float, float]:
@@ -77,10 +78,9 @@ def live(path: Path) -> tuple[float, float, float]:
         looks += 1
         if first < 0 and state.used:
             first = now
-        best = state.reading.best if state.reading is not None else None
-        if not belief and best is not None and state.reading is not None:
-            belief = now - first if state.reading.verdict is not Verdict.NONE else 0.0
-            belief = max(belief, 0.01)
+        told = state.reading is not None and state.reading.verdict is not Verdict.NONE
+        if told and not belief:
+            belief = max(now - first, 0.01)
         if state.done:
             return belief, now, looks / now
     return belief, 0.0, looks / now
@@ -100,12 +100,10 @@ def played(path: Path) -> tuple[list[Pixels], float]:
         frames.append(np.asarray(cv2.cvtColor(small, cv2.COLOR_BGR2RGB), np.uint8))
 
 
-def measure(path: Path) -> Cost:
-    """All figures of one clip."""
-    seconds, sweep = upload(path)
-    reading = sweep.state.reading
-    verdict = str(reading.verdict) if reading is not None else "none"
-    return Cost(path.name, verdict, sweep.state.looks, seconds, *live(path))
+def measured(path: Path, seconds: float, state: SweepState) -> Cost:
+    """All figures of one clip, after its upload."""
+    verdict = str(state.reading.verdict) if state.reading is not None else "none"
+    return Cost(path.name, verdict, state.looks, seconds, *live(path))
 
 
 def report(costs: Sequence[Cost], memory: float) -> str:
@@ -143,14 +141,15 @@ def report(costs: Sequence[Cost], memory: float) -> str:
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
-    """Measure the clips, and write the table."""
+    """Measure the clips, and write the table; memory is that of uploads alone."""
     parser = argparse.ArgumentParser(prog="python -m reader.train.bench.sweep_speed")
     parser.add_argument("clips", type=Path, nargs="+")
     parser.add_argument("--out", type=Path, default=TABLE)
     args = parser.parse_args(arguments)
     read([Photo("blank", np.full((480, 640, 3), 90, np.uint8))], SETTINGS)  # opens the models
-    costs = [measure(path) for path in args.clips]
+    uploads = [upload(path) for path in args.clips]
     both = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    costs = [measured(path, *upload) for path, upload in zip(args.clips, uploads, strict=True)]
     text = report(costs, sum(one.ru_maxrss for one in both) / 1024)
     args.out.write_text(text, encoding="utf-8")
     print(text)
