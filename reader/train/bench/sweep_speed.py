@@ -106,8 +106,8 @@ def measured(path: Path, seconds: float, state: SweepState) -> Cost:
     return Cost(path.name, verdict, state.looks, seconds, *live(path))
 
 
-def report(costs: Sequence[Cost], memory: float) -> str:
-    """The table, in Markdown."""
+def report(costs: Sequence[Cost], memory: float, note: str = "") -> str:
+    """The table, in Markdown; `note` says which clips these are."""
     told = [cost for cost in costs if cost.belief]
     sure = [cost.sure for cost in costs if cost.sure]
     uploads = sorted(cost.upload for cost in costs)
@@ -121,7 +121,7 @@ def report(costs: Sequence[Cost], memory: float) -> str:
     ]  # fmt: skip
     lines = [
         "# What a sweep costs",
-        "Written by `python -m reader.train.bench.sweep_speed`. Processor time of reader and "
+        f"Written by `python -m reader.train.bench.sweep_speed`. {note} Processor time of reader and "
         "decoder, halved for two cores. From the file to the answer: "
         f"{statistics.median(uploads):.1f} s in the median, {uploads[-1]:.1f} s at most.",
     ]
@@ -144,13 +144,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Measure the clips, and write the table; memory is that of uploads alone."""
     parser = argparse.ArgumentParser(prog="python -m reader.train.bench.sweep_speed")
     parser.add_argument("clips", type=Path, nargs="+")
+    parser.add_argument("--note", default="", help="a sentence: which clips these are")
     parser.add_argument("--out", type=Path, default=TABLE)
     args = parser.parse_args(arguments)
     read([Photo("blank", np.full((480, 640, 3), 90, np.uint8))], SETTINGS)  # opens the models
     uploads = [upload(path) for path in args.clips]
     both = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
     costs = [measured(path, *upload) for path, upload in zip(args.clips, uploads, strict=True)]
-    text = report(costs, sum(one.ru_maxrss for one in both) / 1024)
+    text = report(costs, sum(one.ru_maxrss for one in both) / 1024, args.note)
     args.out.write_text(text, encoding="utf-8")
     print(text)
 
