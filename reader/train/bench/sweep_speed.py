@@ -121,8 +121,8 @@ def report(costs: Sequence[Cost], memory: float, note: str = "") -> str:
     ]  # fmt: skip
     lines = [
         "# What a sweep costs",
-        f"Written by `python -m reader.train.bench.sweep_speed`. {note} Processor time of reader and "
-        "decoder, halved for two cores. From the file to the answer: "
+        f"Written by `python -m reader.train.bench.sweep_speed`. {note} Processor time of reader "
+        "and decoder, halved for two cores. From the file to the answer: "
         f"{statistics.median(uploads):.1f} s in the median, {uploads[-1]:.1f} s at most.",
     ]
     if told:
