@@ -2,8 +2,9 @@
 
 The wheel is built by `pip wheel --no-deps`, installed with the newest dependencies into a fresh
 environment, and that is measured by `du -sm`. From there, `tyremark --help` and `tyremark read` of
-a small photo are run as whole processes, one after the other; the first run is not counted. With
---times nothing is built and the commands run from this tree.
+a small photo are run as whole processes, one after the other; the first run is not counted. Beside
+the clock stands the processor time of all processes together, which a busy machine hardly changes.
+With --times nothing is built and the commands run from this tree.
 """
 
 from __future__ import annotations
@@ -48,15 +49,25 @@ def megabytes(path: Path) -> int:
     return int(_quiet(["du", "-sm", str(path)]).split()[0])
 
 
-def seconds(words: Sequence[str], times: int) -> list[float]:
-    """How long a whole process takes, from start to end, after one that is not counted."""
-    found = []
+def seconds(words: Sequence[str], times: int) -> tuple[list[float], list[float]]:
+    """How long a whole process takes, from start to end, after one that is not counted.
+
+    Returns:
+        By the clock, and processor time of all its processes, which a busy machine hardly changes.
+    """
+    clock, processor = [], []
     with tempfile.TemporaryDirectory() as place:
         for _ in range(times + 1):
-            began = time.perf_counter()
+            began, used = time.perf_counter(), _processor()
             _quiet(words, place)
-            found.append(time.perf_counter() - began)
-    return found[1:]
+            clock.append(time.perf_counter() - began)
+            processor.append(_processor() - used)
+    return clock[1:], processor[1:]
+
+
+def _processor() -> float:
+    used = os.times()
+    return used.children_user + used.children_system
 
 
 def _quiet(words: Sequence[str], place: str | None = None) -> str:
@@ -67,8 +78,9 @@ def _quiet(words: Sequence[str], place: str | None = None) -> str:
 
 
 def _told(name: str, words: Sequence[str], wanted: str, times: int) -> list[str]:
-    found = seconds(words, times)
+    found, used = seconds(words, times)
     span = f"{min(found):.2f} to {max(found):.2f} s, middle {statistics.median(found):.2f} s"
+    span += f"; of the processor {statistics.median(used):.2f} s"
     return [f"{name}, {times} times", span, wanted]
 
 
