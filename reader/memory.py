@@ -1,9 +1,11 @@
-"""Memory handed back to the system: what a large photo took, the next one may not find free."""
+"""Memory: handed back to the system after a large photo, and left alone while a program starts."""
 
 from __future__ import annotations
 
 import ctypes
-from contextlib import suppress
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 
 
 def give_back() -> None:
@@ -13,3 +15,19 @@ def give_back() -> None:
     """
     with suppress(OSError, AttributeError, TypeError):
         ctypes.CDLL(None).malloc_trim(0)
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """Import modules in here: no search for garbage, which a program's own parts never become.
+
+    That takes an eighth of the time of a short command.
+    """
+    searching = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        if searching:
+            gc.enable()

@@ -80,10 +80,12 @@ def read(
     parts only those that are not sure get a card, and a table of all ends the list. Exit status:
     0 a diameter was told, 1 none could be told, 3 a photo could not be opened.
     """
+    from reader.memory import undisturbed
     from reader.photo import guard
 
     guard.prepare()  # it starts while the rest is imported
-    from reader.cli.read_run import Wishes, run
+    with undisturbed():
+        from reader.cli.read_run import Wishes, run
 
     wishes = Wishes(
         paths=tuple(photos),
