@@ -56,6 +56,7 @@ class Wishes:
     depot: str
     workers: int | None
     cluster: str
+    shared: bool
     market: str
     again: bool
     retry: bool
@@ -141,7 +142,8 @@ def _crew(wishes: Wishes, settings: Settings) -> Callable[[], Crew]:
     if wishes.cluster:
         from reader.catalogue.intake.cluster import ClusterCrew
 
-        return lambda: ClusterCrew(read, wishes.cluster, settings.engines)
+        shared = wishes.folders if wishes.shared else ()
+        return lambda: ClusterCrew(read, wishes.cluster, settings.engines, shared)
     return lambda: LocalCrew(read, wishes.workers)
 
 

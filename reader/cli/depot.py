@@ -61,6 +61,10 @@ def take_in(
         str,
         typer.Option(help="Read on a dask cluster: tcp://ADDRESS:PORT.", show_default=False),
     ] = "",
+    shared: Annotated[
+        bool,
+        typer.Option("--shared", help="The cluster's workers see the folders under these paths."),
+    ] = False,
     market: Market = "world",
     again: Annotated[bool, typer.Option("--again", help="Read known photos once more.")] = False,
     retry: Annotated[
@@ -91,6 +95,7 @@ def take_in(
         depot=depot,
         workers=workers,
         cluster=cluster,
+        shared=shared,
         market=market,
         again=again,
         retry=retry,

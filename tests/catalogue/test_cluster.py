@@ -99,6 +99,27 @@ def test_same_result_though_a_worker_is_killed(cluster, make_bin, tmp_path) -> N
     assert list(dump(spread)) == list(dump(alone))
 
 
+def test_workers_that_see_the_folder_read_it_themselves(cluster, make_bin, tmp_path) -> None:
+    cluster.add_worker()
+    root = make_bin(4)
+    here = open_catalogue(tmp_path / "here.db")
+    take_in(here, [root], lambda: LocalCrew(fake_reader.read, 1))
+    spread = open_catalogue(tmp_path / "spread.db")
+    crew = ClusterCrew(fake_reader.read, cluster.address, shared=[root])
+    sent: list[object] = []
+    submit = crew._client.submit
+    crew._client.submit = lambda *words, **more: (sent.append(words[2]), submit(*words, **more))[1]
+    take_in(spread, [root], lambda: crew)
+    assert list(dump(spread)) == list(dump(here))
+    assert sent and not any(job.contents for job in sent)
+
+
+def test_a_folder_that_workers_do_not_see_is_told(cluster, tmp_path) -> None:
+    cluster.add_worker()
+    with pytest.raises(ServerError, match="does not see"):
+        ClusterCrew(fake_reader.read, cluster.address, shared=[tmp_path / "nowhere"])
+
+
 def test_lost_cluster_keeps_what_was_read(cluster, make_bin, tmp_path) -> None:
     cluster.add_worker()
     catalogue = open_catalogue(tmp_path / "parts.sqlite")

@@ -39,15 +39,26 @@ def on_one_core(read: PartReader, job: Job) -> Outcome:
 
 
 class ClusterCrew:
-    """The workers of a cluster. Photos travel with the job, so that no shared disk is needed."""
+    """The workers of a cluster. Photos travel with the job, unless the workers see the folders."""
 
     def __init__(
-        self, read: PartReader, address: str, engines: Sequence[str] = Settings().engines
+        self,
+        read: PartReader,
+        address: str,
+        engines: Sequence[str] = Settings().engines,
+        shared: Sequence[Path] = (),
     ) -> None:
         """Reach the scheduler.
 
+        Args:
+            read: reads one part.
+            address: of the scheduler.
+            engines: that must be the same everywhere.
+            shared: folders that every worker sees under the same paths; photos are read there.
+
         Raises:
-            ServerError: dask is not installed, nobody answers, no workers, or another tyremark.
+            ServerError: dask is not installed, nobody answers, no workers, another tyremark, or a
+                worker that does not see a folder.
         """
         try:
             import distributed
@@ -59,6 +70,7 @@ class ClusterCrew:
             if name.startswith(TALKERS):  # what matters comes as an error, in one line
                 logging.getLogger(name).setLevel(logging.CRITICAL)
         self._read, self._address, self._engines = read, address, tuple(engines)
+        self._shared = [str(folder.absolute()) for folder in shared]
         try:
             self._client: Any = self._dask.Client(address, timeout=PATIENCE)
         except (OSError, ValueError, TimeoutError) as error:
@@ -86,6 +98,13 @@ class ClusterCrew:
                 remedy = "install the same there, so that all machines read alike"
                 raise ServerError(f"the worker {name} has {other}", remedy)
 
+        for folder in self._shared:
+            seen = self._client.run(os.path.isdir, folder)
+            blind = sorted(name for name, there in seen.items() if there is not True)
+            if blind:
+                remedy = "mount it there under the same path, or leave out --shared"
+                raise ServerError(f"the worker {blind[0]} does not see {folder}", remedy)
+
     def has_room(self) -> bool:
         """Whether another job should be handed over now; workers may come and go."""
         with self._or_lost():
@@ -97,9 +116,9 @@ class ClusterCrew:
         return bool(self._running)
 
     def submit(self, job: Job) -> None:
-        """Hand over a job with its photos' bytes."""
+        """Hand over a job, with its photos' bytes unless the workers see the files."""
         contents: list[bytes | None] = []
-        for photo in job.photos:
+        for photo in () if self._shared else job.photos:
             try:
                 contents.append(Path(photo.path).read_bytes())
             except OSError:  # moved away meanwhile, or its disk is gone
