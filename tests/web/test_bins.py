@@ -215,3 +215,15 @@ def test_rejects_are_offered_only_to_who_asks_for_them(depot):
     assert "Nothing in the bins goes with it" in depot.get(where).text
     page = depot.get(f"{where}&any_condition=1").text
     assert "47-507" in page and 'name="any_condition" value="1" checked' in page
+
+
+def test_pairs_leave_rejects_out_unless_they_are_asked_for(client, tmp_path):
+    bins = store.open_catalogue(str(tmp_path / "catalogue.db"))
+    store.add_part(bins, place=store.Place("A"), size=Size(622, 28), kind="tyre")
+    bad = {"condition": "reject", "reasons": "dented"}
+    store.add_part(bins, place=store.Place("A"), size=Size(622, 19), kind="rim", **bad)
+    bins.close()
+    assert "wheels" not in client.get("/pairs").text
+    assert 'class="wheels"' in client.get("/pairs?any_condition=1").text
+    assert client.get("/api/pairs").json()["count"] == 0
+    assert client.get("/api/pairs?any_condition=true").json()["count"] == 1

@@ -436,3 +436,43 @@ def test_the_keyboard_reaches_everything(open_page):
     assert page.evaluate("document.activeElement.type") == "file"
     ring = page.evaluate("getComputedStyle(document.activeElement.closest('.button')).outlineStyle")
     assert ring == "solid"
+
+
+def test_taps_and_screens_from_the_picture_to_the_bin(open_page):
+    """At most one tap beyond the camera's own for the answer, two for a fit, two for the bin."""
+    page = open_page(viewport={"width": 360, "height": 640})
+    page.evaluate("() => sessionStorage.setItem('taps', '0')")
+    count = (
+        "addEventListener('click', e => { if (e.isTrusted && e.target.closest('a, button, label')) "
+    )
+    count += "sessionStorage.setItem('taps', +sessionStorage.getItem('taps') + 1); }, true)"
+    page.context.add_init_script(count)
+
+    def taps():
+        return int(page.evaluate("() => sessionStorage.getItem('taps')"))
+
+    snap(page, pretend.RED)
+    put_away(page, "Rack A")  # so that a bin is known
+    page.goto("/")
+    page.evaluate("() => sessionStorage.setItem('taps', '0')")
+    with page.expect_file_chooser() as chooser:
+        page.locator("label:has(input[multiple])").first.click()
+    file = {
+        "name": "a.jpg",
+        "mimeType": "image/jpeg",
+        "buffer": pretend.photo(pretend.RED, "again"),
+    }
+    chooser.value.set_files([file])
+    page.wait_for_selector("h1.size")
+    assert taps() <= 1
+    page.evaluate("() => sessionStorage.setItem('taps', '0')")
+    page.click(".bar >> text=Fits?")
+    page.wait_for_url("**/fit?*")
+    assert taps() <= 2
+    page.go_back()
+    page.evaluate("() => sessionStorage.setItem('taps', '0')")
+    page.click(".bar >> text=Bin")
+    page.wait_for_selector("button.main:has-text('Rack A')")
+    page.click("button.main:has-text('Rack A')")
+    page.wait_for_selector(".done")
+    assert taps() <= 2

@@ -88,9 +88,11 @@ def pairs(
     bin: Few = "",
     hub: Annotated[int | None, Query(ge=8, le=144)] = None,
     limit: Annotated[int, Query(ge=1, le=500)] = 50,
+    any_condition: bool = False,
 ) -> PairsOut:
     """Rims and tyres in the bins that make a wheel, best first; each piece is used once."""
-    made, alone = store.pairs(request.app.state.stock.catalogue, load_tables(), bin, hub=hub)
+    catalogue, every = request.app.state.stock.catalogue, any_condition
+    made, alone = store.pairs(catalogue, load_tables(), bin, all_conditions=every, hub=hub)
     return PairsOut(
         pairs=[
             PairOut(

@@ -22,7 +22,9 @@ def show(request: Request) -> Response:
     stock = stock_of(request)
     bin = request.query_params.get("bin", "")[:60]
     hub = holes_of(request.query_params.get("hub", "")[:4])
-    made, alone = store.pairs(stock.catalogue, load_tables(), bin, hub=hub)
+    every = bool(request.query_params.get("any_condition"))
+    tables = load_tables()
+    made, alone = store.pairs(stock.catalogue, tables, bin, all_conditions=every, hub=hub)
     return page(
         request,
         "pairs.html",
@@ -34,6 +36,7 @@ def show(request: Request) -> Response:
         bins=stock.bins(),
         bin=bin,
         hub=hub,
+        every=every,
     )
 
 
