@@ -207,7 +207,9 @@ def load(
         try:
             if is_clip(file):
                 if box is not None:
-                    raise InputError(f"{file} is a clip, in which all moves", N_("leave out --box"))
+                    raise InputError(
+                        N_(f"{file} is a clip, in which all moves"), N_("leave out --box")
+                    )
                 photos.append(Clip(file, str(file), part))
             else:
                 photos.append(load_photo(file, str(file), part, box))

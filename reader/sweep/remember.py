@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from reader.errors import InputError
+from reader.language import N_
 from reader.records import Hypothesis, Marking, PartKind, Photo, Pixels, Region, Strip
 
 FORMAT = 1
@@ -84,7 +85,9 @@ def recall(data: bytes, name: str, part: PartKind = "unknown") -> tuple[Marking,
             for one in told["markings"]
         )  # fmt: skip
     except DAMAGED as error:
-        raise InputError("what a sweep had read is damaged", "film the marking again") from error
+        raise InputError(
+            N_("what a sweep had read is damaged"), N_("film the marking again")
+        ) from error
 
 
 def _line(head: Any, number: int, arrays: Any, name: str, part: PartKind) -> Hypothesis:
