@@ -12,6 +12,7 @@ from torch import Tensor
 
 from reader.ocr.alphabet import ALPHABET
 from reader.ocr.moulded import MODEL, ROWS, fitted_width, normalised
+from reader.records import Floats
 from reader.train.models.fit_lines import (
     ARCHS,
     LineStream,
@@ -22,7 +23,6 @@ from reader.train.models.fit_lines import (
     score,
 )
 from reader.train.models.learner import Learner, Log, moments, weighted
-from reader.train.models.quantise import strips as drawn_strips
 from reader.train.models.recover import ARCH, recover
 from reader.train.models.shop import Line, spelled
 from reader.train.render.lines import normalise
@@ -30,6 +30,7 @@ from reader.train.render.noise import NoiseBank
 from reader.train.render.shade import Dice
 
 BATCH = 48
+SHOWN = 4  # batches of strips that the norms are set by
 RATE = 2e-4  # small: a shop's few strips must not undo what many drawn ones taught
 
 
@@ -42,7 +43,7 @@ def train(usable: Sequence[Line], apart: Sequence[Line], args: argparse.Namespac
         args: minutes, out, fonts, device, seed.
     """
     torch.manual_seed(args.seed)
-    begun = recover(ARCHS[ARCH](), MODEL, drawn_strips(args.fonts / "train"))
+    begun = recover(ARCHS[ARCH](), MODEL, _shown(usable))
     learner = Learner(begun, RATE, args.device)
     held = sorted((args.fonts / "held-out").glob("*.?tf"))
     _tell("before", learner.model, apart, held, args)
@@ -64,6 +65,17 @@ def train(usable: Sequence[Line], apart: Sequence[Line], args: argparse.Namespac
     _tell("after", learner.averaged.module, apart, held, args)
     learner.save(args.out, {"arch": ARCH, "seed": args.seed})
     print(f"wrote {args.out}")
+
+
+def _shown(lines: Sequence[Line]) -> list[Floats]:
+    """Some strips as the network sees them, which its norms are set by: real ones, not drawn."""
+    batches = [lines[k : k + BATCH] for k in range(0, min(len(lines), SHOWN * BATCH), BATCH)]
+    shown = []
+    for some in batches:
+        wide = max(fitted_width(line.pixels) for line in some)
+        rows = [normalised(line.pixels, fitted_width(line.pixels), wide) for line in some]
+        shown.append(np.stack(rows)[:, None].astype(np.float32))
+    return shown
 
 
 def batch_of(lines: Sequence[Line], device: str) -> tuple[Tensor, Tensor, Tensor]:
@@ -100,5 +112,5 @@ def _tell(
 ) -> None:
     told = [line for line in apart if line.text]
     shop = f"{exact(model, told, args.device)} of {len(told)} strips kept apart"
-    drawn = score(model, held, args.device, batches=4)["all"] if held else 0.0
+    drawn = score(model, held, args.device, batches=2)["all"] if held else 0.0
     print(f"{when}: {shop}; {drawn:.1%} of drawn lines (strips of {ROWS} rows)", flush=True)
