@@ -178,8 +178,7 @@ def _known(by: By) -> sa.Select[Any]:
     # Two candidates that differ in width only are one in a count by diameter.
     query = sa.select(*sort, p.code, p.quantity, sa.func.sum(c.probability).label("probability"))
     query = query.join_from(CANDIDATES, PARTS, c.part == p.code).where(p.probability < WHOLE)
-    judged = (p.state, p.verdict, p.bsd_verdict, p.width_verdict, p.bin, p.depot, p.arrived)
-    return query.group_by(*sort, p.code, p.quantity, *judged)
+    return query.group_by(*sort, p.code)  # what else is asked of the part hangs on its code
 
 
 def _unknown(by: By) -> Any:
