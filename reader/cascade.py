@@ -31,7 +31,6 @@ AT_ONCE = 48  # lines read before the clock is asked again; few photos have more
 MOST_PRINTS = 30
 BOX_AIR = 0.72  # share of a text detector's box that the letters fill, upright
 WIDTHS = ("narrowed", "widened")
-LIGHTS = (N_("flat light"), N_("relief, lit from above"), N_("relief, lit from below"))
 SPENT = N_(
     "The time for this photo was spent before anything settled the size: photograph the marking "
     "alone, or give more with --patience."
@@ -199,12 +198,6 @@ def _longer(view: View, budget: int) -> Iterator[None]:
     yield
 
 
-def _lights(view: View, budget: int) -> Iterator[None]:
-    """The best lines with their light evened out, or their relief filled in."""
-    view.work.read(OURS, _enhanced(view, budget, LIGHTS))
-    yield
-
-
 def _enhanced(view: View, budget: int, variants: Iterable[str]) -> list[Strip]:
     best = view.best(budget)
     return [view.work.tools.enhance(strip, variant) for strip in best for variant in variants]
@@ -256,7 +249,6 @@ def _steps() -> Iterator[Step]:
         if not kind.late:
             yield Step(N_("reading letters again"), partial(_again, kind.name), kind.name, 6)
     yield Step(N_("looking past the ends of lines"), _longer, ours.name, 4)
-    yield Step(N_("trying other light"), _lights, ours.name, 4)
     for kind in others:
         if kind.finds:
             run = partial(_prints, kind.name)

@@ -52,14 +52,14 @@ def test_a_clear_pair_takes_one_quick_look(looks):
     work = read(label("37-622"), steps)
     assert len(looks) == 1
     assert work.is_clear(work.regions[0].photo)
-    assert "trying other light" not in steps
+    assert "looking past the ends of lines" not in steps
 
 
 def test_a_bare_wall_is_looked_at_in_every_way(looks):
     steps = []
     work = read(label(""), steps)
     assert len(looks) == 2
-    assert "trying other light" in steps
+    assert "looking past the ends of lines" in steps
     assert not work.markings
 
 

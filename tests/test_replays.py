@@ -76,10 +76,10 @@ def test_no_size_is_told_that_is_not_there(name):
         assert seen["size"] == wanted
 
 
-# A photo for each step that tells what no cheaper step does. None is known for other light, nor for
+# A photo for each step that tells what no cheaper step does. None is known for
 # the last engine, which stays as an engine to choose.
 SETTLED_BY = {row["settled_by"]: name for name, row in TRUTH.items() if row["settled_by"]}
-UNPROVEN = {"trying other light", "reading letters once more"}
+UNPROVEN = {"reading letters once more"}
 
 
 @pytest.mark.parametrize("step", SETTLED_BY)

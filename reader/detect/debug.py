@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from reader.errors import PhotoError
-from reader.photo.enhance import VARIANTS, WIDTHS, enhance
+from reader.photo.enhance import VARIANTS, enhance
 from reader.photo.overlay import (
     draw_regions,
     overlay,
@@ -61,7 +61,7 @@ class StageWriter:
 
     def variants(self, strip: Strip) -> Path:
         """One strip in every enhanced variant, and with wider and narrower letters."""
-        cards = [strip_card(enhance(strip, name), name) for name in (*VARIANTS, *WIDTHS)]
+        cards = [strip_card(enhance(strip, name), name) for name in VARIANTS]
         return self._write("variants", strip.region.photo.name, stacked(cards))
 
     def answer(self, photo: Photo, reading: Reading) -> Path:

@@ -8,7 +8,7 @@ from PIL import Image
 
 from reader.detect.debug import StageWriter, stacked
 from reader.errors import PhotoError
-from reader.photo.enhance import VARIANTS, WIDTHS
+from reader.photo.enhance import VARIANTS
 from reader.photo.rectify import straighten
 from reader.records import Photo, Reading, Region, Verdict
 
@@ -57,7 +57,7 @@ def test_names_hold_nothing_that_leaves_the_folder(tmp_path, region):
 def test_every_variant_is_on_the_card(tmp_path, region):
     strip = straighten(region)
     height = opened(StageWriter(tmp_path).variants(strip)).shape[0]
-    assert height == (len(VARIANTS) + len(WIDTHS)) * (96 + 24 + 4)
+    assert height == len(VARIANTS) * (96 + 24 + 4)
 
 
 def test_no_strips_still_make_a_picture(tmp_path, photo):
