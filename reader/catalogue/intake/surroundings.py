@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 
 from reader.photo.likeness import CAP, PAD, ROOM, ROWS
+from reader.photo.load import load
 from reader.photo.rectify import lengthen, straighten
 from reader.records import Marking, Pixels
 from reader.selection import share
@@ -44,6 +45,9 @@ def around(marking: Marking) -> Pixels:
 
 
 def opened(picture: bytes) -> Pixels:
-    """The pixels of a kept picture."""
-    data = np.frombuffer(picture, np.uint8)
-    return np.asarray(cv2.imdecode(data, cv2.IMREAD_GRAYSCALE), np.uint8)
+    """The pixels of a kept picture.
+
+    Raises:
+        PhotoError: it is damaged; a catalogue may come from anywhere.
+    """
+    return np.ascontiguousarray(load(picture, "a part's kept picture").pixels[..., 0])
