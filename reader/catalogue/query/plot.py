@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape, quoteattr
 
 from reader.catalogue.query.tally import Line, summed_up
 from reader.errors import CatalogueError, InputError
@@ -146,7 +146,9 @@ def _row(line: Line, y: float, each: int, sheet: Sheet) -> tuple[list[Dot | Word
 
 def svg(made: Drawing, inline: bool = False) -> str:
     """As SVG, with the texts as texts; `inline`: within a page, as wide as there is room."""
-    size = 'class="heap" role="img"' if inline else f'width="{made.wide}" height="{made.height:g}"'
+    title = quoteattr(next((one.text for one in made.items if isinstance(one, Words)), ""))
+    name = f'class="heap" role="img" aria-label={title}'
+    size = name if inline else f'width="{made.wide}" height="{made.height:g}"'
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} '
         f'viewBox="0 0 {made.wide} {made.height:g}" font-family="sans-serif">'
