@@ -61,6 +61,8 @@ def _status(run: Callable[[], object]) -> int:
     try:
         run()
     except SystemExit as ending:
+        if isinstance(ending.__context__, BrokenPipeError):  # the library makes it a failure
+            raise ending.__context__ from None
         if isinstance(ending.code, str):
             _say(ending.code)
             return 1

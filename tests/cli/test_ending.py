@@ -223,6 +223,23 @@ def test_a_reader_that_leaves_early(tmp_path):
     assert b"Traceback" not in done.stderr and b"Exception" not in done.stderr
 
 
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("command", ["check", "--help"])
+def test_a_reader_that_takes_nothing(command, language, tmp_path):
+    """Unbuffered, so that the pipe breaks within the command, not at its end."""
+    words = " ".join(f"'{word}'" for word in START)
+    done = subprocess.run(
+        ["bash", "-c", f"{words} {command} | head -c 0; exit ${{PIPESTATUS[0]}}"],
+        capture_output=True,
+        cwd=tmp_path,
+        env={
+            **os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1",
+            "TYREMARK_LANGUAGE": language,
+        },
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, b"")
+
+
 def test_output_that_is_closed():
     words = " ".join(f"'{word}'" for word in START)
     for closed in (">&-", "2>&-", ">&- 2>&-"):
