@@ -17,6 +17,7 @@ CASING = 2.4  # mm, thickness of the line that stands for it
 WALL = 1.7  # mm, floor of the rim's well
 MARGIN = 16.0  # mm around the section, for the figures
 NEAR = 12  # mm to either side that the ruler of bead seats shows at least
+MOST = 8  # bead seats on it, so that they can be read on a phone
 FAR = 60  # mm: a second diameter beyond that is not put on it
 RULER = (
     150.0  # half its length, and LINE, BLOCK: where it lies and how high a label is, in its units
@@ -92,28 +93,37 @@ class Seat:
     name: str = ""
 
 
+@dataclass(frozen=True)
+class _Label:
+    """A seat's label: its line starts at `x` on the ruler, the text's middle stands at `at`."""
+
+    seat: Seat
+    x: float
+    at: float
+    width: float
+    row: int
+
+
 def seats_svg(bsd: int, seats: Sequence[Seat], other: int | None = None) -> Markup:
     """A ruler of bead seat diameters around one, to scale, in mm.
 
     Args:
         bsd: the one that is asked about, mm.
-        seats: all known ones, any order; those close by are shown.
+        seats: all known ones, any order; at most `MOST` close by are shown.
         other: a second one that is compared with it, marked too if it is near, mm.
     """
     span = _span(bsd, [seat.bsd for seat in seats], other)
-    near = sorted((s for s in seats if abs(s.bsd - bsd) <= span), key=lambda seat: seat.bsd)
+    inside = [seat for seat in seats if abs(seat.bsd - bsd) <= span]
+    inside.sort(key=lambda seat: min(abs(seat.bsd - one) for one in (bsd, other or bsd)))
+    near = sorted(inside[:MOST], key=lambda seat: seat.bsd)
     scale = RULER / span
-    rows: list[float] = []  # right end of the last label in each row
+    labels = _labels(near, bsd, scale)
     parts = [Markup(f'<path class="measure" d="M{-RULER},{LINE} H{RULER}"></path>')]
-    for seat in near:
-        x = (seat.bsd - bsd) * scale
-        width = max(46.0, len(seat.name) * 7.6) + 8
-        row = next((n for n, end in enumerate(rows) if end <= x - width / 2), len(rows))
-        rows[row : row + 1] = [x + width / 2]
-        parts.append(_tick(seat, x, row, seat.bsd in (bsd, other), seat.bsd - bsd))
+    parts += [_tick(one, one.seat.bsd in (bsd, other), one.seat.bsd - bsd) for one in labels]
     title = f"Bead seat diameters near {bsd} mm, to scale"
-    side = RULER + 40
-    box = f"{-side} 0 {2 * side} {LINE + 26 + len(rows) * BLOCK}"
+    side = max([RULER + 40, *(abs(one.at) + one.width / 2 for one in labels)])
+    high = LINE + 26 + (1 + max((one.row for one in labels), default=-1)) * BLOCK
+    box = f"{-side} 0 {2 * side} {high}"
     return _svg(title, box, "ruler", parts)
 
 
@@ -124,15 +134,53 @@ def _span(bsd: int, known: Sequence[int], other: int | None) -> int:
     return max(span, abs(other - bsd) + 2) if other and abs(other - bsd) <= FAR else span
 
 
-def _tick(seat: Seat, x: float, row: int, own: bool, apart: int) -> Markup:
+def _labels(near: Sequence[Seat], bsd: int, scale: float) -> list[_Label]:
+    """Where the labels stand: none on another, and no line of the lower row through one.
+
+    Side by side in one row, or where that is too wide every other one in a lower row. Leftmost
+    and rightmost places both keep all distances, so their mean does, too.
+    """
+    xs = [(seat.bsd - bsd) * scale for seat in near]
+    widths = [max(52.0, len(seat.name) * 7.6) + 8 for seat in near]
+    rows = 1 if sum(widths) <= 2 * (RULER + 40) else 2
+    right = _pushed(xs, widths, rows)
+    left = [-x for x in _pushed([-x for x in xs[::-1]], widths[::-1], rows, len(xs) - 1)[::-1]]
+    return [
+        _Label(seat, x, (one + other) / 2, width, place % rows)
+        for place, (seat, x, one, other, width) in enumerate(
+            zip(near, xs, left, right, widths, strict=True)
+        )
+    ]
+
+
+def _pushed(xs: Sequence[float], widths: Sequence[float], rows: int, last: int = 0) -> list[float]:
+    """Places no further left than `xs`, each pushed right by those before it.
+
+    `last` is the place of the first one in the row order, where that is counted from the end.
+    """
+    out: list[float] = []
+    for k, x in enumerate(xs):
+        at = x
+        if k >= rows:
+            at = max(at, out[k - rows] + (widths[k - rows] + widths[k]) / 2)
+        if rows == 2 and k:  # a line of the lower row passes beside the label of the upper one
+            upper = k if abs(last - k) % 2 == 0 else k - 1
+            at = max(at, out[k - 1] + widths[upper] / 2)
+        out.append(at)
+    return out
+
+
+def _tick(label: _Label, own: bool, apart: int) -> Markup:
     kind = "own" if own else "other"
-    base = LINE + 32 + row * BLOCK
+    at, base = label.at, LINE + 32 + label.row * BLOCK
     gap = f"{apart:+d} mm".replace("-", "−") if apart else "this one"
+    bend = f"V{LINE + 3:.1f} L{at:.1f},{LINE + 12:.1f}"
+    line = f"M{label.x:.1f},{LINE - 10} {bend} V{base - 17:.1f}"
     return Markup(
-        f'<path class="tick {kind}" d="M{x:.1f},{LINE - 10} V{base - 17:.1f}"></path>'
-        f'<text class="figure {kind}" x="{x:.1f}" y="{base:.1f}">{seat.bsd}</text>'
-        f'<text class="gap" x="{x:.1f}" y="{base + 15:.1f}">{gap}</text>'
-        f'<text class="label" x="{x:.1f}" y="{base + 31:.1f}">{escape(seat.name)}</text>'
+        f'<path class="tick {kind}" d="{line}"></path>'
+        f'<text class="figure {kind}" x="{at:.1f}" y="{base:.1f}">{label.seat.bsd}</text>'
+        f'<text class="gap" x="{at:.1f}" y="{base + 15:.1f}">{gap}</text>'
+        f'<text class="label" x="{at:.1f}" y="{base + 31:.1f}">{escape(label.seat.name)}</text>'
     )
 
 

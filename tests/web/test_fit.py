@@ -1,3 +1,5 @@
+import re
+
 import pretend
 import pytest
 from visiting import snap
@@ -5,7 +7,9 @@ from visiting import snap
 from reader import catalogue as store
 from reader.fit.section import section
 from reader.records import Size
+from reader.tables import load_tables
 from reader.web.drawing import Seat, seats_svg, section_svg
+from reader.web.pages.fit import ruler_of
 
 
 @pytest.mark.parametrize(
@@ -89,6 +93,23 @@ def test_the_section_is_to_scale():
     assert max(xs) - min(xs) == pytest.approx(28, abs=0.1)
     assert xs[-1] - xs[0] == pytest.approx(19, abs=0.02)
     assert 'role="img"' in svg and "Section to scale" in svg
+
+
+ASKED = [(Size(seat.bsd), None) for seat in load_tables().seats]
+ASKED += [(Size(one), Size(other)) for one, other in [(559, 590), (590, 635), (584, 540)]]
+
+
+@pytest.mark.parametrize(("size", "other"), ASKED, ids=str)
+def test_no_line_of_the_ruler_crosses_a_label(size, other):
+    """Letters are taken as 7 units wide, as wide as they stand in the browser."""
+    svg = str(ruler_of(size, other))
+    lines = re.findall(r'class="tick \w+" d="M\S+ V\S+ L(\S+?),(\S+) V(\S+)"', svg)
+    texts = re.findall(r'<text class="(?:label|gap|figure \w+)" x="(\S+)" y="(\S+)">([^<]+)', svg)
+    assert lines and texts
+    for at, bend, foot in [map(float, line) for line in lines]:
+        for x, y, text in texts:
+            top = float(y) - 12
+            assert bend <= top and (foot <= top or abs(float(x) - at) >= 3.5 * len(text)), text
 
 
 def test_the_ruler_is_to_scale_and_shows_the_neighbours():
