@@ -91,6 +91,8 @@ class Outcome:
     findings: Findings | None = None  # what the catalogue would keep
     error: str = ""
     remedy: str = ""
+    wheel: tuple[str, ...] = ()  # of a tyre on its rim: whether the two are right for each other
+    wheel_seen: bool = False  # whether both were seen; else `wheel` asks for the photo lacking
 
 
 Work = Callable[[Task, Progress], Outcome]
@@ -144,10 +146,15 @@ def outcome_of(
     """What comes back of a reading: its strips drawn into the folder, no arrays."""
     from reader import report
     from reader.catalogue.intake.findings import findings_of
+    from reader.mounted import mounted
 
     lines = tuple(draw_lines(reading, photos, folder))
     document = dict(report.reading_to_dict(reading))
-    return Outcome(slim(reading), tuple(pictures), lines, document, findings_of(reading))
+    wheel = mounted(reading)  # here, as it needs the places where the markings stand
+    return Outcome(
+        slim(reading), tuple(pictures), lines, document, findings_of(reading),
+        wheel=wheel.sentences, wheel_seen=wheel.fit is not None,
+    )  # fmt: skip
 
 
 def warm_up() -> None:

@@ -9,7 +9,6 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from reader.catalogue.intake.findings import findings_of
 from reader.photo.rectify import straighten
 from reader.records import (
     Candidate,
@@ -23,7 +22,6 @@ from reader.records import (
     Size,
     Verdict,
 )
-from reader.report import reading_to_dict
 from reader.web import worker
 
 RED, GREEN, BLUE = (200, 40, 40), (40, 160, 60), (40, 60, 200)
@@ -152,8 +150,4 @@ def read_part(task, progress):
     progress("reading", 0.6)
     made = READINGS.get(colour, lambda _: Reading((), Verdict.NONE))(photos)
     reading = replace(made, photos=tuple(one.name for one in photos), seconds=0.1)
-    lines = tuple(worker.draw_lines(reading, photos, task.folder))
-    document = dict(reading_to_dict(reading))
-    return worker.Outcome(
-        worker.slim(reading), tuple(pictures), lines, document, findings_of(reading)
-    )
+    return worker.outcome_of(reading, photos, pictures, task.folder)

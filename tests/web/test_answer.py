@@ -13,6 +13,15 @@ def test_a_snapped_tyre_is_answered(client):
     assert "ISO pair read" in page and "lower of the pressures" in page
 
 
+def test_a_tyre_on_its_rim_with_one_marking_asks_for_the_other(client):
+    for colour, lacking in ((pretend.RED, "the rim&#39;s"), (pretend.GREY, "each one")):
+        address = snap(client, pretend.photo(colour))
+        page = client.get(address).text
+        assert "marking was seen" not in page and f"{address}?wheel=1" in page
+        page = client.get(f"{address}?wheel=1").text
+        assert f"photograph {lacking}" in page and f"{address}?wheel=1" not in page
+
+
 def test_an_unsure_answer_asks_and_shows_no_single_size(client):
     page = client.get(snap(client, pretend.photo(pretend.GREEN))).text
     assert "590 / 597" in page and "It is 37-590" in page and "It is 37-597" in page

@@ -6,10 +6,11 @@ import numpy as np
 import pretend
 import pytest
 from PIL import Image
+from seen import line, marking
 
 from reader import pipeline
 from reader.errors import EngineError
-from reader.records import Hypothesis, Marking, Photo, Region, Size, Strip
+from reader.records import Hypothesis, Marking, Photo, Reading, Region, Size, Strip, Verdict
 from reader.selection import around
 from reader.web import worker
 from reader.web.worker import Source, Task, turned
@@ -72,6 +73,22 @@ def test_the_real_pipeline_is_asked(monkeypatch, tmp_path):
         "line-1.jpg",
         "line-2.jpg",
     }
+
+
+def test_tyre_and_rim_of_one_look_keep_their_places_until_they_are_compared(tmp_path):
+    """507 on 507, lines of their own: both are seen, though their letters have the same numbers."""
+    photo = Photo("photo 1", np.zeros((900, 1200, 3), np.uint8))
+    tyre = marking(line("47-507", photo=photo), "iso_pair", {"width_mm": 47, "bsd_mm": 507})
+    numbers = {"bsd_mm": 507, "width_mm": 21, "kind": "C", "order": "bsd"}
+    rim = marking(line("507x21C", photo=photo, y=300.0), "rim", numbers)
+
+    def told(*seen):
+        reading = Reading((), Verdict.NONE, markings=seen)
+        return worker.outcome_of(reading, [photo], [], tmp_path)
+
+    both, alone = told(tyre, rim), told(rim)
+    assert both.wheel_seen and "47-507 / 21-507" in both.wheel[0]
+    assert not alone.wheel_seen and "photograph the tyre" in alone.wheel[0]
 
 
 def test_a_photo_is_read_for_real(tmp_path):

@@ -10,9 +10,8 @@ from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from reader.language import gettext, said
-from reader.mounted import mounted
 from reader.names.typed import parse
-from reader.records import Judgement, Reading, Size, Verdict
+from reader.records import Judgement, Size, Verdict
 from reader.tables import load_tables
 from reader.web.pages.snap import to_part
 from reader.web.parts import Part
@@ -69,12 +68,12 @@ class View:
     hint: str  # the next photo that would help
     wheel: tuple[
         str, ...
-    ] = ()  # where tyre and rim are both seen: whether they are right for each other
+    ] = ()  # where tyre and rim are both seen, or the visitor asks: are they right for each other
 
 
-def view_of(part: Part) -> View:
+def view_of(part: Part, on_wheel: bool = False) -> View:
     """Put the reading, or the visitor's word, into words for the first screen."""
-    assert part.reading is not None
+    assert part.reading is not None and part.outcome is not None
     reading, size = part.reading, size_of(part)
     told, asked = size is not None, reading.diameter
     open_ones = () if told else in_question(asked)
@@ -97,14 +96,8 @@ def view_of(part: Part) -> View:
         picture=pictures[0] if pictures and not (told or open_ones) else None,
         facts=tuple(dict.fromkeys(fact_word(fact) for fact in reading.facts)),
         hint="" if told else hint_of(reading.advice, asked=bool(open_ones)),
-        wheel=wheel_words(reading),
+        wheel=part.outcome.wheel if on_wheel or part.outcome.wheel_seen else (),
     )
-
-
-def wheel_words(reading: Reading) -> tuple[str, ...]:
-    """Whether tyre and rim are right for each other, where one look showed both."""
-    found = mounted(reading)
-    return found.sentences if found.fit is not None else ()
 
 
 def hint_of(advice: tuple[str, ...], asked: bool) -> str:
@@ -136,7 +129,8 @@ def width_words(size: Size | None, asked: Judgement[float]) -> str:
 def answered(request: Request, part: Part, said: str = "", status: int = 200) -> Response:
     """The page of a part that was read; `said` is a word of the visitor's that is not clear yet."""
     assert part.reading is not None
-    view, size, kind = view_of(part), size_of(part), decided_kind(part)
+    on_wheel = "wheel" in request.query_params
+    view, size, kind = view_of(part, on_wheel), size_of(part), decided_kind(part)
     stock = stock_of(request)
     own = "rim" if kind == "rim" else "tyre"
     return page(
