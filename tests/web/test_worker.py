@@ -12,7 +12,7 @@ from reader import pipeline
 from reader.errors import EngineError
 from reader.records import Hypothesis, Marking, Photo, Reading, Region, Size, Strip, Verdict
 from reader.selection import around
-from reader.web import worker
+from reader.web import strips, worker
 from reader.web.worker import Source, Task, turned
 
 
@@ -98,7 +98,7 @@ def test_a_photo_is_read_for_real(tmp_path):
     assert outcome.reading.best.size == Size(507, 13)
     line = next(line for line in outcome.lines if "507" in line.text)
     assert line.diameters == (507,)
-    assert Image.open(tmp_path / line.picture).height == worker.STRIP_HEIGHT
+    assert Image.open(tmp_path / line.picture).height == strips.STRIP_HEIGHT
     assert outcome.findings.strip and outcome.findings.rim_kind == "TSS"
 
 
