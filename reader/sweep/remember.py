@@ -99,6 +99,6 @@ def _line(head: Any, number: int, arrays: Any, name: str, part: PartKind) -> Hyp
     frames = arrays[f"frames{number}"].astype(np.float32) if f"frames{number}" in arrays else None
     return Hypothesis(
         head["engine"], head["text"], float(head["score"]),
-        Strip(region, np.zeros((48, 96), np.uint8), "voted"), frames, head["alphabet"],
+        Strip(region, np.zeros((0, 0), np.uint8), "voted"), frames, head["alphabet"],
         tuple(map(float, head["scores"])),
     )  # fmt: skip

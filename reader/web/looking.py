@@ -17,7 +17,7 @@ from reader.sweep.records import SweepState
 from reader.sweep.sweep import Sweep
 from reader.web.live import PHONES, Finish, Look
 from reader.web.readers import BROKEN
-from reader.web.sweeping import Best
+from reader.web.sweeping import Best, keep_looks
 from reader.web.worker import Outcome, outcome_of, write_picture
 
 log = logging.getLogger(__name__)
@@ -74,6 +74,7 @@ class Sweeps:
         reading = held.sweep.finish()
         photo = Photo("photo 1", held.best.pixels, held.kind)
         picture = write_picture(photo.pixels, Path(asked.folder), 1)
+        keep_looks(reading, Path(asked.folder), 1)
         return outcome_of(reading, [photo], [picture], Path(asked.folder))
 
     def _forget(self) -> None:

@@ -6,15 +6,19 @@ from dataclasses import replace
 from pathlib import Path
 
 from reader.pipeline import Settings
-from reader.records import PartKind, Photo, Pixels, Reading
+from reader.records import PartKind, Photo, Pixels, Reading, Verdict
 from reader.resolve.resolve import resolve
 from reader.sweep import Clip, is_clip
 from reader.sweep.records import SweepState
+from reader.sweep.remember import recall, remember
 from reader.sweep.sweep import Sweep
+from reader.sweep.trust import held
 from reader.tables import load_tables
 from reader.web.worker import Progress, Source
 
-__all__ = ["Best", "is_clip", "joined", "read_clip"]
+__all__ = ["Best", "is_clip", "joined", "keep_looks", "kept_looks", "read_clip", "recalled"]
+
+SURE, OPEN = ".sure", ".open"  # what a sweep has read, beside its picture: was it sure by itself?
 
 
 class Best:
@@ -56,11 +60,43 @@ def read_clip(
     return reading, Photo(name, best.pixels, part)
 
 
+def keep_looks(reading: Reading, folder: Path, number: int) -> None:
+    """Keep what a sweep has read beside its picture, for when a still is added."""
+    suffix = SURE if reading.verdict is Verdict.SURE else OPEN
+    (folder / f"{number}{suffix}").write_bytes(remember(reading.markings))
+
+
+def kept_looks(source: Source) -> Path | None:
+    """What the sweep behind a picture has read; None for a photo, or one turned or boxed since."""
+    if source.turn or source.box:
+        return None
+    paths = (source.path.with_suffix(suffix) for suffix in (SURE, OPEN))
+    return next((path for path in paths if path.is_file()), None)
+
+
+def recalled(looks: Path, name: str, part: PartKind, market: str) -> Reading:
+    """The reading of a sweep that ended earlier, never surer than it was.
+
+    Raises:
+        InputError: what was kept is damaged.
+    """
+    markings = recall(looks.read_bytes(), name, part)
+    made = resolve(markings, part, load_tables(), market)
+    return made if looks.suffix == SURE else held(made)
+
+
 def joined(readings: list[Reading], names: tuple[str, ...], part: PartKind, market: str) -> Reading:
-    """Readings of clips and of photos of ONE part as one answer."""
+    """Readings of clips and of photos of ONE part as one answer.
+
+    Sure only where one was sure by itself, or two came to the same size.
+    """
     if len(readings) == 1:
         return replace(readings[0], photos=names)
     markings = [marking for reading in readings for marking in reading.markings]
     made = resolve(markings, part, load_tables(), market)
+    size = made.best.size if made.best is not None else None
+    witnesses = [one for one in readings if one.best is not None and one.best.size == size]
+    if len(witnesses) < 2 and not any(one.verdict is Verdict.SURE for one in witnesses):
+        made = held(made)
     seconds = sum(reading.seconds for reading in readings)
     return replace(made, photos=names, seconds=seconds)

@@ -7,6 +7,7 @@ picture that brings a decoder down takes no page with it.
 from __future__ import annotations
 
 import contextlib
+import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -101,31 +102,35 @@ def read_part(task: Task, progress: Progress) -> Outcome:
     """
     from reader import pipeline
     from reader.cascade import PATIENCE
-    from reader.web.sweeping import is_clip, joined, read_clip
+    from reader.web.sweeping import is_clip, joined, keep_looks, kept_looks, read_clip, recalled
 
     readings: list[Reading] = []
-    photos, pictures = [], []
-    stills = [n for n, source in enumerate(task.sources) if not is_clip(source.path)]
+    photos, pictures, stills = [], [], []
     try:
-        for number, source in enumerate(task.sources):
-            if number in stills:
-                photo, picture = open_one(source, task, number + 1)
+        for number, source in enumerate(task.sources, start=1):
+            name, looks = f"photo {number}", kept_looks(source)
+            if looks is not None or not is_clip(source.path):
+                photo, picture = open_one(source, task, number)
+                if photo is not None and looks is not None:
+                    readings.append(recalled(looks, name, task.part, task.market))
+                    shutil.copy(looks, task.folder / f"{number}{looks.suffix}")
+                elif photo is not None:
+                    stills.append(photo)
             else:
-                name = f"photo {number + 1}"
                 try:
                     reading, photo = read_clip(source, name, task.part, task.market, progress)
                 except PhotoError as error:
                     photo, picture = None, Picture("", "", 0, 0, f"{error}")
                 else:
                     readings.append(reading)
-                    picture = write_picture(photo.pixels, task.folder, number + 1)
+                    keep_looks(reading, task.folder, number)
+                    picture = write_picture(photo.pixels, task.folder, number)
             pictures.append(picture)
             if photo is not None:
                 photos.append(photo)
-        opened = [photo for photo in photos if int(photo.name.split()[-1]) - 1 in stills]
-        if opened:
+        if stills:
             settings = pipeline.Settings(market=task.market, patience=PATIENCE)
-            readings.append(pipeline.read(opened, settings, progress))
+            readings.append(pipeline.read(stills, settings, progress))
     except ReaderError as error:
         return Outcome(None, tuple(pictures), error=error.message, remedy=error.remedy)
     if not readings:

@@ -12,7 +12,8 @@ from reader import pipeline
 from reader.errors import EngineError
 from reader.records import Hypothesis, Marking, Photo, Reading, Region, Size, Strip, Verdict
 from reader.selection import around
-from reader.web import strips, worker
+from reader.sweep.trust import held
+from reader.web import strips, sweeping, worker
 from reader.web.worker import Source, Task, turned
 
 
@@ -100,6 +101,38 @@ def test_a_photo_is_read_for_real(tmp_path):
     assert line.diameters == (507,)
     assert Image.open(tmp_path / line.picture).height == strips.STRIP_HEIGHT
     assert outcome.findings.strip and outcome.findings.rim_kind == "TSS"
+
+
+def test_a_clips_looks_are_weighed_again_when_a_still_is_added(tmp_path):
+    """The clip's truth is drawn; the added still is a picture of nothing."""
+    root = Path(__file__).parents[2]
+    first, second, third = (tmp_path / name for name in ("first", "second", "third"))
+    for folder in (first, second, third):
+        folder.mkdir()
+    clip = root / "fixtures" / "clips" / "h264.mp4"
+    alone = worker.read_part(Task((Source(clip),), first), quiet)
+    still = tmp_path / "still"
+    still.write_bytes(pretend.photo(pretend.GREY, text=""))
+    both = worker.read_part(Task((Source(first / "1.jpg"), Source(still)), second), quiet)
+    assert both.reading.best.size == alone.reading.best.size
+    assert both.reading.best.probability <= alone.reading.best.probability + 0.02
+    assert both.reading.photos == ("photo 1", "photo 2")
+    assert all(not line.picture or line.photo == 2 for line in both.lines)
+    last = worker.read_part(Task((Source(second / "1.jpg"),), third, "tyre"), quiet)
+    assert last.reading.best.size.bsd == alone.reading.best.size.bsd
+    turned_one = Source(first / "1.jpg", turn=2)
+    assert sweeping.kept_looks(turned_one) is None and sweeping.kept_looks(Source(still)) is None
+
+
+def test_a_sweep_that_was_not_sure_is_not_made_sure(tmp_path):
+    """Also beside a still that shows nothing; two that agree may be sure."""
+    photo = Photo("photo 1", np.zeros((900, 1200, 3), np.uint8))
+    sweep = held(pretend.sure([photo]))
+    sweeping.keep_looks(sweep, tmp_path, 1)
+    again = sweeping.recalled(tmp_path / "1.open", "photo 1", "tyre", "world")
+    assert again.best.size == Size(507, 47) and again.verdict is not Verdict.SURE
+    nothing = Reading((), Verdict.NONE)
+    assert sweeping.joined([again, nothing], (), "tyre", "world").verdict is not Verdict.SURE
 
 
 def test_an_engine_that_fails_is_told(monkeypatch, tmp_path):

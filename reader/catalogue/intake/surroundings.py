@@ -32,7 +32,12 @@ def around(marking: Marking) -> Pixels:
     The text begins `ROOM` heights from the left edge, as far as its line tells.
     """
     seen = marking.hypothesis
-    if seen is None or seen.strip is None or seen.strip.region is None:
+    if (
+        seen is None
+        or seen.strip is None
+        or seen.strip.region is None
+        or not seen.strip.pixels.size
+    ):
         return np.zeros((0, 0), np.uint8)
     region = seen.strip.region
     steps = np.diff(region.centreline, axis=0)
