@@ -128,10 +128,18 @@ def read_line(reading: Reading) -> str:
         clear = [one for one in reading.markings if one.cost <= CLEAR_COST]
         texts = [one.text for one in islice(plainest(clear), 3)]
         return ", ".join(f"'{text}'" for text in texts)
-    photo = photo_of(marking)
     where = whereabouts(marking)
-    name = f" {said('of')} {photo.name}" if photo is not None and len(reading.photos) > 1 else ""
+    name = _file_of(marking, reading)
     return f"'{marking.text}'" + (f", {where}{name}" if where else "")
+
+
+def _file_of(marking: Marking, reading: Reading) -> str:
+    """The photo's name, if there are several; '' where a sweep put photos together to one."""
+    photo, seen = photo_of(marking), marking.hypothesis
+    if photo is None or seen is None or seen.strip is None or len(reading.photos) < 2:
+        return ""
+    alone = seen.strip.region.finder != "track" and photo.name in reading.photos
+    return f" {said('of')} {photo.name}" if alone else ""
 
 
 def whereabouts(marking: Marking) -> str:

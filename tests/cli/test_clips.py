@@ -5,10 +5,12 @@ import shutil
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from typer.testing import CliRunner
 
 from reader.cli import app
 from reader.errors import ExitCode
+from reader.sweep import Clip
 
 ROOT = Path(__file__).parents[2]
 CLIP = ROOT / "fixtures" / "clips" / "h264.mp4"
@@ -42,6 +44,18 @@ def test_a_clip_and_a_photo_of_one_part_are_read_together():
     (reading,) = json.loads(done.stdout)["readings"]
     assert reading["diameter"]["value"] == 622
     assert len(reading["photos"]) == 2
+
+
+def test_a_burst_names_no_photo_as_the_place(tmp_path, monkeypatch):
+    """Its marking stands on what all photos show together, not in the first one."""
+    frames = list(Clip(CLIP, "clip"))
+    for number, frame in enumerate(frames[:: max(1, len(frames) // 8)]):
+        Image.fromarray(frame.pixels).save(tmp_path / f"IMG_{number:03d}.jpg", quality=95)
+    monkeypatch.chdir(tmp_path)
+    done = run(*sorted(path.name for path in tmp_path.iterdir()), "--together")
+    assert done.exit_code == ExitCode.OK, done.output
+    (line,) = [line for line in done.output.splitlines() if line.startswith("read ")]
+    assert "'" in line and "IMG_" not in line and ".jpg" not in line
 
 
 @pytest.mark.parametrize("words", [(), ("--json",)])
