@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+pytest.importorskip("torch")  # comes with the extra "train" only
+
 from reader.markings import parse_text
 from reader.records import Size
 from reader.tables import load_tables

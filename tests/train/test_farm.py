@@ -8,6 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+pytest.importorskip("torch")  # comes with the extra "train" only
+
 from reader.records import Candidate, Reading, Size, Verdict
 from reader.train.render import batch as farm
 from reader.train.render.batch import Job, Stock, photograph, read_shots, record
