@@ -6,13 +6,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from reader.markings import MEASURES
 from reader.ocr import ENGINES
 from reader.ranking import promising
-from reader.records import Hypothesis, Marking, Photo, Region, Strip, Verdict
+from reader.records import Hypothesis, Photo, Region, Strip, Verdict
 from reader.resolve.facts import other_part
-from reader.selection import photo_of
-from reader.work import CLEAR, Work
+from reader.work import Work
 
 if TYPE_CHECKING:
     from reader.detect.trace import Line
@@ -57,7 +55,7 @@ class View:
             self.work.read(OURS, self.lay(in_other_cuts(deciding(self.photo, self.work))))
         self.work.doubt_the_lone(self.photo)
         self.work.doubt_the_covered(self.photo)
-        clear = clear_ones(self.photo, self.work)
+        clear = self.work.clear(self.photo)
         doubtful = bool(clear) and all(one.doubt for one in clear if one.text == clear[0].text)
         return not doubtful and is_settled(self.photo, self.work)
 
@@ -83,16 +81,10 @@ def is_settled(photo: Photo, work: Work) -> bool:
     return told in (Verdict.SURE, Verdict.LIKELY)
 
 
-def clear_ones(photo: Photo, work: Work) -> list[Marking]:
-    """Markings of a photo that say a size clearly, the clearest first."""
-    mine = (m for m in work.markings if m.notation in MEASURES and photo_of(m) is photo)
-    return sorted((m for m in mine if m.cost <= CLEAR), key=lambda one: one.cost)
-
-
 def deciding(photo: Photo, work: Work, most: int = CHECKED) -> list[Strip]:
     """The strips whose markings say a size most clearly, each once, at most so many."""
     strips: dict[int, Strip] = {}
-    for marking in clear_ones(photo, work):
+    for marking in work.clear(photo):
         if marking.hypothesis and marking.hypothesis.strip:
             strips.setdefault(id(marking.hypothesis), marking.hypothesis.strip)
     return list(strips.values())[:most]

@@ -83,10 +83,20 @@ class Work:
 
     def is_clear(self, photo: Photo) -> bool:
         """Whether this photo has shown a marking that settles a size."""
-        return any(
-            m.notation in MEASURES and m.cost <= CLEAR and photo_of(m) is photo
-            for m in self.markings
-        )
+        return any(self._clear(photo))
+
+    def clear(self, photo: Photo) -> list[Marking]:
+        """Markings of a photo that say a size clearly, the clearest first."""
+        return sorted(self._clear(photo), key=lambda one: one.cost)
+
+    def _clear(self, photo: Photo) -> Iterator[Marking]:
+        for marking in self.markings:
+            if (
+                marking.notation in MEASURES
+                and marking.cost <= CLEAR
+                and photo_of(marking) is photo
+            ):
+                yield marking
 
     def read(self, engine: str, strips: Sequence[Strip]) -> list[Hypothesis]:
         """Read strips with one engine, if in use, and keep what it shows; a failure is a note.
@@ -129,11 +139,10 @@ class Work:
         from reader.photo.covered import across
         from reader.resolve.rivals import extent
 
-        read = [m for m in self.markings if m.notation in MEASURES and m.cost <= CLEAR]
         here: list[tuple[Numbers, Region]] = []
-        for one in read:
+        for one in self._clear(photo):
             seen = one.hypothesis
-            if seen is None or seen.strip is None or photo_of(one) is not photo:
+            if seen is None or seen.strip is None:
                 continue
             if id(seen) not in self.spots:
                 self.spots[id(seen)] = (seen, across(seen.strip))
