@@ -24,11 +24,11 @@ from reader.resolve.features import CLEARLY, NOMINAL
 from reader.resolve.resolve import resolve
 from reader.tables import Tables, load_tables
 from reader.train.bench.alone import with_interval
+from reader.train.calibrate import reliability
 from reader.train.calibrate.collect import Kept, group, load, true_size
 
 CARD = Path(__file__).with_suffix(".md")
 MOTOR = "motor vehicle"
-BINS = 10  # of equal count, for the calibration error
 
 
 @dataclass(frozen=True)
@@ -114,10 +114,7 @@ def calibration_error(answers: Sequence[Told]) -> float:
     if not answers:
         return 0.0
     said = np.array([one.probability for one in answers])
-    true = np.array([one.right for one in answers], float)
-    bins = np.array_split(np.argsort(said, kind="stable"), min(BINS, len(answers)))
-    gaps = [abs(said[some].mean() - true[some].mean()) * len(some) for some in bins]
-    return float(sum(gaps) / len(answers))
+    return reliability.calibration_error(said, np.array([one.right for one in answers], float))
 
 
 def by_group(parts: Sequence[Part]) -> str:

@@ -6,13 +6,12 @@ doubles.md beside this file. It may be stopped; the same command goes on. Needs 
 
 from __future__ import annotations
 
-import argparse
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from reader.photo.likeness import threshold
-from reader.train.bench.doubles_pairs import Compared, compared, make, rows
+from reader.train.bench.doubles_pairs import Compared, compared, make, options, rows
 from reader.train.bench.doubles_sets import FIRST_SEED, folders
 
 TABLE = Path(__file__).with_suffix(".md")
@@ -32,12 +31,7 @@ Wanted: 9 of 10 doubles at 1 false suggestion in 100 parts.
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Draw, read, compare, write the table."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--set", type=Path, required=True)
-    parser.add_argument("--models", type=int, default=100)
-    parser.add_argument("--carry", type=Path, default=Path("carry"), help="fonts and backgrounds")
-    parser.add_argument("--workers", type=int, default=1)
-    chosen = parser.parse_args(arguments)
+    chosen = options(__doc__, 100).parse_args(arguments)
     make(chosen.set, list(folders(chosen.models)), chosen.carry, chosen.workers)
     text = ABOUT.format(seed=FIRST_SEED) + "\n".join(table(chosen.set)) + "\n"
     TABLE.write_text(text, encoding="utf-8")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from argparse import ArgumentParser
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -57,6 +58,16 @@ def rows(out: Path) -> dict[str, Row]:
             row = Row(*next(csv.reader(file))[:5])
         found[row.folder] = row
     return found
+
+
+def options(about: str | None, models: int) -> ArgumentParser:
+    """What both commands ask: where the set is, how many models it has, what draws it."""
+    parser = ArgumentParser(description=about)
+    parser.add_argument("--set", type=Path, required=True)
+    parser.add_argument("--models", type=int, default=models)
+    parser.add_argument("--carry", type=Path, default=Path("carry"), help="fonts and backgrounds")
+    parser.add_argument("--workers", type=int, default=1)
+    return parser
 
 
 def make(out: Path, some: Sequence[Folder], carry: Path, workers: int) -> None:

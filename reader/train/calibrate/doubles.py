@@ -7,17 +7,15 @@ are not the benchmark's, see `bench.doubles_sets`), reads and compares them, and
 
 from __future__ import annotations
 
-import argparse
 import json
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 from scipy.optimize import minimize
 
 from reader.photo.likeness import FILE
 from reader.records import Floats
-from reader.train.bench.doubles_pairs import Compared, compared, make, rows
+from reader.train.bench.doubles_pairs import Compared, compared, make, options, rows
 from reader.train.bench.doubles_sets import TUNING_SEED, folders
 
 SHARES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4)  # that the marking's own rows may count
@@ -26,12 +24,7 @@ FALSE = 0.01  # suggestions of two different models' parts, for each part
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Draw, read, fit and write."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--set", type=Path, required=True)
-    parser.add_argument("--models", type=int, default=80)
-    parser.add_argument("--carry", type=Path, default=Path("carry"), help="fonts and backgrounds")
-    parser.add_argument("--workers", type=int, default=1)
-    chosen = parser.parse_args(arguments)
+    chosen = options(__doc__, 80).parse_args(arguments)
     some = list(folders(chosen.models, TUNING_SEED))
     make(chosen.set, some, chosen.carry, chosen.workers)
     parts = len({(row.model, row.piece) for row in rows(chosen.set).values()})
